@@ -1,0 +1,1 @@
+"""Tests of yieldwright, laid out as the package is."""
