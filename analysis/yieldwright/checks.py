@@ -1,0 +1,160 @@
+"""Guards that formulas share: alignment, and the possible range of each quantity."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from typing import TypeVar
+
+import numpy as np
+import pandas as pd
+
+from yieldwright.errors import MisalignedError, OutOfRangeError
+from yieldwright.glossary import Quantity, Span, quantity
+
+__all__ = ["Measured", "named", "require_possible", "require_same_index", "same_kind"]
+
+#: A number, or a column with one number a shot.
+Measured = TypeVar("Measured", float, "pd.Series[float]")
+
+
+def require_same_index(**columns: float | pd.Series[float]) -> None:
+    """Return nothing where all columns describe the same rows in the same order.
+
+    Parameters
+    ----------
+    **columns : float or Series
+        Columns by name; plain numbers go with any index.
+
+    Raises
+    ------
+    MisalignedError
+        If two Series carry different indexes.
+
+    Examples
+    --------
+    >>> require_same_index(dose_g=18.0, beverage_g=36.0)
+    """
+    series = {name: column for name, column in columns.items() if isinstance(column, pd.Series)}
+    first, *others = series or {"": None}
+    for other in others:
+        if not series[first].index.equals(series[other].index):
+            raise MisalignedError(
+                f"{first} and {other} describe different rows: their indexes differ "
+                f"({len(series[first])} and {len(series[other])} rows); "
+                "take both from one table, or reindex one like the other"
+            )
+
+
+def require_possible(**columns: float | pd.Series[float]) -> None:
+    """Return nothing where every value lies in its quantity's possible range.
+
+    Missing values pass: a missing input gives a missing output.
+
+    Parameters
+    ----------
+    **columns : float or Series
+        Columns by canonical name.
+
+    Raises
+    ------
+    OutOfRangeError
+        If a value lies outside; the text names the quantity, the range, how many
+        rows, the first value with its row, and a remedy.
+    UnknownNameError
+        If a name is not in the glossary.
+
+    Examples
+    --------
+    >>> require_possible(tds_pct=950.0)
+    Traceback (most recent call last):
+        ...
+    yieldwright.errors.OutOfRangeError: tds_pct must lie in 0–100 % by mass; 950 does not (divide by 100?)
+    """
+    for name, column in columns.items():
+        entry = quantity(name)
+        values = np.atleast_1d(np.asarray(column, dtype=float))
+        outside = _outside(values, entry.possible)
+        if outside.any():
+            raise OutOfRangeError(_outside_sentence(entry, column, values, outside))
+
+
+def named(name: str, values: Measured) -> Measured:
+    """Return a column under its canonical name; a plain number stays one.
+
+    Parameters
+    ----------
+    name : str
+        Canonical name.
+    values : float or Series
+        What was computed.
+
+    Returns
+    -------
+    same kind as `values`
+
+    Examples
+    --------
+    >>> named("ey_pct", 20.0)
+    20.0
+    """
+    if isinstance(values, pd.Series):
+        return values.rename(name)
+    return float(values)
+
+
+def same_kind(like: Measured, values: np.ndarray) -> Measured:
+    """Return an array as the kind of another value: a float, or a Series with its index.
+
+    Parameters
+    ----------
+    like : float or Series
+        Whose kind and index to take.
+    values : ndarray
+        One value, or one a row.
+
+    Returns
+    -------
+    same kind as `like`
+
+    Examples
+    --------
+    >>> same_kind(1.0, np.array(2.5))
+    2.5
+    """
+    if isinstance(like, pd.Series):
+        return pd.Series(values, index=like.index, dtype=float)
+    return float(values)
+
+
+def _outside(values: np.ndarray, span: Span) -> np.ndarray:
+    below = values <= span.low if span.open_low else values < span.low
+    return below | (values > span.high) | np.isinf(values)
+
+
+def _outside_sentence(
+    entry: Quantity,
+    column: float | pd.Series[float],
+    values: np.ndarray,
+    outside: np.ndarray,
+) -> str:
+    unit = "" if entry.unit in ("", "1") else f" {entry.unit}"
+    first = int(np.argmax(outside))
+    value = float(values[first])
+    rule = f"{entry.name} must lie in {entry.possible}{unit}"
+    if not isinstance(column, pd.Series):
+        return f"{rule}; {value:g} does not{_remedy(value, entry.possible)}"
+    row: Hashable = column.index[first]
+    count = int(outside.sum())
+    verb = "does" if count == 1 else "do"
+    return (
+        f"{rule}; {count} of {len(values)} rows {verb} not, first {value:g} at row {row}"
+        f"{_remedy(value, entry.possible)}"
+    )
+
+
+def _remedy(value: float, span: Span) -> str:
+    """Return the power of ten that would bring a slipped decimal mark back, as a question."""
+    for factor in (10, 100, 1000):
+        if span.high < np.inf and span.holds(value / factor):
+            return f" (divide by {factor}?)"
+    return " (mistyped, or another unit?)"

@@ -1,0 +1,71 @@
+"""The tasting table's columns, and the quantities that only formulas know."""
+
+from __future__ import annotations
+
+from yieldwright.glossary.quantity import Quantity, Span
+
+__all__ = ["FORMULA_QUANTITIES", "TASTING_QUANTITIES"]
+
+TASTING_QUANTITIES: tuple[Quantity, ...] = (
+    Quantity("shot", "text", "Shot", "The shot that was tasted.", example="1"),
+    Quantity("taster", "text", "Taster", "Code, not name, of who tasted.", example="t1"),
+    Quantity(
+        "tasting_order",
+        "integer",
+        "Order of tasting",
+        "Running number of the cup for this taster.",
+        "1",
+        possible=Span(1),
+        hard=Span(1, 500),
+        soft=Span(1, 20),
+        example="2",
+    ),
+    Quantity(
+        "blind_code",
+        "text",
+        "Blind code",
+        "Three random digits on the cup.",
+        source="ISO 13299, three-digit codes",
+        example="417",
+    ),
+    Quantity("attribute", "text", "Attribute", "What was scored.", example="overall"),
+    Quantity("score", "number", "Score", "The score, on the bench's scale.", "1", example="6.5"),
+    Quantity("swallowed", "flag", "Swallowed", "Drunk rather than spat.", example="no"),
+)
+
+FORMULA_QUANTITIES: tuple[Quantity, ...] = (
+    Quantity(
+        "moisture_pct",
+        "number",
+        "Moisture of the dose",
+        "Water in the ground coffee before brewing.",
+        "% by mass",
+        source="ISO 11294: oven at 103 °C",
+        possible=Span(0, 50),
+        hard=Span(0, 15),
+        soft=Span(0.5, 6),
+    ),
+    Quantity(
+        "water_g",
+        "number",
+        "Brew water",
+        "Mass of water poured on the grounds.",
+        "g",
+        possible=Span(0, open_low=True),
+    ),
+    Quantity(
+        "liquor_g_per_g",
+        "number",
+        "Liquor retained",
+        "Mass of liquid held back by one gram of dose.",
+        "g/g",
+        possible=Span(0, 10),
+    ),
+    Quantity(
+        "cov_tds_ey",
+        "number",
+        "Covariance of strength and yield",
+        "A shared strength reading tilts the error ellipse along the ratio line.",
+        "(% by mass)²",
+    ),
+)
