@@ -1,0 +1,1 @@
+"""Rules that hold for the whole package, whatever a room is about."""
