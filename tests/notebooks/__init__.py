@@ -1,0 +1,1 @@
+"""Notebooks are lessons: stored clean, and executed as the reader will execute them."""
