@@ -11,7 +11,14 @@ import pandas as pd
 from yieldwright.errors import MisalignedError, OutOfRangeError
 from yieldwright.glossary import Quantity, Span, quantity
 
-__all__ = ["Measured", "named", "require_possible", "require_same_index", "same_kind"]
+__all__ = [
+    "Measured",
+    "named",
+    "require_comparable",
+    "require_possible",
+    "require_same_index",
+    "same_kind",
+]
 
 #: A number, or a column with one number a shot.
 Measured = TypeVar("Measured", float, "pd.Series[float]")
@@ -35,7 +42,7 @@ def require_same_index(**columns: float | pd.Series[float]) -> None:
     >>> require_same_index(dose_g=18.0, beverage_g=36.0)
     """
     series = {name: column for name, column in columns.items() if isinstance(column, pd.Series)}
-    first, *others = series or {"": None}
+    first, *others = series or ("",)
     for other in others:
         if not series[first].index.equals(series[other].index):
             raise MisalignedError(
@@ -65,17 +72,42 @@ def require_possible(**columns: float | pd.Series[float]) -> None:
 
     Examples
     --------
-    >>> require_possible(tds_pct=950.0)
+    >>> require_possible(tds_pct=950.0)  # doctest: +ELLIPSIS
     Traceback (most recent call last):
         ...
-    yieldwright.errors.OutOfRangeError: tds_pct must lie in 0–100 % by mass; 950 does not (divide by 100?)
+    yieldwright.errors.OutOfRangeError: tds_pct must lie in 0–100 % by mass; 950 does not ...
     """
     for name, column in columns.items():
         entry = quantity(name)
         values = np.atleast_1d(np.asarray(column, dtype=float))
+        if _all_inside(values, entry.possible):
+            continue
         outside = _outside(values, entry.possible)
         if outside.any():
             raise OutOfRangeError(_outside_sentence(entry, column, values, outside))
+
+
+def require_comparable(**columns: float | pd.Series[float]) -> None:
+    """Return nothing where a formula may take these columns together.
+
+    Parameters
+    ----------
+    **columns : float or Series
+        Columns by canonical name.
+
+    Raises
+    ------
+    MisalignedError
+        If two Series carry different indexes.
+    OutOfRangeError
+        If a value lies outside its possible range in the glossary.
+
+    Examples
+    --------
+    >>> require_comparable(dose_g=18.0, beverage_g=36.0)
+    """
+    require_same_index(**columns)
+    require_possible(**columns)
 
 
 def named(name: str, values: Measured) -> Measured:
@@ -126,9 +158,19 @@ def same_kind(like: Measured, values: np.ndarray) -> Measured:
     return float(values)
 
 
+def _all_inside(values: np.ndarray, span: Span) -> bool:
+    """Return True only where a look at the two ends settles it: no gap, nothing outside."""
+    if not values.size:
+        return True
+    low, high = values.min(), values.max()
+    above = low > span.low if span.open_low else low >= span.low
+    return bool(above and high <= span.high and np.isfinite(high))
+
+
 def _outside(values: np.ndarray, span: Span) -> np.ndarray:
     below = values <= span.low if span.open_low else values < span.low
-    return below | (values > span.high) | np.isinf(values)
+    outside: np.ndarray = below | (values > span.high) | np.isinf(values)
+    return outside
 
 
 def _outside_sentence(
@@ -142,19 +184,19 @@ def _outside_sentence(
     value = float(values[first])
     rule = f"{entry.name} must lie in {entry.possible}{unit}"
     if not isinstance(column, pd.Series):
-        return f"{rule}; {value:g} does not{_remedy(value, entry.possible)}"
+        return f"{rule}; {value:g} does not{_remedy(value, entry.soft)}"
     row: Hashable = column.index[first]
     count = int(outside.sum())
     verb = "does" if count == 1 else "do"
     return (
         f"{rule}; {count} of {len(values)} rows {verb} not, first {value:g} at row {row}"
-        f"{_remedy(value, entry.possible)}"
+        f"{_remedy(value, entry.soft)}"
     )
 
 
-def _remedy(value: float, span: Span) -> str:
-    """Return the power of ten that would bring a slipped decimal mark back, as a question."""
+def _remedy(value: float, usual: Span) -> str:
+    """Return the power of ten that would make the value a usual one, as a question."""
     for factor in (10, 100, 1000):
-        if span.high < np.inf and span.holds(value / factor):
+        if usual.high < np.inf and usual.holds(value / factor):
             return f" (divide by {factor}?)"
     return " (mistyped, or another unit?)"

@@ -54,6 +54,14 @@ FORMULA_QUANTITIES: tuple[Quantity, ...] = (
         possible=Span(0, open_low=True),
     ),
     Quantity(
+        "solids_g",
+        "number",
+        "Dissolved solids",
+        "Mass of coffee solids dissolved in the beverage.",
+        "g",
+        possible=Span(0),
+    ),
+    Quantity(
         "liquor_g_per_g",
         "number",
         "Liquor retained",

@@ -356,7 +356,9 @@ _PRESSURE = (
 )
 
 _PUCK = (
-    Quantity("distribution", "text", "Distribution", "How the grounds were spread.", example="stir"),
+    Quantity(
+        "distribution", "text", "Distribution", "How the grounds were spread.", example="stirred"
+    ),
     Quantity("tamp", "text", "Tamp", "How the puck was tamped.", example="level"),
     Quantity("puck_screen", "flag", "Puck screen", "Screen on the puck.", example="yes"),
     Quantity("paper", "text", "Paper", "Filter paper and where it lies.", example="bottom"),

@@ -1,0 +1,32 @@
+"""Numbers and words for display: rounded to their uncertainty, with units, escaped."""
+
+from __future__ import annotations
+
+from yieldwright.formatting.numbers import (
+    MINUS,
+    interval,
+    number,
+    p_value,
+    percent,
+    ratio,
+    signed,
+    with_uncertainty,
+)
+from yieldwright.formatting.words import clip, count, html_text, listing, mathtext_safe, visible
+
+__all__ = [
+    "MINUS",
+    "clip",
+    "count",
+    "html_text",
+    "interval",
+    "listing",
+    "mathtext_safe",
+    "number",
+    "p_value",
+    "percent",
+    "ratio",
+    "signed",
+    "visible",
+    "with_uncertainty",
+]

@@ -1,0 +1,356 @@
+"""Standard uncertainty of strength and yield from the bench's instruments."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from yieldwright.checks import Measured, named, require_comparable, require_possible, same_kind
+
+if TYPE_CHECKING:
+    from yieldwright.bench import Refractometer, Scale
+
+__all__ = [
+    "combined_uncertainty",
+    "pooled_repeatability",
+    "scale_uncertainty",
+    "strength_yield_covariance",
+    "tds_uncertainty",
+    "yield_budget",
+    "yield_uncertainty",
+]
+
+_UNIFORM = 1 / math.sqrt(12)  # JCGM 100:2008, 4.3.7: a display step is a uniform distribution
+_HALF_WIDTH = 1 / math.sqrt(3)  # the same for a statement of plus or minus
+
+
+def scale_uncertainty(scale: Scale) -> float:
+    """Return the standard uncertainty of one weighing.
+
+    Parameters
+    ----------
+    scale : Scale
+        Resolution and repeatability. [g]
+
+    Returns
+    -------
+    u_g : float
+        Standard uncertainty. [g]
+
+    Notes
+    -----
+    Display step as a uniform distribution, repeatability as a standard deviation.
+
+    References
+    ----------
+    .. [1] JCGM 100:2008, 4.3.7 and 5.1.2.
+
+    Examples
+    --------
+    >>> from yieldwright.bench import Scale
+    >>> round(scale_uncertainty(Scale(resolution_g=0.1, repeatability_g=0.05)), 4)
+    0.0577
+    """
+    return math.hypot(scale.resolution_g * _UNIFORM, scale.repeatability_g)
+
+
+def tds_uncertainty(
+    refractometer: Refractometer, n_readings: Measured, *, with_accuracy: bool = True
+) -> Measured:
+    """Return the standard uncertainty of a strength averaged over readings.
+
+    Parameters
+    ----------
+    refractometer : Refractometer
+        Resolution, repeatability and accuracy. [% by mass]
+    n_readings : float or Series
+        Readings averaged; a missing or zero count gives a missing uncertainty. [1]
+    with_accuracy : bool
+        Whether the accuracy counts. It is common to all readings: it belongs in one
+        shot's uncertainty and cancels in a difference of two shots on one bench.
+
+    Returns
+    -------
+    u_tds_pct : same kind and index as `n_readings`
+        Standard uncertainty of the strength. [% by mass]
+
+    Notes
+    -----
+    Resolution and repeatability shrink with the number of readings, accuracy does not.
+
+    References
+    ----------
+    .. [1] JCGM 100:2008, 4.2.3, 4.3.7 and 5.1.2.
+
+    Examples
+    --------
+    >>> from yieldwright.bench import Refractometer
+    >>> round(tds_uncertainty(Refractometer(), 1.0), 3)
+    0.05
+    """
+    counts = np.asarray(n_readings, dtype=float)
+    counts = np.where(counts > 0, counts, np.nan)
+    shrinking = (refractometer.resolution_pct * _UNIFORM) ** 2 + refractometer.repeatability_pct**2
+    common = (refractometer.accuracy_pct * _HALF_WIDTH) ** 2 if with_accuracy else 0.0
+    u_tds_pct = np.sqrt(shrinking / counts + common)
+    return named("u_tds_pct", same_kind(n_readings, u_tds_pct))
+
+
+def pooled_repeatability(readings: pd.DataFrame) -> tuple[float, int]:
+    """Return the standard deviation of repeated readings of one sample, pooled over shots.
+
+    Parameters
+    ----------
+    readings : DataFrame
+        One row per shot, one column per reading; gaps allowed. [% by mass]
+
+    Returns
+    -------
+    repeatability_pct : float
+        Pooled standard deviation; missing without repeats. [% by mass]
+    df : int
+        Degrees of freedom it rests on.
+
+    References
+    ----------
+    .. [1] JCGM 100:2008, H.3.6 and 4.2.4: pooled experimental variance.
+
+    Examples
+    --------
+    >>> pooled_repeatability(pd.DataFrame({"tds_1_pct": [9.0, 9.5], "tds_2_pct": [9.2, 9.5]}))
+    (0.1, 2)
+    """
+    values = readings.to_numpy(dtype=float)
+    counts = np.isfinite(values).sum(axis=1)
+    repeated = counts >= 2
+    if not repeated.any():
+        return math.nan, 0
+    deviations = values[repeated] - np.nanmean(values[repeated], axis=1, keepdims=True)
+    df = int((counts[repeated] - 1).sum())
+    return round(math.sqrt(float(np.nansum(deviations**2)) / df), 12), df
+
+
+def combined_uncertainty(sensitivities: np.ndarray, covariance: np.ndarray) -> np.ndarray:
+    r"""Return the standard uncertainty of a quantity from those of its inputs.
+
+    Parameters
+    ----------
+    sensitivities : ndarray, shape (..., k)
+        Partial derivative by each of k inputs.
+    covariance : ndarray, shape (..., k, k)
+        Covariance of the inputs.
+
+    Returns
+    -------
+    u : ndarray, shape (...)
+        Combined standard uncertainty.
+
+    Notes
+    -----
+    .. math:: u^2 = J \, \Sigma \, J^\top
+
+    First order: good where the inputs' relative uncertainties are small.
+
+    References
+    ----------
+    .. [1] JCGM 100:2008, equation 13.
+
+    Examples
+    --------
+    >>> float(combined_uncertainty(np.array([3.0, 4.0]), np.eye(2)))
+    5.0
+    """
+    variance: np.ndarray = np.einsum(
+        "...i,...ij,...j->...", sensitivities, covariance, sensitivities
+    )
+    return np.asarray(np.sqrt(variance))
+
+
+def yield_uncertainty(
+    tds_pct: Measured,
+    beverage_g: Measured | float,
+    dose_g: Measured | float,
+    *,
+    u_tds_pct: Measured | float,
+    u_beverage_g: Measured | float,
+    u_dose_g: Measured | float,
+) -> Measured:
+    r"""Return the standard uncertainty of an extraction yield.
+
+    Parameters
+    ----------
+    tds_pct : float or Series
+        Total dissolved solids of the beverage. [% by mass]
+    beverage_g : float or Series
+        Mass of liquid in the cup. [g]
+    dose_g : float or Series
+        Mass of ground coffee as weighed. [g]
+    u_tds_pct : float or Series
+        Standard uncertainty of the strength. [% by mass]
+    u_beverage_g : float or Series
+        Standard uncertainty of the beverage mass. [g]
+    u_dose_g : float or Series
+        Standard uncertainty of the dose. [g]
+
+    Returns
+    -------
+    u_ey_pct : same kind and index as `tds_pct`
+        Standard uncertainty of the extraction yield. [% by mass]
+
+    Raises
+    ------
+    OutOfRangeError
+        If a value lies outside its possible range in the glossary.
+    MisalignedError
+        If two Series carry different indexes.
+
+    Notes
+    -----
+    .. math:: u_E = \frac{1}{D}
+              \sqrt{(B \, u_c)^2 + (c \, u_B)^2 + (E \, u_D)^2}, \quad E = c B / D
+
+    Strength, beverage and dose are taken as measured independently.
+
+    References
+    ----------
+    .. [1] JCGM 100:2008, equation 10.
+
+    Examples
+    --------
+    >>> u = yield_uncertainty(10.0, 36.0, 18.0, u_tds_pct=0.05, u_beverage_g=0.06, u_dose_g=0.06)
+    >>> round(u, 3)
+    0.125
+    """
+    require_comparable(
+        tds_pct=tds_pct,
+        beverage_g=beverage_g,
+        dose_g=dose_g,
+        u_tds_pct=u_tds_pct,
+        u_beverage_g=u_beverage_g,
+        u_dose_g=u_dose_g,
+    )
+    values = (np.asarray(tds_pct), np.asarray(beverage_g), np.asarray(dose_g))
+    spreads = (np.asarray(u_tds_pct), np.asarray(u_beverage_g), np.asarray(u_dose_g))
+    of_tds, of_beverage, of_dose = _variance_parts(values, spreads)
+    return named("u_ey_pct", same_kind(tds_pct, np.sqrt(of_tds + of_beverage + of_dose)))
+
+
+def strength_yield_covariance(
+    beverage_g: Measured, dose_g: Measured | float, *, u_tds_pct: Measured | float
+) -> Measured:
+    """Return the covariance of a shot's strength and its extraction yield.
+
+    Parameters
+    ----------
+    beverage_g : float or Series
+        Mass of liquid in the cup. [g]
+    dose_g : float or Series
+        Mass of ground coffee as weighed. [g]
+    u_tds_pct : float or Series
+        Standard uncertainty of the strength. [% by mass]
+
+    Returns
+    -------
+    cov_tds_ey : same kind and index as `beverage_g`
+        Covariance. [(% by mass)²]
+
+    Raises
+    ------
+    OutOfRangeError
+        If a value lies outside its possible range in the glossary.
+    MisalignedError
+        If two Series carry different indexes.
+
+    Notes
+    -----
+    The yield is computed from the same reading, so every error ellipse leans along its
+    ratio line: covariance = brew ratio × variance of the strength.
+
+    References
+    ----------
+    .. [1] JCGM 100:2008, equation 13 and H.2.4.
+
+    Examples
+    --------
+    >>> round(strength_yield_covariance(36.0, 18.0, u_tds_pct=0.05), 6)
+    0.005
+    """
+    require_comparable(beverage_g=beverage_g, dose_g=dose_g, u_tds_pct=u_tds_pct)
+    ratio = np.asarray(beverage_g) / np.asarray(dose_g)
+    return named("cov_tds_ey", same_kind(beverage_g, ratio * np.square(u_tds_pct)))
+
+
+def yield_budget(
+    tds_pct: float,
+    beverage_g: float,
+    dose_g: float,
+    *,
+    u_tds_pct: float,
+    u_beverage_g: float,
+    u_dose_g: float,
+) -> pd.DataFrame:
+    """Return what each measurement adds to the uncertainty of one yield.
+
+    Parameters
+    ----------
+    tds_pct : float
+        Total dissolved solids of the beverage. [% by mass]
+    beverage_g : float
+        Mass of liquid in the cup. [g]
+    dose_g : float
+        Mass of ground coffee as weighed. [g]
+    u_tds_pct : float
+        Standard uncertainty of the strength. [% by mass]
+    u_beverage_g : float
+        Standard uncertainty of the beverage mass. [g]
+    u_dose_g : float
+        Standard uncertainty of the dose. [g]
+
+    Returns
+    -------
+    DataFrame
+        One row per measurement: `u_ey_pct` it alone would cause, and its `share` of the
+        variance as a fraction.
+
+    Raises
+    ------
+    OutOfRangeError
+        If a value lies outside its possible range in the glossary.
+
+    References
+    ----------
+    .. [1] JCGM 100:2008, H.1: an uncertainty budget.
+
+    Examples
+    --------
+    >>> budget = yield_budget(10, 36, 18, u_tds_pct=0.05, u_beverage_g=0.06, u_dose_g=0.06)
+    >>> round(float(budget.loc["tds_pct", "share"]), 2)
+    0.64
+    """
+    require_possible(tds_pct=tds_pct, beverage_g=beverage_g, dose_g=dose_g)
+    require_possible(u_tds_pct=u_tds_pct, u_beverage_g=u_beverage_g, u_dose_g=u_dose_g)
+    values = np.array([tds_pct, beverage_g, dose_g], dtype=float)
+    spreads = np.array([u_tds_pct, u_beverage_g, u_dose_g], dtype=float)
+    parts = np.array(_variance_parts(values, spreads))
+    return pd.DataFrame(
+        {"u_ey_pct": np.sqrt(parts), "share": parts / parts.sum()},
+        index=pd.Index(["tds_pct", "beverage_g", "dose_g"], name="measurement"),
+    )
+
+
+def _variance_parts(
+    values: Iterable[np.ndarray], spreads: Iterable[np.ndarray]
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return the variance of the yield that strength, beverage and dose each cause."""
+    tds, beverage, dose = values
+    u_tds, u_beverage, u_dose = spreads
+    ratio, slope = beverage / dose, tds / dose
+    return (
+        np.square(ratio * u_tds),
+        np.square(slope * u_beverage),
+        np.square(slope * ratio * u_dose),
+    )
