@@ -1,0 +1,1 @@
+"""The bench: its values, its file, and the file to begin with."""
