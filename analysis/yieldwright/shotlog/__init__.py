@@ -1,0 +1,7 @@
+"""From a file to checked tables: nothing lost, nothing guessed."""
+
+from __future__ import annotations
+
+from yieldwright.shotlog.log import FileReading, Reading, ShotLog, score_table
+
+__all__ = ["FileReading", "Reading", "ShotLog", "score_table"]
