@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Hashable
 from typing import TypeVar
 
@@ -19,6 +20,8 @@ __all__ = [
     "require_same_index",
     "same_kind",
 ]
+
+_VERBS = {True: ("does", "do"), False: ("is", "are")}
 
 #: A number, or a column with one number a shot.
 Measured = TypeVar("Measured", float, "pd.Series[float]")
@@ -179,15 +182,17 @@ def _outside_sentence(
     values: np.ndarray,
     outside: np.ndarray,
 ) -> str:
-    unit = "" if entry.unit in ("", "1") else f" {entry.unit}"
     first = int(np.argmax(outside))
     value = float(values[first])
-    rule = f"{entry.name} must lie in {entry.possible}{unit}"
+    bounded = math.isfinite(entry.possible.low) and math.isfinite(entry.possible.high)
+    unit = "" if entry.unit in ("", "1") else f" {entry.unit}"
+    rule = f"{entry.name} must {'lie in' if bounded else 'be'} {entry.possible}{unit}"
     if not isinstance(column, pd.Series):
-        return f"{rule}; {value:g} does not{_remedy(value, entry.soft)}"
+        verb = "does" if bounded else "is"
+        return f"{rule}; {value:g} {verb} not{_remedy(value, entry.soft)}"
     row: Hashable = column.index[first]
     count = int(outside.sum())
-    verb = "does" if count == 1 else "do"
+    verb = _VERBS[bounded][count > 1]
     return (
         f"{rule}; {count} of {len(values)} rows {verb} not, first {value:g} at row {row}"
         f"{_remedy(value, entry.soft)}"

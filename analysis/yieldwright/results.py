@@ -105,7 +105,7 @@ class Result(ABC):
             One row per row of the full table, every cell text.
         """
         frame = self.to_frame()
-        shown = {name: [_cell(name, value) for value in frame[name]] for name in frame}
+        shown = {name: [_cell(str(name), value) for value in frame[name]] for name in frame}
         return type(frame)(shown)
 
     def summary(self) -> str:
