@@ -40,6 +40,18 @@ def glossary_unit(name: str) -> str | None:
         return None
 
 
+UNIT_SUFFIXES = ("_bar", "_c", "_d", "_g", "_min", "_pct", "_s")
+
+
+def unbracketed(described: dict[str, str]) -> list[str]:
+    """Return the names that end in a unit but are described without one."""
+    return [
+        name
+        for name, text in described.items()
+        if name.endswith(UNIT_SUFFIXES) and not re.search(r"\[.+\]", text)
+    ]
+
+
 def wrong_units(described: dict[str, str]) -> list[str]:
     return [
         f"{name} [{unit}]"
@@ -65,7 +77,8 @@ def test_attributes_are_the_fields(public: Public) -> None:
 def test_units_are_those_of_the_glossary(public: Public) -> None:
     described = surface.section(public.docstring, "Parameters")
     described |= surface.section(public.docstring, "Attributes")
-    assert not wrong_units(described)
+    assert wrong_units(described) == []
+    assert unbracketed(described) == []
 
 
 @pytest.mark.parametrize("public", CALLABLES, ids=str)

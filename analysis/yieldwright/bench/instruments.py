@@ -17,9 +17,9 @@ class Scale:
     Attributes
     ----------
     resolution_g : float
-        Smallest step of the display.
+        Smallest step of the display. [g]
     repeatability_g : float
-        Standard deviation of repeated weighings of one thing.
+        Standard deviation of repeated weighings of one thing. [g]
     """
 
     resolution_g: float = 0.1
@@ -36,12 +36,12 @@ class Refractometer:
     Attributes
     ----------
     resolution_pct : float
-        Smallest step of the display, % by mass.
+        Smallest step of the display. [% by mass]
     repeatability_pct : float
-        Standard deviation of repeated readings of one sample, % by mass.
+        Standard deviation of repeated readings of one sample. [% by mass]
     accuracy_pct : float
-        Half-width of the maker's accuracy statement, % by mass; common to all
-        readings, so it cancels in a difference of two shots on one bench.
+        Half-width of the maker's accuracy statement; common to all readings, so it
+        cancels in a difference of two shots on one bench. [% by mass]
     """
 
     resolution_pct: float = 0.01
@@ -62,7 +62,7 @@ class Grinder:
     coarser : {"up", "down"}
         Whether larger or smaller numbers grind coarser.
     retained_g : float or None
-        Old grounds that stay inside, where known.
+        Old grounds that stay inside, where known. [g]
     stated : bool
         Whether the bench says so, or the step and direction are assumed.
     """

@@ -17,7 +17,7 @@ class Band:
     name : str
         Word used in the log, such as low, medium or high.
     low_c, high_c : float
-        Range of the band, °C; a temperature on a shared edge belongs to the lower band.
+        Range of the band; a temperature on a shared edge belongs to the lower band. [°C]
     """
 
     name: str
@@ -34,15 +34,15 @@ class Recipe:
     Attributes
     ----------
     dose_g, dose_tolerance_g : float or None, float
-        Dose and the miss forgiven.
+        Dose and the miss forgiven. [g]
     beverage_g, beverage_tolerance_g : float or None, float
-        Beverage mass and the miss forgiven.
+        Beverage mass and the miss forgiven. [g]
     time_s, time_tolerance_s : float or None, float
-        Shot time and the miss forgiven.
+        Shot time and the miss forgiven. [s]
     hold_low_bar, hold_high_bar : float or None
-        Where the held pressure should lie.
+        Where the held pressure should lie. [bar]
     end_least_bar : float or None
-        Pressure the taper should stay above.
+        Pressure the taper should stay above. [bar]
     """
 
     dose_g: float | None = 18.0
@@ -67,9 +67,9 @@ class Window:
     Attributes
     ----------
     strength_low_pct, strength_high_pct : float
-        Strength, % by mass.
+        Strength. [% by mass]
     yield_low_pct, yield_high_pct : float
-        Extraction yield, % by mass.
+        Extraction yield. [% by mass]
     stated : bool
         Whether the bench says so, or the convention stands in.
     """

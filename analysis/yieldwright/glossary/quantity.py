@@ -28,12 +28,24 @@ class Span:
     open_low: bool = False
 
     def holds(self, value: float) -> bool:
-        """Return whether a number lies inside."""
+        """Return whether a number lies inside.
+
+        Parameters
+        ----------
+        value : float
+            In the unit of the quantity that owns the span.
+        """
         above = value > self.low if self.open_low else value >= self.low
         return above and value <= self.high
 
     def covers(self, other: Span) -> bool:
-        """Return whether every number of another span lies inside this one."""
+        """Return whether every number of another span lies inside this one.
+
+        Parameters
+        ----------
+        other : Span
+            In the same unit.
+        """
         return self.low <= other.low and self.high >= other.high
 
     def __str__(self) -> str:
@@ -57,12 +69,12 @@ class Quantity:
         Canonical name; where there is a unit, the name ends in it.
     kind : Kind
         What a cell of this column holds.
-    unit : str
-        Unit as printed, empty for text; "1" for a pure number.
     label : str
         Short words for an axis or a table head, without the unit.
     meaning : str
         One sentence for the data dictionary.
+    unit : str
+        Unit as printed, empty for text; "1" for a pure number.
     source : str
         Where the ranges come from.
     possible : Span
