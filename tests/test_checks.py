@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from yieldwright import checks
-from yieldwright.errors import OutOfRangeError, UnknownNameError, YieldwrightError
+from yieldwright.errors import MisalignedError, OutOfRangeError, UnknownNameError, YieldwrightError
 
 
 def test_gaps_pass():
@@ -43,3 +43,8 @@ def test_a_number_stays_a_number_and_a_column_a_column():
     like = pd.Series([1.0, 2.0], index=["a", "b"])
     assert isinstance(checks.same_kind(1.0, np.array(2.0)), float)
     assert list(checks.same_kind(like, np.array([3.0, 4.0])).index) == ["a", "b"]
+
+
+def test_one_number_cannot_stand_for_a_column():
+    with pytest.raises(MisalignedError, match="make tds_pct a Series with the same index"):
+        checks.require_comparable(tds_pct=9.0, dose_g=pd.Series([18.0, 18.1]))

@@ -96,12 +96,13 @@ def require_comparable(**columns: float | pd.Series[float]) -> None:
     Parameters
     ----------
     **columns : float or Series
-        Columns by canonical name.
+        Columns by canonical name; the first gives the result its kind and index.
 
     Raises
     ------
     MisalignedError
-        If two Series carry different indexes.
+        If two Series carry different indexes, or the first is one number and another
+        has one value a row.
     OutOfRangeError
         If a value lies outside its possible range in the glossary.
 
@@ -110,6 +111,13 @@ def require_comparable(**columns: float | pd.Series[float]) -> None:
     >>> require_comparable(dose_g=18.0, beverage_g=36.0)
     """
     require_same_index(**columns)
+    first, *others = columns
+    longer = [name for name in others if isinstance(columns[name], pd.Series)]
+    if longer and not isinstance(columns[first], pd.Series):
+        raise MisalignedError(
+            f"{first} is one number but {longer[0]} has one value a row; "
+            f"make {first} a Series with the same index"
+        )
     require_possible(**columns)
 
 
