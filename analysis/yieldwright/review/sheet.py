@@ -1,0 +1,82 @@
+"""What stands on the page, part by part, as text: the one source of page and notebook."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from yieldwright.review.tables import SheetTable
+
+__all__ = ["Sheet"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sheet:
+    """The texts of one weekend page, rounded and worded, not yet escaped.
+
+    Attributes
+    ----------
+    title : str
+        Bag and days.
+    label : tuple of pairs
+        Name and text of each field of the label at the top.
+    conclusion : str
+        The one sentence to take away.
+    rests_on : str
+        Shots, sessions and looks behind that sentence.
+    next_steps : tuple of str
+        What to do next, most useful first.
+    line_sum : tuple of pairs
+        Lines read, then the parts that add up to them: number and word.
+    lines_sentence : str
+        The same sum as a sentence.
+    read_sentences : tuple of str
+        What else to know about the reading.
+    chart_heading, chart_caption : str
+        Above and below the strength/extraction chart.
+    timeline_caption : str
+        Below the shots in time order.
+    shots, effects, settings : SheetTable or None
+        Tables of the second side.
+    no_shots, no_settings : str
+        Said where there is no such table.
+    effect_notes : tuple of str
+        How to read the effects, and why some are absent.
+    cannot_tell : tuple of str
+        What the log leaves open.
+    spread : tuple of str
+        Instrument against shot-to-shot spread.
+    cautions : tuple of pairs
+        Whether it forbids use, and the text, gravest first.
+    safety : str
+        The usual cautions at the bench.
+    reproducibility : str
+        File hash, version and day, so that anyone can make this page again.
+    version : str
+        Version of the package.
+    """
+
+    title: str
+    label: tuple[tuple[str, str], ...]
+    conclusion: str
+    rests_on: str
+    next_steps: tuple[str, ...]
+    line_sum: tuple[tuple[str, str], ...]
+    lines_sentence: str
+    read_sentences: tuple[str, ...]
+    chart_heading: str
+    chart_caption: str
+    timeline_caption: str
+    shots: SheetTable | None
+    effects: SheetTable | None
+    settings: SheetTable | None
+    no_shots: str
+    no_settings: str
+    effect_notes: tuple[str, ...]
+    cannot_tell: tuple[str, ...]
+    spread: tuple[str, ...]
+    cautions: tuple[tuple[bool, str], ...]
+    safety: str
+    reproducibility: str
+    version: str
