@@ -1,0 +1,268 @@
+"""Linear combinations of coefficients, each with t interval and a robust twin beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+from scipy import special
+
+from yieldwright.errors import MisalignedError, OutOfRangeError, UnknownNameError
+from yieldwright.models.intervals import LEVEL, t_interval
+from yieldwright.models.wording import nearest, quoted
+
+if TYPE_CHECKING:
+    from yieldwright.models.linear import LinearFit
+
+__all__ = [
+    "ESTIMATE_COLUMNS",
+    "Estimate",
+    "contrast",
+    "estimate_table",
+    "holm",
+]
+
+Array = npt.NDArray[np.float64]
+
+#: The columns in which every estimate is reported.
+ESTIMATE_COLUMNS = (
+    "term",
+    "estimate",
+    "std_error",
+    "df",
+    "ci_low",
+    "ci_high",
+    "statistic",
+    "p_value",
+    "p_holm",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """One estimated quantity.
+
+    Attributes
+    ----------
+    term : str
+        What is estimated.
+    estimate, std_error : float
+        Value and standard error, in the unit of the response.
+    df : float
+        Degrees of freedom of the standard error.
+    ci_low, ci_high : float
+        Limits of the t interval.
+    statistic, p_value : float
+        Test against zero, two-sided; not a number where the standard error is 0.
+    hc3_std_error, hc3_ci_low, hc3_ci_high, hc3_p_value : float
+        The same where the variance may differ from row to row; not a number where the
+        quantity hangs on a single row.
+    """
+
+    term: str
+    estimate: float
+    std_error: float
+    df: float
+    ci_low: float
+    ci_high: float
+    statistic: float
+    p_value: float
+    hc3_std_error: float
+    hc3_ci_low: float
+    hc3_ci_high: float
+    hc3_p_value: float
+
+
+def contrast(
+    fit: LinearFit,
+    weights: Mapping[str, float] | Sequence[float] | Array,
+    *,
+    term: str = "contrast",
+    level: float = LEVEL,
+) -> Estimate:
+    """Return a weighted sum of coefficients with its t interval.
+
+    Parameters
+    ----------
+    fit : LinearFit
+        From `fit_least_squares`.
+    weights : mapping of str to float, or sequence of float
+        Weights by name of coefficient, or one for each.
+    term : str
+        What to call it.
+    level : float
+        Confidence level of the intervals. [1]
+
+    Returns
+    -------
+    Estimate
+
+    Raises
+    ------
+    UnknownNameError
+        If a name is none of the fit's, or stands for several coefficients.
+    MisalignedError
+        If there is not one weight for each coefficient.
+
+    Examples
+    --------
+    >>> from yieldwright.models.linear import fit_least_squares
+    >>> matrix = np.column_stack([np.ones(4), [0.0, 1.0, 2.0, 3.0]])
+    >>> fit = fit_least_squares(matrix, np.array([1.0, 3.0, 5.0, 7.5]))
+    >>> slope = contrast(fit, {"x1": 1.0}, term="slope")
+    >>> round(slope.estimate, 3), round(slope.std_error, 3), slope.df
+    (2.15, 0.087, 2)
+    """
+    combined = _weights_in_order(fit, weights)
+    estimate = float(combined @ fit.params)
+    std_error = _std_error(combined, fit.cov)
+    robust = _std_error(combined, fit.hc3_cov)
+    interval = t_interval(estimate, std_error, fit.df_resid, level=level)
+    robust_interval = t_interval(estimate, robust, fit.df_resid, level=level)
+    return Estimate(
+        term=term,
+        estimate=estimate,
+        std_error=std_error,
+        df=fit.df_resid,
+        ci_low=interval.low,
+        ci_high=interval.high,
+        statistic=estimate / std_error if std_error > 0 else np.nan,
+        p_value=_p_value(estimate, std_error, fit.df_resid),
+        hc3_std_error=robust,
+        hc3_ci_low=robust_interval.low,
+        hc3_ci_high=robust_interval.high,
+        hc3_p_value=_p_value(estimate, robust, fit.df_resid),
+    )
+
+
+def estimate_table(
+    estimates: Iterable[Estimate], *, errors: Literal["equal", "hc3"] = "equal"
+) -> pd.DataFrame:
+    """Return estimates as a table, with p-values corrected for how many were looked at.
+
+    Parameters
+    ----------
+    estimates : iterable of Estimate
+        All effects looked at together.
+    errors : {"equal", "hc3"}
+        Standard errors for one variance, or robust ones.
+
+    Returns
+    -------
+    DataFrame
+        One row per estimate: term, estimate, std_error, df, ci_low, ci_high, statistic,
+        p_value, p_holm.
+
+    Examples
+    --------
+    >>> estimate_table([]).columns.tolist() == list(ESTIMATE_COLUMNS)
+    True
+    """
+    rows = [_plain_row(each) if errors == "equal" else _hc3_row(each) for each in estimates]
+    table = pd.DataFrame(rows, columns=list(ESTIMATE_COLUMNS[:-1]))
+    return table.assign(p_holm=holm(table["p_value"].to_numpy(dtype=float)))
+
+
+def holm(p_values: Sequence[float] | Array) -> Array:
+    """Return p-values corrected for the number of tests by Holm's step-down rule.
+
+    Parameters
+    ----------
+    p_values : sequence of float
+        One per test; missing ones stay missing and are not counted. [1]
+
+    Returns
+    -------
+    ndarray
+        In the order given.
+
+    Raises
+    ------
+    OutOfRangeError
+        If a p-value lies outside 0–1.
+
+    References
+    ----------
+    .. [1] Holm (1979), Scand. J. Statistics 6, 65.
+
+    Examples
+    --------
+    >>> holm([0.01, 0.04, 0.03]).tolist()
+    [0.03, 0.06, 0.06]
+    """
+    given = np.asarray(p_values, dtype=float)
+    if ((given < 0) | (given > 1)).any():
+        raise OutOfRangeError("p-values must lie in 0–1; at least one does not")
+    tested = given[np.isfinite(given)]
+    order = np.argsort(tested, kind="stable")
+    scaled = tested[order] * np.arange(len(tested), 0, -1)
+    stepped = np.minimum(np.maximum.accumulate(scaled), 1.0) if len(tested) else scaled
+    corrected = np.full(given.shape, np.nan)
+    corrected[np.flatnonzero(np.isfinite(given))[order]] = stepped
+    return corrected
+
+
+def _weights_in_order(
+    fit: LinearFit, weights: Mapping[str, float] | Sequence[float] | Array
+) -> Array:
+    if isinstance(weights, Mapping):
+        ordered = np.zeros(len(fit.names))
+        for name, weight in weights.items():
+            ordered[_position(fit, name)] = weight
+        return ordered
+    given = np.asarray(weights, dtype=float)
+    if given.shape != fit.params.shape:
+        raise MisalignedError(
+            f"{given.size} weights for {len(fit.params)} coefficients; give one for each"
+        )
+    return given
+
+
+def _position(fit: LinearFit, name: str) -> int:
+    count = fit.names.count(name)
+    if count != 1:
+        what = "no coefficient is" if count == 0 else f"{count} coefficients are"
+        raise UnknownNameError(f"{what} called {quoted(name)}; {nearest(name, fit.names)}")
+    return fit.names.index(name)
+
+
+def _std_error(weights: Array, cov: Array) -> float:
+    used = np.flatnonzero(weights)
+    variance = weights[used] @ cov[np.ix_(used, used)] @ weights[used]
+    return float(np.sqrt(np.maximum(variance, 0.0)))
+
+
+def _p_value(estimate: float, std_error: float, df: float) -> float:
+    if not std_error > 0:
+        return np.nan
+    return float(2 * special.stdtr(df, -abs(estimate / std_error)))
+
+
+def _plain_row(each: Estimate) -> tuple[object, ...]:
+    return (
+        each.term,
+        each.estimate,
+        each.std_error,
+        each.df,
+        each.ci_low,
+        each.ci_high,
+        each.statistic,
+        each.p_value,
+    )
+
+
+def _hc3_row(each: Estimate) -> tuple[object, ...]:
+    return (
+        each.term,
+        each.estimate,
+        each.hc3_std_error,
+        each.df,
+        each.hc3_ci_low,
+        each.hc3_ci_high,
+        each.estimate / each.hc3_std_error if each.hc3_std_error > 0 else np.nan,
+        each.hc3_p_value,
+    )

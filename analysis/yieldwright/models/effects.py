@@ -1,0 +1,200 @@
+"""What a fit says about one number: effect of a step, bend, and where the curve turns."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from yieldwright.errors import RoleError
+from yieldwright.models.contrasts import Estimate, contrast
+from yieldwright.models.fieller import FiellerSet, fieller_ratio
+from yieldwright.models.intervals import LEVEL
+from yieldwright.models.means import design_of
+from yieldwright.models.terms import Numeric
+from yieldwright.models.wording import quoted
+
+if TYPE_CHECKING:
+    from yieldwright.models.linear import LinearFit
+
+__all__ = ["curvature", "step_effects", "vertex"]
+
+Array = npt.NDArray[np.float64]
+
+
+def step_effects(fit: LinearFit, column: str, *, level: float = LEVEL) -> tuple[Estimate, ...]:
+    """Return the effect of one step of a number: one for a line, three for a curve.
+
+    Parameters
+    ----------
+    fit : LinearFit
+        Fit of a design made from columns.
+    column : str
+        Header of a numeric column.
+    level : float
+        Confidence level of the intervals. [1]
+
+    Returns
+    -------
+    tuple of Estimate
+        For a curve the slope per step at the low end, the middle and the high end of the
+        values tried; the one in the middle is the average over them.
+
+    Raises
+    ------
+    RoleError
+        If the column does not enter as a number, or the fit has no columns.
+    UnknownNameError
+        If no term of the fit was made from the column.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from yieldwright.models.design import build_design
+    >>> from yieldwright.models.linear import fit_least_squares
+    >>> from yieldwright.models.terms import Numeric
+    >>> frame = pd.DataFrame({"grind": [8, 9, 10, 11, 12], "y": [8.75, 9.0, 8.75, 8.0, 6.75]})
+    >>> fit = fit_least_squares(build_design(frame, [Numeric("grind", power=2)]), frame["y"])
+    >>> [(each.term, round(each.estimate, 2)) for each in step_effects(fit, "grind")]
+    [('grind at 8', 0.5), ('grind at 10', -0.5), ('grind at 12', -1.5)]
+    """
+    term, place = _numeric(fit, column)
+    if term.power == 1:
+        return (contrast(fit, _slope(fit, place, term, 0.0), term=column, level=level),)
+    places = ((-1.0, term.low), (0.0, term.middle), (1.0, term.high))
+    return tuple(
+        contrast(fit, _slope(fit, place, term, unit), term=f"{column} at {value:g}", level=level)
+        for unit, value in places
+    )
+
+
+def curvature(fit: LinearFit, column: str, *, level: float = LEVEL) -> Estimate:
+    """Return by how much the effect of a step changes from one step to the next.
+
+    Parameters
+    ----------
+    fit : LinearFit
+        Fit of a design made from columns.
+    column : str
+        Header of a numeric column that enters as a curve.
+    level : float
+        Confidence level of the interval. [1]
+
+    Returns
+    -------
+    Estimate
+        Below zero where the curve has a top, above where it has a bottom.
+
+    Raises
+    ------
+    RoleError
+        If the column does not enter as a curve.
+    UnknownNameError
+        If no term of the fit was made from the column.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from yieldwright.models.design import build_design
+    >>> from yieldwright.models.linear import fit_least_squares
+    >>> from yieldwright.models.terms import Numeric
+    >>> frame = pd.DataFrame({"grind": [8, 9, 10, 11, 12], "y": [8.75, 9.0, 8.75, 8.0, 6.75]})
+    >>> fit = fit_least_squares(build_design(frame, [Numeric("grind", power=2)]), frame["y"])
+    >>> round(curvature(fit, "grind").estimate, 2)
+    -0.5
+    """
+    term, place = _curve(fit, column)
+    weights = np.zeros(len(fit.params))
+    weights[place.start + 1] = 2 * (term.step / term.reach) ** 2
+    return contrast(fit, weights, term=f"{column}, bend", level=level)
+
+
+def vertex(
+    fit: LinearFit,
+    column: str,
+    *,
+    errors: Literal["equal", "hc3"] = "equal",
+    level: float = LEVEL,
+) -> FiellerSet:
+    """Return where a curve turns, as the set of places the data do not rule out.
+
+    Parameters
+    ----------
+    fit : LinearFit
+        Fit of a design made from columns.
+    column : str
+        Header of a numeric column that enters as a curve.
+    errors : {"equal", "hc3"}
+        Covariance for one variance, or the robust one.
+    level : float
+        Confidence level. [1]
+
+    Returns
+    -------
+    FiellerSet
+        In the unit of the column; print it as an interval only where it is bounded.
+
+    Raises
+    ------
+    RoleError
+        If the column does not enter as a curve.
+    UnknownNameError
+        If no term of the fit was made from the column.
+
+    References
+    ----------
+    .. [1] Fieller (1954), J. R. Stat. Soc. B 16, 175.
+    .. [2] Lind and Mehlum (2010), Oxf. Bull. Econ. Stat. 72, 109.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from yieldwright.models.design import build_design
+    >>> from yieldwright.models.linear import fit_least_squares
+    >>> from yieldwright.models.terms import Numeric
+    >>> frame = pd.DataFrame({"grind": [8, 9, 10, 11, 12], "y": [8.75, 9.0, 8.75, 8.0, 6.75]})
+    >>> fit = fit_least_squares(build_design(frame, [Numeric("grind", power=2)]), frame["y"])
+    >>> found = vertex(fit, "grind")
+    >>> found.kind, round(found.estimate, 1)
+    ('bounded', 9.0)
+    """
+    term, place = _curve(fit, column)
+    linear, square = fit.params[place]
+    cov = (fit.cov if errors == "equal" else fit.hc3_cov)[place, place]
+    if np.isnan(cov).any():
+        return FiellerSet("everything", -np.inf, np.inf, float(-linear / (2 * square)))
+    turning = fieller_ratio(
+        -float(linear),
+        2 * float(square),
+        variances=(float(cov[0, 0]), 4 * float(cov[1, 1])),
+        covariance=-2 * float(cov[0, 1]),
+        df=fit.df_resid,
+        level=level,
+    )
+    return turning.shifted(origin=term.middle, unit=term.reach)
+
+
+def _numeric(fit: LinearFit, column: str) -> tuple[Numeric, slice]:
+    design = design_of(fit)
+    term = design.term(column)
+    if not isinstance(term, Numeric):
+        raise RoleError(f"{quoted(column)} enters as levels, which have no slope; compare levels")
+    return term, design.place(column)
+
+
+def _curve(fit: LinearFit, column: str) -> tuple[Numeric, slice]:
+    term, place = _numeric(fit, column)
+    if term.power == 1:
+        raise RoleError(
+            f"{quoted(column)} enters as a line, which has no bend; fit it with power=2"
+        )
+    return term, place
+
+
+def _slope(fit: LinearFit, place: slice, term: Numeric, unit: float) -> Array:
+    """Return the weights of the slope per step where the scaled variable is `unit`."""
+    weights = np.zeros(len(fit.params))
+    derivatives = np.array([1.0, 2 * unit])[: term.power]
+    weights[place] = derivatives * term.step / term.reach
+    return weights

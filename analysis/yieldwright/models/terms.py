@@ -1,0 +1,308 @@
+"""What can enter a fit: a line or curve in a number, a factor, blocks."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Hashable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from yieldwright.errors import (
+    AliasedColumnsError,
+    OutOfRangeError,
+    TooFewShotsError,
+    UnknownNameError,
+)
+from yieldwright.models.columns import column_numbers, column_values, levels_present
+from yieldwright.models.wording import nearest, quoted, quoted_list
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["Blocks", "Factor", "Numeric", "Term"]
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Numeric:
+    """A number, entered as a line or as a curve.
+
+    Inside the design it runs from −1 at the lowest value tried to +1 at the highest,
+    so that its square is not nearly the same column; effects are told per `step`.
+
+    Attributes
+    ----------
+    column : str
+        Header of the column.
+    step : float
+        Change that effects are told for, in the unit of the column; may be negative.
+    power : {1, 2}
+        Highest power: 1 is a line, 2 a curve.
+    centre, half_range : float or None
+        Middle and half-width of the values tried; None until a design is built.
+    """
+
+    column: str
+    step: float = 1.0
+    power: int = 1
+    centre: float | None = None
+    half_range: float | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse a step or a power that no effect could be told in."""
+        if self.power not in (1, 2):
+            raise OutOfRangeError(
+                f"power of {quoted(self.column)} must be 1 or 2, not {self.power}"
+            )
+        if not math.isfinite(self.step) or self.step == 0:
+            raise OutOfRangeError(
+                f"step of {quoted(self.column)} must be finite and not 0, not {self.step}"
+            )
+
+    @property
+    def middle(self) -> float:
+        """Middle of the values tried, in the unit of the column."""
+        return _known(self.centre, self.column)
+
+    @property
+    def reach(self) -> float:
+        """Half-width of the values tried, in the unit of the column."""
+        return _known(self.half_range, self.column)
+
+    @property
+    def low(self) -> float:
+        """Lowest value tried, in the unit of the column."""
+        return self.middle - self.reach
+
+    @property
+    def high(self) -> float:
+        """Highest value tried, in the unit of the column."""
+        return self.middle + self.reach
+
+    @property
+    def labels(self) -> tuple[str, ...]:
+        """Names of its columns in the design."""
+        return (self.column, f"{self.column}²")[: self.power]
+
+    def settled(self, frame: pd.DataFrame) -> Numeric:
+        """Return the term with centre and half-range taken from the rows to be fitted.
+
+        Parameters
+        ----------
+        frame : DataFrame
+            Rows to be fitted.
+
+        Returns
+        -------
+        Numeric
+        """
+        if self.centre is not None:
+            return self
+        values = column_numbers(frame, self.column)
+        low, high = float(values.min()), float(values.max())
+        return replace(self, centre=(low + high) / 2, half_range=(high - low) / 2)
+
+    def coded(self, frame: pd.DataFrame) -> Array:
+        """Return the columns of the design for some rows.
+
+        Parameters
+        ----------
+        frame : DataFrame
+            Rows to code.
+
+        Returns
+        -------
+        ndarray
+            One row per row of `frame`, one column per power.
+        """
+        unit = (column_numbers(frame, self.column) - self.middle) / self.reach
+        return np.column_stack([unit**power for power in range(1, self.power + 1)])
+
+    def balanced(self, block: Array) -> Array:
+        """Return the coded row at the mean of the rows fitted.
+
+        Parameters
+        ----------
+        block : ndarray
+            Columns of this term in the design.
+
+        Returns
+        -------
+        ndarray
+            One value per power.
+        """
+        mean = float(block[:, 0].mean())
+        return np.array([mean**power for power in range(1, self.power + 1)])
+
+
+@dataclass(frozen=True, slots=True)
+class _Levels:
+    """What factors and blocks share: levels fixed once, and one column a level less one."""
+
+    column: str
+    levels: tuple[Hashable, ...] = ()
+
+    @property
+    def _contrasted(self) -> tuple[Hashable, ...]:
+        return self.levels[1:]
+
+    @property
+    def labels(self) -> tuple[str, ...]:
+        """Names of its columns in the design."""
+        return tuple(f"{self.column} = {level}" for level in self._contrasted)
+
+    def coded(self, frame: pd.DataFrame) -> Array:
+        """Return the columns of the design for some rows.
+
+        Parameters
+        ----------
+        frame : DataFrame
+            Rows to code.
+
+        Returns
+        -------
+        ndarray
+            One row per row of `frame`, one column per level less one.
+        """
+        values = column_values(frame, self.column)
+        _require_known_levels(values, self.levels)
+        return np.array(
+            [[value == level for level in self._contrasted] for value in values.tolist()],
+            dtype=np.float64,
+        ).reshape(len(values), len(self._contrasted))
+
+    def balanced(self, block: Array) -> Array:
+        """Return the coded row that weighs every level alike.
+
+        Parameters
+        ----------
+        block : ndarray
+            Columns of this term in the design.
+
+        Returns
+        -------
+        ndarray
+            One value per level less one.
+        """
+        return np.full(block.shape[1], 1 / len(self.levels))
+
+
+@dataclass(frozen=True, slots=True)
+class Factor(_Levels):
+    """Levels with a name, compared with one of them.
+
+    Attributes
+    ----------
+    column : str
+        Header of the column.
+    levels : tuple of hashable
+        Levels in their own order; empty for those the rows hold, sorted.
+    reference : hashable or None
+        Level the others are compared with; None for the first.
+    """
+
+    reference: Hashable | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse levels named twice and a reference that is none of them."""
+        if len(set(self.levels)) < len(self.levels):
+            raise OutOfRangeError(f"levels of {quoted(self.column)} must differ from one another")
+        if self.reference is not None and self.levels and self.reference not in self.levels:
+            raise UnknownNameError(
+                f"{quoted(self.column)} has no level {quoted(self.reference)} to refer to; "
+                f"{nearest(str(self.reference), self.levels)}"
+            )
+
+    @property
+    def _contrasted(self) -> tuple[Hashable, ...]:
+        reference = self.levels[0] if self.reference is None else self.reference
+        return tuple(level for level in self.levels if level != reference)
+
+    def settled(self, frame: pd.DataFrame) -> Factor:
+        """Return the term with its levels fixed, each of them present in the rows.
+
+        Parameters
+        ----------
+        frame : DataFrame
+            Rows to be fitted.
+
+        Returns
+        -------
+        Factor
+        """
+        present = levels_present(frame, self.column, order=self.levels)
+        absent = [level for level in self.levels if level not in present]
+        if absent:
+            raise AliasedColumnsError(
+                f"no row has {quoted(self.column)} at {quoted_list(absent)}; "
+                "give the term only levels that were tried",
+                columns=(self.column,),
+            )
+        return replace(self, levels=self.levels or present)
+
+
+@dataclass(frozen=True, slots=True)
+class Blocks(_Levels):
+    """Groups whose differences are removed and not reported, such as sessions.
+
+    Attributes
+    ----------
+    column : str
+        Header of the column.
+    levels : tuple of hashable
+        Groups; empty until a design is built.
+    """
+
+    def settled(self, frame: pd.DataFrame) -> Blocks:
+        """Return the term with its groups fixed to those of the rows.
+
+        Parameters
+        ----------
+        frame : DataFrame
+            Rows to be fitted.
+
+        Returns
+        -------
+        Blocks
+        """
+        return replace(self, levels=self.levels or levels_present(frame, self.column))
+
+
+#: What a design is made of.
+Term = Numeric | Factor | Blocks
+
+
+def _require_known_levels(values: pd.Series, levels: tuple[Hashable, ...]) -> None:
+    missing = values.isna()
+    if missing.any():
+        raise OutOfRangeError(
+            f"{quoted(values.name)} must be there in every row; {_rows(values, missing)} missing "
+            "(drop such rows, and say how many)"
+        )
+    strange = values.map(lambda level: level not in levels)
+    if strange.any():
+        level = values[strange.to_numpy()].iloc[0]
+        raise UnknownNameError(
+            f"{quoted(values.name)} has a level that was not stated, {quoted(level)}: "
+            f"{_rows(values, strange)} at such a level; {nearest(str(level), levels)}"
+        )
+
+
+def _rows(values: pd.Series, which: pd.Series[bool]) -> str:
+    """Return how many rows are concerned, and the first of them."""
+    first = values.index[int(which.to_numpy().argmax())]
+    verb = "is" if which.sum() == 1 else "are"
+    return f"{which.sum()} of {len(values)} rows (first at row {quoted(first)}) {verb}"
+
+
+def _known(value: float | None, column: str) -> float:
+    """Return a number that only a built design knows."""
+    if value is None:
+        raise TooFewShotsError(
+            f"{quoted(column)} has no range yet; take the term from a design (`Design.term`)"
+        )
+    return value
