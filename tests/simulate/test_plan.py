@@ -1,0 +1,79 @@
+"""The plan of the invented class: what can be told apart, and the one pair that cannot."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given
+
+from tests.simulate.made import few, seeds
+from yieldwright.simulate import EVENINGS, Truth, default_plan, plan_shots
+
+
+@pytest.fixture(scope="module")
+def plan() -> pd.DataFrame:
+    return default_plan(np.random.default_rng(1))
+
+
+def bag(plan: pd.DataFrame, code: str) -> pd.DataFrame:
+    return plan[plan["bag"] == code]
+
+
+def test_it_has_sixty_shots_on_seven_evenings(plan: pd.DataFrame) -> None:
+    assert (len(plan), plan["session"].nunique()) == (60, 7)
+
+
+def test_every_evening_begins_with_one_warm_up(plan: pd.DataFrame) -> None:
+    assert ((plan["stage"] == "warm_up") == (plan["position"] == 1)).all()
+
+
+@few
+@given(seeds)
+def test_a_shot_after_too_small_a_purge_is_a_transition(seed: int) -> None:
+    plan = default_plan(np.random.default_rng(seed))
+    hasty = plan["purged_g"].between(0, 2 * 1.2, inclusive="neither")
+    assert ((plan["stage"] == "transition") == hasty).all()
+
+
+def test_a_purge_follows_a_change_of_grind_and_nothing_else(plan: pd.DataFrame) -> None:
+    changed = plan.groupby("session")["grind_setting"].diff().fillna(0) != 0
+    assert ((plan["purged_g"] > 0) == changed).all()
+
+
+def test_the_class_ends_before_the_as_of_day(plan: pd.DataFrame) -> None:
+    assert plan["pulled_at"].max() < pd.Timestamp("2026-11-22T00:00+01:00")
+
+
+def test_band_and_age_of_the_first_coffee_go_together(plan: pd.DataFrame) -> None:
+    evenings = bag(plan, "bag-17").groupby("session").first()
+    age_d = (evenings["pulled_at"].dt.tz_localize(None) - pd.Timestamp("2026-10-16")).dt.days
+    correlation = np.corrcoef(age_d, evenings["temp_band"] == "medium")[0, 1]
+    assert 1 / (1 - correlation**2) > 10
+
+
+def test_the_band_of_the_first_coffee_never_changes_within_an_evening(plan: pd.DataFrame) -> None:
+    assert (bag(plan, "bag-17").groupby("session")["temp_band"].nunique() < 2).all()
+
+
+def test_the_band_of_the_second_coffee_changes_within_every_evening(plan: pd.DataFrame) -> None:
+    assert (bag(plan, "bag-18").groupby("session")["temp_band"].nunique() == 2).all()
+
+
+@few
+@given(seeds)
+def test_every_evening_has_every_taper(seed: int) -> None:
+    plan = default_plan(np.random.default_rng(seed))
+    assert (plan.groupby("session")["aimed_taper_bar"].nunique() == 3).all()
+
+
+def test_people_wait_after_a_change_of_band(plan: pd.DataFrame) -> None:
+    evenings = plan.groupby("session")
+    gap = evenings["pulled_at"].diff().dt.total_seconds() / 60
+    waited = (plan["temp_band"] != evenings["temp_band"].shift()) & gap.notna()
+    assert gap[waited].min() > gap[~waited].max()
+
+
+def test_one_evening_can_be_planned_alone() -> None:
+    alone = plan_shots(EVENINGS[:1], np.random.default_rng(2), truth=Truth())
+    assert alone["shot"].tolist()[:2] == ["s01", "s02"]
