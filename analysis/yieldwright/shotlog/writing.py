@@ -10,7 +10,7 @@ from pathlib import Path
 
 from yieldwright.errors import NotWritableError
 
-__all__ = ["write_atomically"]
+__all__ = ["writable_place", "write_atomically"]
 
 
 def write_atomically(path: str | Path, content: str | bytes) -> Path:
@@ -45,7 +45,7 @@ def write_atomically(path: str | Path, content: str | bytes) -> Path:
     ...     write_atomically(Path(folder, "page.html"), "<p>twelve shots</p>").read_text()
     '<p>twelve shots</p>'
     """
-    target = _ordinary_place(Path(path))
+    target = writable_place(path)
     raw = content if isinstance(content, bytes) else content.encode("utf-8", "backslashreplace")
     beside = target.with_name(f".{secrets.token_hex(6)}.part")
     try:
@@ -64,8 +64,31 @@ def write_atomically(path: str | Path, content: str | bytes) -> Path:
     return target
 
 
-def _ordinary_place(path: Path) -> Path:
-    """Return where a file may be put, links resolved, or refuse the place."""
+def writable_place(path: str | Path) -> Path:
+    """Return where a file may be put, links resolved, before any work is done for it.
+
+    Parameters
+    ----------
+    path : str or Path
+        Where a file is to be written.
+
+    Returns
+    -------
+    Path
+
+    Raises
+    ------
+    NotWritableError
+        If the place is no ordinary file, or its folder is missing.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     writable_place(Path(folder, "page.html")).name
+    'page.html'
+    """
+    path = Path(path)
     try:
         target = path.resolve()
         known = target.exists()

@@ -1,0 +1,93 @@
+"""The account of a log as plain values: what a program reads instead of a person."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+if TYPE_CHECKING:
+    from yieldwright.shotlog import FileReading, ShotLog
+
+__all__ = ["FORMAT", "account_of"]
+
+#: Counts up when a key of the account changes its name or meaning.
+FORMAT = 1
+
+
+def account_of(log: ShotLog, path: str) -> dict[str, Any]:
+    r"""Return the account of a log as plain values, ready for JSON.
+
+    Parameters
+    ----------
+    log : ShotLog
+        A log that was read.
+    path : str
+        How it was named.
+
+    Returns
+    -------
+    dict
+        `format`, `log`, `verdict`, `error`, `as_of`, `counts`, `files`, `remarks`,
+        `set_aside`, `flags` and `listed`, in this order; a missing value is None.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> from yieldwright.shotlog import read_log
+    >>> with TemporaryDirectory() as folder:
+    ...     path = Path(folder, "shots.csv")
+    ...     _ = path.write_text("shot,dose_g\n1,18\n", encoding="utf-8")
+    ...     account_of(read_log(path), "shots.csv")["counts"]["shots"]
+    1
+    """
+    return {
+        "format": FORMAT,
+        "log": path,
+        "verdict": _verdict(log),
+        "error": None,
+        "as_of": log.as_of.isoformat() if log.as_of is not None else None,
+        "counts": _counts(log),
+        "files": [_file_account(file) for file in log.reading.files],
+        "remarks": list(log.reading.remarks),
+        "set_aside": _records(log.set_aside),
+        "flags": _records(log.flags),
+        "listed": _records(log.listed),
+    }
+
+
+def _verdict(log: ShotLog) -> str:
+    if len(log.set_aside):
+        return "rows set aside"
+    return "flagged" if len(log.flags) else "clean"
+
+
+def _counts(log: ShotLog) -> dict[str, Any]:
+    reading = log.reading
+    return {
+        "shots": len(log.shots),
+        "usable": int(log.shots["usable"].sum()),
+        "tastings": len(log.tastings),
+        "set_aside": len(log.set_aside),
+        "flags": len(log.flags),
+        "lines_read": reading.lines_read,
+        "lines_accepted": reading.lines_accepted,
+        "lines_set_aside": reading.lines_set_aside,
+        "lines_listed": reading.lines_listed,
+        "adds_up": reading.adds_up,
+    }
+
+
+def _file_account(file: FileReading) -> dict[str, Any]:
+    return {**asdict(file), "adds_up": file.adds_up}
+
+
+def _records(table: pd.DataFrame) -> list[dict[Hashable, Any]]:
+    """Return the rows of a table, missing values as None and numbers as Python's own."""
+    rows = table.astype(object).to_dict("records")
+    return [
+        {name: None if pd.isna(value) else value for name, value in row.items()} for row in rows
+    ]

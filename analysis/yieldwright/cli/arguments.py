@@ -1,0 +1,253 @@
+"""What may be typed on the command line, and help that teaches by example."""
+
+from __future__ import annotations
+
+import argparse
+import difflib
+import itertools
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Any, NoReturn
+
+from yieldwright import __version__
+from yieldwright.cli.streams import complain
+
+if TYPE_CHECKING:
+    from datetime import date
+
+__all__ = ["WRONG_USAGE", "parse"]
+
+WRONG_USAGE = 2
+
+_LOG = """\
+LOG is a folder that holds shots.csv and, if you keep them, bench.toml and
+tastings.csv; or one file with one row for each shot."""
+
+_USAGE = "yieldwright COMMAND ...\n       yieldwright --version"
+
+_OVERALL = f"""\
+Turn a log of manual lever espresso shots into extraction yields with their
+uncertainty, honest regressions, and one page for the weekend.
+
+commands:
+  start FOLDER            begin a bench: an empty log, and a sheet to print
+  check LOG               say what was read, set aside and flagged
+  weekend LOG --out PAGE  write the page on what the last shots teach
+
+{_LOG}"""
+
+_OVERALL_EXAMPLE = """\
+example, from nothing to a page:
+  yieldwright start my-bench
+  yieldwright check my-bench
+  yieldwright weekend my-bench --out weekend.html
+
+'yieldwright COMMAND --help' says more, and what each exit code means.
+NO_COLOR=1 keeps the output plain; it is plain in a pipe anyway."""
+
+_START = """\
+Begin a bench: make FOLDER and put four files into it.
+
+  bench.toml          your scales, refractometer, grinder, bands and recipe,
+                      each entry explained and switched off until you state it
+  shots.csv           an empty log with two example rows as comments
+  data-dictionary.md  what each column holds, and its ranges
+  bench-sheet.html    a sheet to print and write on at the bench
+
+A file that is there already is never overwritten."""
+
+_START_EXAMPLE = """\
+example:
+  yieldwright start my-bench
+
+exit code: 0 files written, 2 wrong usage, 4 not written"""
+
+_CHECK = f"""\
+Say what of a log was read, which rows were set aside and why, and which
+values were kept but look odd. Every line of the file is accounted for.
+
+{_LOG}"""
+
+_CHECK_EXAMPLE = """\
+example:
+  yieldwright check my-bench
+  yieldwright check shots.csv --json > report.json
+
+--json prints one object: format (1), log, verdict (clean, flagged, rows set
+aside, unreadable), error, as_of, counts, files, remarks, set_aside, flags and
+listed; a missing value is null, days are year-first texts.
+
+exit code: 0 nothing set aside, 1 rows set aside, 2 wrong usage, 3 unreadable"""
+
+_WEEKEND = f"""\
+Write the weekend page: what the last shots teach, how sure that is, and what
+to pull next. One HTML file that needs nothing else, on two printed sides.
+
+The page reviews the shots of the ten days before the newest one; the fits
+behind it use every comparable shot of the same bag and grinder.
+
+{_LOG}"""
+
+_WEEKEND_EXAMPLE = """\
+example:
+  yieldwright weekend my-bench --out weekend.html
+  yieldwright weekend my-bench --out march.html --since 2026-03-01 --bag bag-7
+
+exit code: 0 page written (rows set aside are counted on it), 2 wrong usage,
+3 unreadable log, 4 page not written"""
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser that knows its options, and complains in one paragraph with a remedy."""
+
+    def __init__(self, **settings: Any) -> None:  # noqa: ANN401  # argparse's own
+        self.options: list[str] = []
+        super().__init__(
+            allow_abbrev=False,
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+            **settings,
+        )
+
+    def add_argument(self, *names: str, **settings: Any) -> argparse.Action:  # noqa: ANN401
+        """Add an argument, and keep in mind how it is spelled."""
+        self.options += [name for name in names if name.startswith("-")]
+        return super().add_argument(*names, **settings)
+
+    def error(self, message: str) -> NoReturn:
+        """Complain on stderr and leave with the code of wrong usage."""
+        if message.startswith("unrecognized arguments"):
+            message += "; put a path with blanks in it in quotes"
+        stop = "" if message.endswith("?") else "."
+        complain(f"{self.prog}: {message}{stop} See '{self.prog} --help'.")
+        raise SystemExit(WRONG_USAGE)
+
+
+def parse(argv: Sequence[str]) -> argparse.Namespace:
+    """Return what was asked for, or leave with a complaint, help or the version.
+
+    Parameters
+    ----------
+    argv : sequence of str
+        The words after the program's name.
+
+    Returns
+    -------
+    argparse.Namespace
+        With `command` and the command's own arguments.
+
+    Raises
+    ------
+    SystemExit
+        With 0 where help or the version was asked for, with 2 where words are wrong or
+        missing.
+
+    Examples
+    --------
+    >>> parse(["check", "my-bench"]).log
+    'my-bench'
+    """
+    program, commands = _parsers()
+    command = next((word for word in argv if not word.startswith("-")), None)
+    if command is None and not argv:
+        program.print_help()
+        raise SystemExit(WRONG_USAGE)
+    if command is not None and command not in commands:
+        hint = _nearest(command, commands) or f"; there are {', '.join(commands)}"
+        program.error(f"there is no command {command!r}{hint}")
+    parser = program if command is None else commands[command]
+    for option in _options(argv):
+        if option not in parser.options:
+            parser.error(f"there is no option {option!r}{_nearest(option, parser.options)}")
+    return program.parse_args(argv)
+
+
+def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
+    """Return the parser of the program, and those of its commands by name."""
+    program = _Parser(
+        prog="yieldwright", usage=_USAGE, description=_OVERALL, epilog=_OVERALL_EXAMPLE
+    )
+    program.add_argument("--version", action="version", version=f"yieldwright {__version__}")
+    commands = program.add_subparsers(
+        dest="command",
+        required=True,
+        prog="yieldwright",
+        help=argparse.SUPPRESS,
+        parser_class=_Parser,
+    )
+    start = commands.add_parser(
+        "start",
+        description=_START,
+        epilog=_START_EXAMPLE,
+    )
+    start.add_argument("folder", metavar="FOLDER", help="made where it is missing")
+    check = commands.add_parser(
+        "check",
+        description=_CHECK,
+        epilog=_CHECK_EXAMPLE,
+    )
+    _add_log(check)
+    check.add_argument("--json", action="store_true", help="print one JSON object instead")
+    weekend = commands.add_parser(
+        "weekend",
+        description=_WEEKEND,
+        epilog=_WEEKEND_EXAMPLE,
+    )
+    _add_log(weekend)
+    _add_weekend_options(weekend)
+    for parser in (start, check, weekend):
+        parser.add_argument(
+            "--traceback",
+            action="store_true",
+            help="show where in the program an unexpected error arose, for a report",
+        )
+    return program, {"start": start, "check": check, "weekend": weekend}
+
+
+def _add_log(parser: _Parser) -> None:
+    parser.add_argument("log", metavar="LOG", help="a folder, or one file")
+    parser.add_argument(
+        "--as-of",
+        metavar="DAY",
+        type=_day,
+        help="judge the log as on this day, such as 2026-03-08; "
+        "by default the day of its newest shot",
+    )
+
+
+def _add_weekend_options(parser: _Parser) -> None:
+    parser.add_argument(
+        "--out", metavar="PAGE", required=True, help="the HTML file to write; replaced if there"
+    )
+    parser.add_argument(
+        "--figures", metavar="DIR", help="also write each figure as an SVG file into this folder"
+    )
+    parser.add_argument("--bag", metavar="BAG", help="review this bag only")
+    span = parser.add_mutually_exclusive_group()
+    for option in (
+        span.add_argument("--since", metavar="DAY", type=_day, help="review from this day on"),
+        span.add_argument(
+            "--all", action="store_true", dest="everything", help="review every shot of the log"
+        ),
+    ):
+        parser.options += option.option_strings
+
+
+def _day(text: str) -> date:
+    from datetime import date
+
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is no day: write it year first, as 2026-03-08"
+        ) from None
+
+
+def _options(argv: Sequence[str]) -> list[str]:
+    """Return the words that are spelled as options, without their values."""
+    named = [word.partition("=")[0] for word in itertools.takewhile(lambda w: w != "--", argv)]
+    return [word for word in named if word.startswith("-") and word != "-"]
+
+
+def _nearest(word: str, known: Iterable[str]) -> str:
+    near = difflib.get_close_matches(word, list(known), n=1, cutoff=0.5)
+    return f"; did you mean {near[0]}?" if near else ""

@@ -1,0 +1,136 @@
+"""`yieldwright weekend`: the page on what the last shots teach."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from yieldwright.cli.streams import console, progress, say_pairs
+from yieldwright.errors import NotWritableError
+from yieldwright.formatting import count, listing, visible
+from yieldwright.shotlog.writing import writable_place, write_atomically
+
+if TYPE_CHECKING:
+    from yieldwright.review import WeekendReview
+    from yieldwright.shotlog import ShotLog
+
+__all__ = ["weekend"]
+
+_PAGES = (".html", ".htm")
+
+
+def weekend(arguments: argparse.Namespace) -> int:
+    r"""Write the weekend page, and say where it is and what it concludes.
+
+    Parameters
+    ----------
+    arguments : argparse.Namespace
+        With `log`, `out`, `figures`, `since`, `bag`, `everything` and `as_of`.
+
+    Returns
+    -------
+    int
+        0.
+
+    Raises
+    ------
+    UnreadableLogError
+        If the log cannot be read at all.
+    BenchFileError
+        If the bench file beside it is wrong.
+    NotWritableError
+        If the page or a figure cannot be written; found out before the log is read
+        where it can be.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> from yieldwright.cli.arguments import parse
+    >>> with TemporaryDirectory() as folder:
+    ...     log = Path(folder, "shots.csv")
+    ...     _ = log.write_text("shot,dose_g,beverage_g,tds_pct\n1,18,36,9.5\n", encoding="utf-8")
+    ...     words = ["weekend", str(log), "--out", f"{folder}/page.html"]
+    ...     weekend(parse(words))  # doctest: +ELLIPSIS
+    Page...
+    0
+    """
+    page = _place_for_page(arguments.out)
+    folder = _place_for_figures(arguments.figures)
+    with progress("reading the log") as turn_to:
+        from yieldwright.review import render_page, review_weekend
+        from yieldwright.shotlog import read_log
+
+        log = read_log(arguments.log, as_of=arguments.as_of)
+        turn_to("fitting")
+        review = review_weekend(
+            log, since=arguments.since, bag=arguments.bag, everything=arguments.everything
+        )
+        turn_to("drawing")
+        write_atomically(page, render_page(review))
+        figures = _write_figures(review, folder)
+    _report(arguments, log, review, figures)
+    return 0
+
+
+def _place_for_page(out: str) -> Path:
+    """Return where the page goes, or refuse to write it over something that is no page."""
+    page = writable_place(out)
+    if page.exists() and page.suffix.lower() not in _PAGES:
+        raise NotWritableError(
+            f"{out} is there already and is no page; name a file that ends in .html"
+        )
+    return page
+
+
+def _place_for_figures(name: str | None) -> Path | None:
+    """Return the folder for the figures, made where it is missing."""
+    if name is None:
+        return None
+    try:
+        Path(name).mkdir(parents=True, exist_ok=True)
+    except (OSError, ValueError) as problem:
+        reason = getattr(problem, "strerror", None) or problem
+        raise NotWritableError(
+            f"the folder {name} for the figures cannot be made ({reason}); name another"
+        ) from None
+    return Path(name)
+
+
+def _write_figures(review: WeekendReview, folder: Path | None) -> list[str]:
+    """Return the names of the figures written."""
+    if folder is None:
+        return []
+    drawn = {f"{name}.svg": markup for name, markup in review.figures.items() if markup}
+    for name, markup in drawn.items():
+        write_atomically(folder / name, markup)
+    return list(drawn)
+
+
+def _report(
+    arguments: argparse.Namespace, log: ShotLog, review: WeekendReview, figures: list[str]
+) -> None:
+    """Print where the page is, what it concludes, and what of the log it rests on."""
+    writer = console(sys.stdout)
+    lines = [("Page", visible(arguments.out))]
+    if figures:
+        lines.append(("Figures", f"{listing(figures)} in {visible(arguments.figures)}"))
+    lines.append(("Conclusion", visible(review.sheet.conclusion)))
+    lines.append(("Read", _read_sentence(log, arguments.log)))
+    say_pairs(writer, lines)
+
+
+def _read_sentence(log: ShotLog, path: str) -> str:
+    reading = log.reading
+    sentence = (
+        f"{count(reading.lines_read, 'line')} = {reading.lines_accepted} accepted + "
+        f"{reading.lines_set_aside} set aside + {reading.lines_listed} listed"
+    )
+    if len(log.set_aside) or len(log.flags):
+        sentence += (
+            f"; {count(len(log.set_aside), 'row')} set aside and {count(len(log.flags), 'flag')}: "
+            f"'yieldwright check {visible(path)}' says why"
+        )
+    return f"{sentence}."

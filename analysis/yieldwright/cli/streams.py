@@ -1,0 +1,174 @@
+"""Where words go: results to stdout, complaints to stderr, progress to a terminal only."""
+
+from __future__ import annotations
+
+import codecs
+import contextlib
+import os
+import shutil
+import sys
+from collections.abc import Callable, Iterable, Iterator
+from typing import TYPE_CHECKING, TextIO
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+__all__ = ["complain", "console", "progress", "say_in_any_encoding", "say_pairs"]
+
+_WIDEST = 100
+_FALLBACK = "yieldwright-plain"
+#: What stands for a sign that an old terminal's encoding lacks.
+_PLAIN = {
+    "±": "+/-",
+    "–": "-",
+    "—": "-",
+    "−": "-",
+    "…": "...",
+    "·": "-",
+    "•": "-",
+    "×": "x",
+    "°": "deg ",
+    "²": "2",
+    "≤": "<=",
+    "≥": ">=",
+    "→": "->",
+    "’": "'",
+    "“": '"',
+    "”": '"',
+    "\N{NO-BREAK SPACE}": " ",
+    "\N{NARROW NO-BREAK SPACE}": " ",
+}
+
+
+def complain(message: str) -> None:
+    """Write one paragraph to stderr, wrapped where a terminal reads it.
+
+    Parameters
+    ----------
+    message : str
+        From anywhere: control characters are shown as codes.
+
+    Examples
+    --------
+    >>> complain("shots.csv is empty; write a header and one row a shot")
+    """
+    import textwrap
+
+    from yieldwright.formatting import visible
+
+    text = visible(message)
+    if sys.stderr.isatty():
+        width = min(shutil.get_terminal_size().columns, _WIDEST)
+        text = textwrap.fill(text, width, break_long_words=False, break_on_hyphens=False)
+    sys.stderr.write(f"{text}\n")
+
+
+def console(stream: TextIO) -> Console:
+    """Return a writer that wraps, and colours only where a terminal wants it.
+
+    Text is never taken for markup, and NO_COLOR means no escape codes at all.
+
+    Parameters
+    ----------
+    stream : text file
+        Usually stdout.
+
+    Returns
+    -------
+    rich.console.Console
+
+    Examples
+    --------
+    >>> import sys
+    >>> console(sys.stdout).print("[bold]two shots")
+    [bold]two shots
+    """
+    from rich.console import Console
+
+    writer = Console(
+        file=stream,
+        markup=False,
+        highlight=False,
+        emoji=False,
+        color_system=None if os.environ.get("NO_COLOR") else "auto",
+    )
+    writer.width = min(writer.width, _WIDEST)
+    return writer
+
+
+@contextlib.contextmanager
+def progress(first: str) -> Iterator[Callable[[str], None]]:
+    """Show what is being done while it is being done, on a terminal only.
+
+    Parameters
+    ----------
+    first : str
+        What is done first.
+
+    Yields
+    ------
+    callable
+        Takes what is done next.
+
+    Examples
+    --------
+    >>> with progress("reading") as turn_to:
+    ...     turn_to("drawing")
+    """
+    if not sys.stderr.isatty():
+        yield lambda _: None
+        return
+    with console(sys.stderr).status(f"{first} …") as status:
+        yield lambda step: status.update(f"{step} …")
+
+
+def say_pairs(writer: Console, pairs: Iterable[tuple[str, str]]) -> None:
+    """Print pairs as two columns, the second wrapped under itself.
+
+    Parameters
+    ----------
+    writer : rich.console.Console
+        From `console`.
+    pairs : iterable of tuple of str
+        What stands left, and what right; text of a log made visible before.
+
+    Examples
+    --------
+    >>> import sys
+    >>> say_pairs(console(sys.stdout), [("shots.csv", "an empty log")])
+      shots.csv  an empty log
+    """
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table.grid(padding=(0, 2))
+    table.add_column(max_width=_WIDEST // 4, overflow="fold")
+    table.add_column(overflow="fold")
+    for left, right in pairs:
+        table.add_row(Text(f"  {left}", style="bold"), Text(right))
+    with writer.capture() as printed:
+        writer.print(table)
+    for line in printed.get().splitlines():  # the padding of a table is no use at a line's end
+        writer.file.write(f"{line.rstrip()}\n")
+
+
+def say_in_any_encoding() -> None:
+    """Let stdout and stderr stand signs their encoding lacks, by plain ones.
+
+    Examples
+    --------
+    >>> say_in_any_encoding()
+    """
+    codecs.register_error(_FALLBACK, _plain)
+    for stream in (sys.stdout, sys.stderr):
+        encoding = (getattr(stream, "encoding", None) or "").lower().replace("-", "")
+        if hasattr(stream, "reconfigure") and encoding != "utf8":
+            stream.reconfigure(errors=_FALLBACK)
+
+
+def _plain(problem: UnicodeError) -> tuple[str, int]:
+    """Return what stands for signs that cannot be encoded, and where to go on."""
+    if not isinstance(problem, UnicodeEncodeError):
+        raise problem
+    signs = problem.object[problem.start : problem.end]
+    return "".join(_PLAIN.get(sign, "?") for sign in signs), problem.end
