@@ -11,10 +11,10 @@ import pandas as pd
 if TYPE_CHECKING:
     from yieldwright.shotlog import FileReading, ShotLog
 
-__all__ = ["FORMAT", "account_of"]
+__all__ = ["account_of", "account_of_unreadable"]
 
 #: Counts up when a key of the account changes its name or meaning.
-FORMAT = 1
+_FORMAT = 1
 
 
 def account_of(log: ShotLog, path: str) -> dict[str, Any]:
@@ -45,7 +45,7 @@ def account_of(log: ShotLog, path: str) -> dict[str, Any]:
     1
     """
     return {
-        "format": FORMAT,
+        "format": _FORMAT,
         "log": path,
         "verdict": _verdict(log),
         "error": None,
@@ -56,6 +56,37 @@ def account_of(log: ShotLog, path: str) -> dict[str, Any]:
         "set_aside": _records(log.set_aside),
         "flags": _records(log.flags),
         "listed": _records(log.listed),
+    }
+
+
+def account_of_unreadable(path: str, problem: Exception) -> dict[str, Any]:
+    """Return the account of a log that could not be read, with the keys of `account_of`.
+
+    Parameters
+    ----------
+    path : str
+        How the log was named.
+    problem : Exception
+        Why it could not be read.
+
+    Returns
+    -------
+    dict
+        `error` holds the reason and the remedy; what is not known is None or empty.
+
+    Examples
+    --------
+    >>> account_of_unreadable("shots.csv", ValueError("it is empty"))["verdict"]
+    'unreadable'
+    """
+    return {
+        "format": _FORMAT,
+        "log": path,
+        "verdict": "unreadable",
+        "error": str(problem),
+        "as_of": None,
+        "counts": None,
+        **{part: [] for part in ("files", "remarks", "set_aside", "flags", "listed")},
     }
 
 

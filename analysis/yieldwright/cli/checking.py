@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Any
 
-from yieldwright.cli.streams import console, progress, say_pairs
+from yieldwright.cli.streams import console, progress, say, say_pairs
 from yieldwright.errors import YieldwrightError
 from yieldwright.formatting import clip, count, visible
 
@@ -55,18 +55,20 @@ def check(arguments: argparse.Namespace) -> int:
     shots.csv...
     0
     """
-    from yieldwright.cli.account import FORMAT, account_of
-    from yieldwright.shotlog import read_log
-
     try:
         with progress("reading the log"):
+            from yieldwright.shotlog import read_log
+
             log = read_log(arguments.log, as_of=arguments.as_of)
     except (YieldwrightError, OSError) as problem:
         if arguments.json:
-            unread = {"format": FORMAT, "log": arguments.log, "verdict": "unreadable"}
-            _print_json({**unread, "error": str(problem)})
+            from yieldwright.cli.account import account_of_unreadable
+
+            _print_json(account_of_unreadable(arguments.log, problem))
         raise
     if arguments.json:
+        from yieldwright.cli.account import account_of
+
         _print_json(account_of(log, arguments.log))
     else:
         _print_account(log, console(sys.stdout))
@@ -80,18 +82,19 @@ def _print_json(account: dict[str, Any]) -> None:
 
 def _print_account(log: ShotLog, writer: Console) -> None:
     for file in log.reading.files:
-        writer.print(
+        say(
+            writer,
             f"{visible(file.file)}: {count(file.lines_read, 'line')} read = "
             f"{file.lines_accepted} accepted + {file.lines_set_aside} set aside + "
-            f"{file.lines_listed} listed"
+            f"{file.lines_listed} listed",
         )
-    writer.print(_shots_sentence(log))
+    say(writer, _shots_sentence(log))
     _print_part(writer, "Set aside", log.set_aside, _set_aside_pairs)
     _print_part(writer, "Flagged, and kept", log.flags, _flag_pairs)
     if log.reading.remarks:
-        writer.print("\nHow it was read", style="bold")
+        say(writer, "\nHow it was read", style="bold")
         say_pairs(writer, (("-", visible(remark)) for remark in log.reading.remarks))
-    writer.print(f"\n{_closing(log)}")
+    say(writer, f"\n{_closing(log)}")
 
 
 def _shots_sentence(log: ShotLog) -> str:
@@ -109,10 +112,10 @@ def _print_part(
     """Print a table as pairs, a title before and the number of rows not shown after."""
     if table.empty:
         return
-    writer.print(f"\n{title} ({len(table)})", style="bold")
+    say(writer, f"\n{title} ({len(table)})", style="bold")
     say_pairs(writer, pairs(table.head(_ROWS_SHOWN)))
     if len(table) > _ROWS_SHOWN:
-        writer.print(f"and {len(table) - _ROWS_SHOWN:,} more: --json lists every one")
+        say(writer, f"and {len(table) - _ROWS_SHOWN:,} more: --json lists every one")
 
 
 def _set_aside_pairs(table: pd.DataFrame) -> Iterator[tuple[str, str]]:

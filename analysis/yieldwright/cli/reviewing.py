@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 from yieldwright.cli.streams import console, progress, say_pairs
 from yieldwright.errors import NotWritableError
 from yieldwright.formatting import count, listing, visible
-from yieldwright.shotlog.writing import writable_place, write_atomically
 
 if TYPE_CHECKING:
     from yieldwright.review import WeekendReview
@@ -57,12 +56,13 @@ def weekend(arguments: argparse.Namespace) -> int:
     Page...
     0
     """
-    page = _place_for_page(arguments.out)
-    folder = _place_for_figures(arguments.figures)
     with progress("reading the log") as turn_to:
         from yieldwright.review import render_page, review_weekend
         from yieldwright.shotlog import read_log
+        from yieldwright.shotlog.writing import write_atomically
 
+        page = _place_for_page(arguments.out)
+        folder = _place_for_figures(arguments.figures)
         log = read_log(arguments.log, as_of=arguments.as_of)
         turn_to("fitting")
         review = review_weekend(
@@ -77,6 +77,8 @@ def weekend(arguments: argparse.Namespace) -> int:
 
 def _place_for_page(out: str) -> Path:
     """Return where the page goes, or refuse to write it over something that is no page."""
+    from yieldwright.shotlog.writing import writable_place
+
     page = writable_place(out)
     if page.exists() and page.suffix.lower() not in _PAGES:
         raise NotWritableError(
@@ -103,6 +105,8 @@ def _write_figures(review: WeekendReview, folder: Path | None) -> list[str]:
     """Return the names of the figures written."""
     if folder is None:
         return []
+    from yieldwright.shotlog.writing import write_atomically
+
     drawn = {f"{name}.svg": markup for name, markup in review.figures.items() if markup}
     for name, markup in drawn.items():
         write_atomically(folder / name, markup)

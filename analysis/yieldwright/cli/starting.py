@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 
 from yieldwright.bench import Bench, bench_template
-from yieldwright.cli.streams import console, say_pairs
+from yieldwright.cli.streams import console, say, say_pairs
 from yieldwright.errors import NotWritableError
 from yieldwright.formatting import listing, visible
 from yieldwright.shotlog.templates import data_dictionary, paper_sheet, shots_template
@@ -87,11 +87,12 @@ def _make(folder: Path) -> None:
 
 def _report(folder: str) -> None:
     writer = console(sys.stdout)
-    writer.print(f"Wrote to {visible(folder)}:")
+    say(writer, f"Wrote to {visible(folder)}:")
     say_pairs(writer, _PURPOSE.items())
-    writer.print(
+    say(
+        writer,
         "\nNext: print the sheet, pull a few shots, type them into shots.csv, and state your "
-        "scales and grinder in bench.toml. Then"
+        "scales and grinder in bench.toml. Then",
     )
     word = f'"{folder}"' if " " in folder else folder
-    writer.print(f"  yieldwright check {visible(word)}", style="bold", soft_wrap=True)
+    say(writer, f"  yieldwright check {visible(word)}", style="bold")

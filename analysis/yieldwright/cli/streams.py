@@ -11,9 +11,9 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING, TextIO
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from rich.console import Console, RenderableType
 
-__all__ = ["complain", "console", "progress", "say_in_any_encoding", "say_pairs"]
+__all__ = ["complain", "console", "progress", "say", "say_in_any_encoding", "say_pairs"]
 
 _WIDEST = 100
 _FALLBACK = "yieldwright-plain"
@@ -122,6 +122,33 @@ def progress(first: str) -> Iterator[Callable[[str], None]]:
         yield lambda step: status.update(f"{step} …")
 
 
+def say(writer: Console, what: str | RenderableType, *, style: str = "") -> None:
+    """Print text or a table; outside a terminal no line ends in blanks.
+
+    Parameters
+    ----------
+    writer : rich.console.Console
+        From `console`.
+    what : str or rich renderable
+        Text of a log made visible before.
+    style : str
+        How a terminal shows it.
+
+    Examples
+    --------
+    >>> import sys
+    >>> say(console(sys.stdout), "two shots")
+    two shots
+    """
+    if writer.is_terminal:
+        writer.print(what, style=style)
+        return
+    with writer.capture() as printed:
+        writer.print(what, style=style)
+    for line in printed.get().splitlines():
+        writer.file.write(f"{line.rstrip()}\n")
+
+
 def say_pairs(writer: Console, pairs: Iterable[tuple[str, str]]) -> None:
     """Print pairs as two columns, the second wrapped under itself.
 
@@ -146,10 +173,7 @@ def say_pairs(writer: Console, pairs: Iterable[tuple[str, str]]) -> None:
     table.add_column(overflow="fold")
     for left, right in pairs:
         table.add_row(Text(f"  {left}", style="bold"), Text(right))
-    with writer.capture() as printed:
-        writer.print(table)
-    for line in printed.get().splitlines():  # the padding of a table is no use at a line's end
-        writer.file.write(f"{line.rstrip()}\n")
+    say(writer, table)
 
 
 def say_in_any_encoding() -> None:

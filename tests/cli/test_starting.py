@@ -1,0 +1,60 @@
+"""`start` makes a bench one can check at once, and overwrites nothing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from yieldwright.bench import Bench, read_bench
+from yieldwright.cli import main
+
+FILES = {"bench.toml", "shots.csv", "data-dictionary.md", "bench-sheet.html"}
+
+
+def test_four_files_are_written(tmp_path: Path) -> None:
+    assert main(["start", str(tmp_path / "deep" / "bench")]) == 0
+    assert {path.name for path in (tmp_path / "deep" / "bench").iterdir()} == FILES
+
+
+def test_each_file_is_named_with_its_purpose_and_the_next_step(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    main(["start", "my bench"])
+    printed = capsys.readouterr().out
+    assert [name for name in FILES if name not in printed] == []
+    assert 'yieldwright check "my bench"' in printed
+
+
+def test_the_bench_it_writes_is_the_bench_of_assumptions(tmp_path: Path) -> None:
+    main(["start", str(tmp_path)])
+    assert read_bench(tmp_path / "bench.toml") == Bench()
+
+
+@pytest.mark.parametrize("there", [["shots.csv"], ["bench.toml", "shots.csv"]])
+def test_what_is_there_is_listed_and_left_alone(
+    there: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for name in there:
+        (tmp_path / name).write_text("mine", "utf-8")
+    assert main(["start", str(tmp_path)]) == 4
+    printed = capsys.readouterr()
+    assert [name for name in there if name not in printed.err] == []
+    assert "name another folder" in printed.err
+    assert {path.name: path.read_text("utf-8") for path in tmp_path.iterdir()} == dict.fromkeys(
+        there, "mine"
+    )
+
+
+def test_a_file_in_the_way_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "bench").write_text("a file", "utf-8")
+    assert main(["start", str(tmp_path / "bench")]) == 4
+    assert "cannot be made" in capsys.readouterr().err
+
+
+def test_a_name_no_system_takes_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["start", "a\0b"]) == 4
+    printed = capsys.readouterr().err
+    assert "cannot be made" in printed
+    assert "\0" not in printed
