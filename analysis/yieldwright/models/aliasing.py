@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 from scipy import linalg
 
 from yieldwright.errors import AliasedColumnsError
-from yieldwright.models.design import INTERCEPT, Design
 from yieldwright.models.scaling import ScaledDesign, centred_and_scaled
 from yieldwright.models.wording import quoted_list
+
+if TYPE_CHECKING:
+    from yieldwright.models.design import Design
 
 __all__ = ["WORST_CONDITION", "aliased_groups", "require_separable"]
 
@@ -96,8 +99,8 @@ def _groups(
         (column, *order[:own][np.abs(weight) > NEGLIGIBLE])
         for column, weight in zip(order[own:], weights.T, strict=True)
     )
-    named = (dict.fromkeys(sources[column] for column in sorted(group)) for group in groups)
-    return tuple(dict.fromkeys(tuple(n for n in names if n != INTERCEPT) for names in named))
+    named = (dict.fromkeys(sources[k] for k in sorted(group) if k > 0) for group in groups)
+    return tuple(dict.fromkeys(tuple(names) for names in named))
 
 
 def _reason(group: tuple[str, ...], n_rows: int) -> str:

@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
 from yieldwright.errors import AliasedColumnsError, TooFewShotsError, UnknownNameError
 from yieldwright.models.columns import constant_columns
 from yieldwright.models.wording import nearest, quoted, quoted_list
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from yieldwright.models.terms import Term
 
 __all__ = ["INTERCEPT", "Design", "build_design"]
@@ -112,11 +113,12 @@ class Design:
         ------
         UnknownNameError
             If a column or level is not in the design.
+        OutOfRangeError
+            If a numeric column is given anything but a finite number.
         """
         row = np.concatenate([[1.0], *(self._balanced(term) for term in self.terms)])
         for column, value in (at or {}).items():
-            frame = pd.DataFrame({column: [value]})
-            row[self.place(column)] = self.term(column).coded(frame)[0]
+            row[self.place(column)] = self.term(column).at(value)
         return row
 
     def _balanced(self, term: Term) -> Array:
@@ -157,6 +159,7 @@ def build_design(frame: pd.DataFrame, terms: Sequence[Term]) -> Design:
 
     Examples
     --------
+    >>> import pandas as pd
     >>> from yieldwright.models.terms import Factor, Numeric
     >>> frame = pd.DataFrame({"grind": [8, 10, 12], "band": ["low", "high", "low"]})
     >>> design = build_design(frame, [Numeric("grind"), Factor("band", ("low", "high"))])

@@ -139,8 +139,8 @@ def fit_least_squares(
 
     References
     ----------
-    .. [1] MacKinnon and White (1985), J. Econometrics 29, 305, eq. (12).
-    .. [2] Fox and Monette (1992), J. Am. Stat. Assoc. 87, 178, eq. (10).
+    .. [1] MacKinnon and White (1985), J. Econometrics 29, 305.
+    .. [2] Fox and Monette (1992), J. Am. Stat. Assoc. 87, 178.
 
     Examples
     --------
@@ -219,6 +219,7 @@ def _reported(
     sigma = float(np.sqrt(residuals @ residuals / (n_rows - n_params)))
     cov = sigma**2 * (inverse @ inverse.T)
     hc3_cov = _hc3(inverse, residuals, leverage)
+    vif, term_vif = _inflation(problem, inverse)
     return LinearFit(
         names=problem.names,
         params=params,
@@ -233,8 +234,8 @@ def _reported(
         fitted=problem.observed - residuals,
         residuals=residuals,
         leverage=leverage,
-        vif=_coefficient_inflation(problem.matrix, inverse),
-        term_vif=_term_inflation(problem, inverse),
+        vif=vif,
+        term_vif=term_vif,
         condition_number=condition,
         design=problem.design,
     )
@@ -269,26 +270,32 @@ def _hc3(inverse: Array, residuals: Array, leverage: Array) -> Array:
     return cov
 
 
-def _coefficient_inflation(matrix: Array, inverse: Array) -> Array:
-    inflation = [_inflation(matrix, inverse, slice(k, k + 1)) for k in range(1, len(inverse))]
-    return np.array([np.nan, *inflation])
-
-
-def _term_inflation(problem: Problem, inverse: Array) -> dict[str, float]:
-    places = {
-        name: slice(problem.sources.index(name), _last(problem.sources, name) + 1)
-        for name in problem.sources[1:]
+def _inflation(problem: Problem, inverse: Array) -> tuple[Array, dict[str, float]]:
+    """Return how much wider each coefficient, and each term, is known for the others."""
+    known = inverse @ inverse.T
+    centred = problem.matrix - problem.matrix.mean(axis=0)
+    alone = centred.T @ centred
+    vif = np.diag(known) * np.diag(alone)
+    vif[0] = np.nan
+    terms = {
+        name: float(vif[block.start])
+        if block.stop - block.start == 1
+        else _volume_ratio(known[block, block], alone[block, block])
+        for name, block in _blocks(problem.sources).items()
     }
-    return {name: _inflation(problem.matrix, inverse, place) for name, place in places.items()}
+    return vif, terms
 
 
-def _last(names: tuple[str, ...], name: str) -> int:
-    return len(names) - 1 - names[::-1].index(name)
+def _volume_ratio(known: Array, alone: Array) -> float:
+    """Return the generalised inflation of a block, to the power 1/df."""
+    logarithm = np.linalg.slogdet(known).logabsdet + np.linalg.slogdet(alone).logabsdet
+    return float(np.exp(logarithm / len(known)))
 
 
-def _inflation(matrix: Array, inverse: Array, block: slice) -> float:
-    """Return the inflation of the volume that a block of coefficients is known to."""
-    columns = matrix[:, block] - matrix[:, block].mean(axis=0)
-    known = np.linalg.slogdet(inverse[block] @ inverse[block].T).logabsdet
-    alone = np.linalg.slogdet(columns.T @ columns).logabsdet
-    return float(np.exp((known + alone) / columns.shape[1]))
+def _blocks(sources: tuple[str, ...]) -> dict[str, slice]:
+    """Return where the columns of each source stand, side by side as they are."""
+    blocks: dict[str, slice] = {}
+    for position, name in enumerate(sources[1:], start=1):
+        start = blocks[name].start if name in blocks else position
+        blocks[name] = slice(start, position + 1)
+    return blocks

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Hashable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, SupportsFloat
 
 import numpy as np
 import numpy.typing as npt
@@ -122,6 +122,26 @@ class Numeric:
         unit = (column_numbers(frame, self.column) - self.middle) / self.reach
         return np.column_stack([unit**power for power in range(1, self.power + 1)])
 
+    def at(self, value: object) -> Array:
+        """Return the coded row of one value.
+
+        Parameters
+        ----------
+        value : object
+            A finite number, in the unit of the column.
+
+        Returns
+        -------
+        ndarray
+            One value per power.
+        """
+        if not isinstance(value, SupportsFloat) or not math.isfinite(float(value)):
+            raise OutOfRangeError(
+                f"{quoted(self.column)} must be a finite number, not {value!r:.60}"
+            )
+        unit = (float(value) - self.middle) / self.reach
+        return np.array([unit**power for power in range(1, self.power + 1)])
+
     def balanced(self, block: Array) -> Array:
         """Return the coded row at the mean of the rows fitted.
 
@@ -156,18 +176,7 @@ class _Levels:
         return tuple(f"{self.column} = {level}" for level in self._contrasted)
 
     def coded(self, frame: pd.DataFrame) -> Array:
-        """Return the columns of the design for some rows.
-
-        Parameters
-        ----------
-        frame : DataFrame
-            Rows to code.
-
-        Returns
-        -------
-        ndarray
-            One row per row of `frame`, one column per level less one.
-        """
+        """Return the columns of the design for some rows."""
         values = column_values(frame, self.column)
         _require_known_levels(values, self.levels)
         return np.array(
@@ -175,19 +184,17 @@ class _Levels:
             dtype=np.float64,
         ).reshape(len(values), len(self._contrasted))
 
+    def at(self, value: object) -> Array:
+        """Return the coded row of one level."""
+        if value not in self.levels:
+            raise UnknownNameError(
+                f"{quoted(self.column)} has no level {value!r:.60}; "
+                f"{nearest(str(value), self.levels)}"
+            )
+        return np.array([float(value == level) for level in self._contrasted])
+
     def balanced(self, block: Array) -> Array:
-        """Return the coded row that weighs every level alike.
-
-        Parameters
-        ----------
-        block : ndarray
-            Columns of this term in the design.
-
-        Returns
-        -------
-        ndarray
-            One value per level less one.
-        """
+        """Return the coded row that weighs every level alike."""
         return np.full(block.shape[1], 1 / len(self.levels))
 
 

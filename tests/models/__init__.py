@@ -1,0 +1,1 @@
+"""Checks of the statistics against certified, published and reference-engine figures."""
