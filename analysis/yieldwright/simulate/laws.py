@@ -179,7 +179,7 @@ class FailureLaw:
     choked_at: float = -2.8
     gushed_at: float = 4.5
     width: float = 0.25
-    channelled_share: float = 0.03
+    channelled_share: float = 0.04
     careless_times: float = 4.0
 
 

@@ -72,7 +72,7 @@ def spoil_lines(typed: pd.DataFrame) -> Iterator[str]:
     names = [str(name) for name in typed.columns]
     evenings = [evening.to_numpy().tolist() for evening in _evenings(typed)]
     after = {
-        1: [_line(_guest(names, evenings[1][-1], "g1", dose_g="180")), "\n", _COMMENT],
+        0: [_line(_guest(names, evenings[0][-1], "g1", dose_g="180")), "\n", _COMMENT],
         3: [_line(_guest(names, evenings[3][-1], "g2", notes="")).rstrip("\n") + "sweet, long\n"],
         5: [_line(["g3", *["ditto"] * (len(names) - 1)])],
     }
