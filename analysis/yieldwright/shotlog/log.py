@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import pandas as pd
 
-from yieldwright.bench import Bench
 from yieldwright.formatting import count
+
+if TYPE_CHECKING:
+    from yieldwright.bench import Bench
 
 __all__ = ["FileReading", "Reading", "ShotLog", "score_table"]
 
@@ -189,13 +191,13 @@ def score_table(log: ShotLog) -> pd.DataFrame:
     1    2      7.0          1
     """
     tastings = log.tastings.dropna(subset=["score"])
-    per_taster = tastings.groupby(["shot", "attribute", "taster"], sort=False)["score"].mean()
-    scores = per_taster.groupby(["shot", "attribute"], sort=False).mean().unstack("attribute")
+    by_taster = tastings.groupby(["shot", "attribute", "taster"], as_index=False)["score"].mean()
+    scores = by_taster.pivot_table(index="shot", columns="attribute", values="score")
     named = [attribute.name for attribute in log.bench.attributes]
-    order = [name for name in named if name in scores]
-    order += sorted(name for name in scores if name not in order)
-    tasters = tastings.groupby("shot")["taster"].nunique()
+    others = sorted(str(name) for name in scores if name not in named)
+    order = [name for name in named if name in scores] + others
     shots = pd.Index(log.shots["shot"], name="shot")
-    table = scores[order].reindex(shots).rename_axis(columns=None)
+    table: pd.DataFrame = scores[order].reindex(shots).rename_axis(columns=None)
+    tasters = tastings.groupby("shot")["taster"].nunique()
     table["n_tasters"] = tasters.reindex(shots).fillna(0).astype(int)
     return table.reset_index()

@@ -1,0 +1,113 @@
+"""What each shot is called: its own column, several columns together, or its place."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from yieldwright.errors import UnreadableLogError
+from yieldwright.formatting import listing
+from yieldwright.shotlog.findings import Finding, quoted
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from yieldwright.bench import Bench
+    from yieldwright.shotlog.reading import Sheet
+
+__all__ = ["Names", "name_shots"]
+
+_JOINED = "/"
+
+
+class Names(NamedTuple):
+    """The shot that each data row names.
+
+    Attributes
+    ----------
+    ids : sequence of str
+        One per data row; empty where the row names none.
+    are_typed : bool
+        Whether the log names its shots, or we number them.
+    refused : list of Finding
+        Rows that name no shot.
+    """
+
+    ids: Sequence[str]
+    are_typed: bool
+    refused: list[Finding]
+
+
+def name_shots(sheet: Sheet, bench: Bench) -> Names:
+    r"""Return the name of the shot on each row.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        Rows as text.
+    bench : Bench
+        May compose a name of several headers.
+
+    Returns
+    -------
+    Names
+
+    Raises
+    ------
+    UnreadableLogError
+        If the file lacks a header that the bench composes names of.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> from yieldwright.bench import Bench
+    >>> from yieldwright.shotlog.reading import read_sheet
+    >>> bench = Bench(shot_id=("session", "brew"))
+    >>> with TemporaryDirectory() as folder:
+    ...     path = Path(folder, "shots.csv")
+    ...     _ = path.write_text("session,brew\n1,87-A\n1,87-B\n", encoding="utf-8")
+    ...     names = name_shots(read_sheet(path, "shots", bench), bench)
+    >>> names.ids
+    ['1/87-A', '1/87-B']
+    """
+    parts = _parts(sheet, bench)
+    if not parts:
+        return Names(_numbers(sheet), are_typed=False, refused=[])
+    stripped = [tuple(cell.strip() for cell in cells) for cells in zip(*parts, strict=True)]
+    ids = [_JOINED.join(cells) if all(cells) else "" for cells in stripped]
+    remedy = "give it a name of its own"
+    refused = [
+        Finding(row, "shot", "", "the row does not name its shot", remedy)
+        for row, name in enumerate(ids)
+        if not name
+    ]
+    return Names(ids, are_typed=True, refused=refused)
+
+
+def _parts(sheet: Sheet, bench: Bench) -> list[Sequence[str]]:
+    """Return the columns that make up the name; none where the log has no names."""
+    by_header = {
+        header.text.casefold(): column
+        for header, column in zip(sheet.headers, sheet.columns, strict=True)
+    }
+    wanted = [header for header in bench.shot_id if header.casefold() not in by_header]
+    shot = sheet.texts("quantity").get("shot")
+    if bench.shot_id and not wanted:
+        return [by_header[header.casefold()] for header in bench.shot_id]
+    if wanted and (sheet.table == "shots" or shot is None):
+        missing = listing([quoted(header) for header in wanted])
+        raise UnreadableLogError(
+            f"{sheet.file} has no column {missing}, of which bench.toml composes the names of the "
+            "shots; correct shot_id under [columns]"
+        )
+    return [shot] if shot is not None else []
+
+
+def _numbers(sheet: Sheet) -> list[str]:
+    """Return running numbers; rows set aside count, so that mending one renumbers none."""
+    lines = sorted(
+        [record.first_line for record in sheet.rows]
+        + [each.record.first_line for each in sheet.set_aside]
+    )
+    number = {line: str(at) for at, line in enumerate(lines, start=1)}
+    return [number[record.first_line] for record in sheet.rows]
