@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.conftest import ROOT
+from tests.conventions.picture import picture
 from yieldwright.cli.arguments import parse
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -59,3 +60,8 @@ def test_every_file_that_is_named_exists(root: Path, name: str) -> None:
     text = (root / name).read_text(encoding="utf-8")
     named = re.findall(r"`((?:notebooks|datasets|tests|analysis|\.ci)/[\w./-]*)`", text)
     assert [path for path in named if not (root / path).exists()] == []
+
+
+def test_the_picture_is_the_chart_of_the_demo() -> None:
+    (shown,) = re.findall(r"<!-- picture -->\n```text\n(.*?)```\n", README, re.DOTALL)
+    assert shown == picture()
