@@ -1,0 +1,113 @@
+"""Whether grind and age bend their lines, tried only where the log can bear it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from yieldwright.errors import AliasedColumnsError
+from yieldwright.models.effects import curvature
+from yieldwright.taste.stratum_fits import CURVED, StratumFit
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Collection
+
+__all__ = ["Curvature", "bend"]
+
+#: A curve is tried with at least so many different values …
+LEAST_VALUES = 3
+
+#: … and kept from fits that would be left with fewer degrees of freedom than this.
+LEAST_DF = 6
+
+#: Chance of taking a straight line for a curve.
+ALPHA = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Curvature:
+    """Whether a curve in one column was tried, and what came of it.
+
+    Attributes
+    ----------
+    column : str
+        Column that might bend.
+    tried : bool
+        Whether the log could bear it.
+    kept : bool
+        Whether the squared term differed from zero at the 5 % level, and stayed.
+    p_value : float
+        Of the squared term; missing where it was not tried.
+    reason : str
+        Why it was not tried; empty where it was.
+    """
+
+    column: str
+    tried: bool = False
+    kept: bool = False
+    p_value: float = math.nan
+    reason: str = ""
+
+
+def bend(
+    straight: StratumFit,
+    refit: Callable[[frozenset[str]], StratumFit],
+    *,
+    undecidable: Collection[str] = (),
+) -> tuple[StratumFit, tuple[Curvature, ...]]:
+    """Return the fit with the curves that proved needed, and what was tried.
+
+    Parameters
+    ----------
+    straight : StratumFit
+        With lines only.
+    refit : callable
+        Fits the same rows with the curves of a set of columns.
+    undecidable : collection of str
+        Columns whose effect cannot be told from another's, left straight.
+
+    Returns
+    -------
+    fit : StratumFit
+        The straight one where no curve was needed.
+    tried : tuple of Curvature
+        One per column that might bend.
+
+    Notes
+    -----
+    Tried with at least 3 different values and at least 6 degrees of freedom left over;
+    kept where the squared term has p < 0.05. Grind comes first, then age.
+    """
+    found, tried = straight, []
+    able = [each.column for each in straight.predictors if each.column not in undecidable]
+    for column in (name for name in able if name in CURVED):
+        reason = _unbearable(found, column)
+        outcome = Curvature(column, reason=reason)
+        if not reason:
+            found, outcome = _attempt(found, column, refit)
+        tried.append(outcome)
+    return found, tuple(tried)
+
+
+def _unbearable(fit: StratumFit, column: str) -> str:
+    """Return why a curve in a column is not tried, empty where it is."""
+    values = fit.frame[column].nunique()
+    if values < LEAST_VALUES:
+        return f"only {values} different values"
+    left = fit.fit.df_resid - 1
+    if left < LEAST_DF:
+        return f"it would leave {max(left, 0)} degrees of freedom, and needs {LEAST_DF}"
+    return ""
+
+
+def _attempt(
+    fit: StratumFit, column: str, refit: Callable[[frozenset[str]], StratumFit]
+) -> tuple[StratumFit, Curvature]:
+    try:
+        curved = refit(fit.curved | {column})
+    except AliasedColumnsError:
+        return fit, Curvature(column, reason="sessions hold too few different values each")
+    p_value = curvature(curved.fit, column).p_value
+    kept = p_value < ALPHA
+    return (curved if kept else fit), Curvature(column, True, kept, p_value)

@@ -1,0 +1,172 @@
+"""What the settings did to one response: from comparable shots to an answer."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from yieldwright.models.effects import curvature, vertex
+from yieldwright.results import Dropped
+from yieldwright.taste.cautioning import cautions_of
+from yieldwright.taste.effects_fit import EffectsFit
+from yieldwright.taste.entangling import entangled_pairs
+from yieldwright.taste.findings import Findings
+from yieldwright.taste.judging import judge_strata
+from yieldwright.taste.predictors import Prepared, Question, prepare
+from yieldwright.taste.roles import require_predictors, require_response
+from yieldwright.taste.sufficiency import nothing_to_fit
+from yieldwright.taste.tables import band_table
+from yieldwright.taste.telling import sentences_of, wanted_turn
+from yieldwright.taste.wording import column_label
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from yieldwright.bench import Bench
+    from yieldwright.models.fieller import FiellerSet
+    from yieldwright.taste.comparable import ComparableSet
+
+__all__ = ["ADJUSTERS", "SETTINGS", "fit_effects"]
+
+#: What the page asks about, and what it allows for.
+SETTINGS = ("grind_setting", "temp_band", "taper_bar")
+ADJUSTERS = ("roast_age_d", "dose_g", "position")
+
+
+def fit_effects(
+    comparable: ComparableSet,
+    response: str,
+    *,
+    bench: Bench,
+    settings: Sequence[str] = SETTINGS,
+    adjusters: Sequence[str] = ADJUSTERS,
+) -> EffectsFit:
+    """Fit what the settings did to one response of comparable shots.
+
+    Parameters
+    ----------
+    comparable : ComparableSet
+        Shots of one bag and grinder.
+    response : str
+        `ey_pct`, `time_s`, `tds_pct`, or `score:` and an attribute.
+    bench : Bench
+        Whose grinder step, bands and scales to use.
+    settings : sequence of str
+        Columns asked about.
+    adjusters : sequence of str
+        Columns allowed for.
+
+    Returns
+    -------
+    EffectsFit
+        With sentences that say what is missing where nothing can be estimated.
+
+    Raises
+    ------
+    RoleError
+        If the response is no outcome, or a predictor is one.
+    UnknownNameError
+        If the glossary has no such column.
+
+    Notes
+    -----
+    With two or more sessions of several shots, sessions are blocks: what varies inside
+    them is estimated inside them, free of bag age and day; what is constant in every
+    session is judged on session means, adjusted for the former, with t on sessions less
+    coefficients. With about one shot a session one line is fitted through all shots.
+    Of an attribute that is best in the middle of its scale, the distance from the
+    middle is explained.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from yieldwright.bench import Bench
+    >>> from yieldwright.taste.comparable import ComparableSet
+    >>> shots = pd.DataFrame(
+    ...     {
+    ...         "session": ["a", "a", "a", "b", "b", "b"],
+    ...         "grind_setting": [10.0, 11.0, 12.0, 12.0, 11.0, 10.0],
+    ...         "time_s": [40.1, 37.8, 36.2, 35.7, 38.1, 39.8],
+    ...     }
+    ... )
+    >>> fit = fit_effects(ComparableSet("", "", shots), "time_s", bench=Bench(), adjusters=())
+    >>> print(fit.sentences[0].partition(",")[0])
+    One setting coarser took 2.0 s less (95 % interval 1.6 to 2.4 s less
+    """
+    require_response(response)
+    require_predictors((*settings, *adjusters))
+    question = Question(response, bench, tuple(settings), tuple(adjusters))
+    prepared = prepare(comparable, question)
+    missing = nothing_to_fit(prepared, question)
+    if missing:
+        return _unanswered(comparable, question, prepared, missing)
+    return _answered(Findings(question, comparable, prepared, judge_strata(prepared)))
+
+
+def _unanswered(
+    comparable: ComparableSet, question: Question, prepared: Prepared, missing: str
+) -> EffectsFit:
+    return EffectsFit(
+        response=question.response,
+        bag=comparable.bag,
+        grinder=comparable.grinder,
+        n_shots=len(prepared.frame),
+        n_sessions=prepared.n_sessions,
+        dropped=(*comparable.excluded, *prepared.dropped),
+        left_out=prepared.left_out,
+        missing=missing,
+        sentences=(missing,),
+    )
+
+
+def _answered(findings: Findings) -> EffectsFit:
+    comparable, prepared, inside = findings.comparable, findings.prepared, findings.inside
+    pairs, peak = entangled_pairs(findings), _peak(findings)
+    fit = inside.fit.fit if inside.fit else None
+    return EffectsFit(
+        response=findings.question.response,
+        bag=comparable.bag,
+        grinder=comparable.grinder,
+        effects=findings.table,
+        band_means=band_table(findings.judged),
+        left_out=findings.left_out,
+        curvature=tuple(tried for each in findings.judged for tried in each.curvature),
+        peak=peak,
+        tried=_tried(prepared),
+        confounded=pairs,
+        beside=findings.beside,
+        n_tests=int((findings.table["kind"] == "setting").sum()),
+        n_shots=len(inside.layout.frame),
+        n_sessions=inside.layout.n_sessions,
+        residual_sd=fit.sigma if fit else math.nan,
+        df_resid=fit.df_resid if fit else 0,
+        dropped=(*comparable.excluded, *prepared.dropped, *_unlinked(findings)),
+        missing="" if findings.effects else _nothing_judged(findings),
+        cautions=cautions_of(findings, pairs),
+        sentences=sentences_of(findings, pairs, peak),
+    )
+
+
+def _peak(findings: Findings) -> FiellerSet | None:
+    """Return where a kept curve in the grind setting is at its best, if it has such a place."""
+    wanted = wanted_turn(findings.question)
+    for fit in (each.fit for each in findings.judged if each.fit):
+        if wanted and "grind_setting" in fit.curved and fit.borrowed is None:
+            bends = curvature(fit.fit, "grind_setting").estimate
+            return vertex(fit.fit, "grind_setting") if bends * wanted > 0 else None
+    return None
+
+
+def _tried(prepared: Prepared) -> dict[str, tuple[float, float]]:
+    numbers = [each.column for each in prepared.predictors if not each.levels]
+    arrays = {name: prepared.frame[name].to_numpy(dtype=float) for name in numbers}
+    return {name: (float(values.min()), float(values.max())) for name, values in arrays.items()}
+
+
+def _unlinked(findings: Findings) -> tuple[Dropped, ...]:
+    lost = len(findings.prepared.frame) - len(findings.inside.layout.frame)
+    return (Dropped(lost, "at levels never in one session with the rest"),) if lost else ()
+
+
+def _nothing_judged(findings: Findings) -> str:
+    return "; ".join(f"{column_label(column)}: {reason}" for column, reason in findings.left_out)

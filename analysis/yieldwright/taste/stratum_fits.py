@@ -1,0 +1,272 @@
+"""The two fits behind an answer: shots inside sessions, and means between sessions."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+from scipy import special
+
+from yieldwright.errors import TooFewShotsError
+from yieldwright.models.contrasts import Estimate, contrast
+from yieldwright.models.design import INTERCEPT, Design, build_design
+from yieldwright.models.intervals import t_interval
+from yieldwright.models.linear import LinearFit, fit_least_squares
+from yieldwright.models.terms import Blocks, Numeric, Term
+from yieldwright.taste.strata import BETWEEN, Layout
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import pandas as pd
+
+    from yieldwright.taste.predictors import Predictor
+
+__all__ = [
+    "CURVED",
+    "StratumFit",
+    "fit_between",
+    "fit_inside",
+    "narrowed",
+    "stratum_design",
+]
+
+Array = npt.NDArray[np.float64]
+
+#: Columns that may bend: extraction rises and falls with grind (Cameron et al. 2020,
+#: Matter 2:631), and what a bag needs with its age is reported not to be monotone.
+CURVED = ("grind_setting", "roast_age_d")
+
+
+@dataclass(frozen=True, eq=False)
+class StratumFit:
+    """One least-squares fit, and what it borrows from another.
+
+    Attributes
+    ----------
+    stratum : str
+        Within sessions, between sessions, or pooled.
+    frame : DataFrame
+        Rows fitted: shots, or sessions.
+    predictors : tuple of Predictor
+        What explains.
+    fit : LinearFit
+        The fit.
+    borrowed : ndarray or None
+        Covariance that the coefficients owe to the adjustment of session means.
+    borrowed_df : int
+        Degrees of freedom of that adjustment.
+    """
+
+    stratum: str
+    frame: pd.DataFrame
+    predictors: tuple[Predictor, ...]
+    fit: LinearFit
+    borrowed: Array | None = None
+    borrowed_df: int = 0
+
+    @property
+    def design(self) -> Design:
+        """The design that was fitted."""
+        if self.fit.design is None:
+            raise TooFewShotsError("this fit was not made from columns of a table")
+        return self.fit.design
+
+    @property
+    def curved(self) -> frozenset[str]:
+        """Columns that enter with their square."""
+        numbers = (term for term in self.design.terms if isinstance(term, Numeric))
+        return frozenset(term.column for term in numbers if term.power == 2)
+
+    def estimate(self, weights: Array, term: str) -> Estimate:
+        """Return a weighted sum of coefficients with every source of its variance.
+
+        Parameters
+        ----------
+        weights : ndarray
+            One per coefficient.
+        term : str
+            What to call it.
+
+        Returns
+        -------
+        Estimate
+
+        Notes
+        -----
+        Where session means were adjusted for settings changed inside sessions, the
+        variance of that adjustment is added, and the degrees of freedom are
+        Satterthwaite's: V² / Σ Vᵢ²/νᵢ.
+        """
+        plain = contrast(self.fit, weights, term=term)
+        if self.borrowed is None:
+            return plain
+        extra = float(weights @ self.borrowed @ weights)
+        return _widened(plain, extra, self.borrowed_df)
+
+
+def stratum_design(
+    rows: pd.DataFrame, predictors: Sequence[Predictor], *, blocked: bool
+) -> Design:
+    """Return the design with every column the fits of a stratum may need.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        Shots, or sessions.
+    predictors : sequence of Predictor
+        What may explain.
+    blocked : bool
+        Whether session differences are removed.
+
+    Returns
+    -------
+    Design
+        Grind and age with their squares.
+    """
+    terms: list[Term] = [each.term(curved=each.column in CURVED) for each in predictors]
+    return build_design(rows, [*terms, Blocks("session")] if blocked else terms)
+
+
+def narrowed(
+    design: Design, predictors: Sequence[Predictor], curved: frozenset[str] = frozenset()
+) -> Design:
+    """Return the part of a design that some predictors fill, its blocks included.
+
+    Parameters
+    ----------
+    design : Design
+        From `stratum_design`.
+    predictors : sequence of Predictor
+        What explains.
+    curved : frozenset of str
+        Columns that enter with their square.
+
+    Returns
+    -------
+    Design
+    """
+    own = [design.term(each.column) for each in predictors]
+    own += [term for term in design.terms if isinstance(term, Blocks)]
+    terms = [
+        replace(term, power=1) if isinstance(term, Numeric) and term.column not in curved else term
+        for term in own
+    ]
+    starts = [design.place(term.column).start for term in terms]
+    places = [
+        start + offset
+        for start, term in zip(starts, terms, strict=True)
+        for offset in range(len(term.labels))
+    ]
+    labels = tuple(label for term in terms for label in term.labels)
+    return Design(design.matrix[:, [0, *places]], (INTERCEPT, *labels), tuple(terms), design.index)
+
+
+def fit_inside(layout: Layout, design: Design, predictors: Sequence[Predictor]) -> StratumFit:
+    """Fit the response of shots, session differences removed where there are several.
+
+    Parameters
+    ----------
+    layout : Layout
+        Rows and sessions.
+    design : Design
+        Of these predictors, and of sessions where there are several.
+    predictors : sequence of Predictor
+        What explains; those that can stand together.
+
+    Returns
+    -------
+    StratumFit
+
+    Raises
+    ------
+    AliasedColumnsError
+        If columns cannot be told apart.
+    TooFewShotsError
+        If there are not more rows than coefficients.
+    """
+    fit = fit_least_squares(design, layout.frame["response"])
+    return StratumFit(layout.stratum, layout.frame, tuple(predictors), fit)
+
+
+def fit_between(
+    layout: Layout, design: Design, predictors: Sequence[Predictor], inside: StratumFit | None
+) -> StratumFit:
+    """Fit the means of sessions, adjusted to the same settings inside them.
+
+    Parameters
+    ----------
+    layout : Layout
+        Rows and sessions.
+    design : Design
+        Of these predictors, one row per session.
+    predictors : sequence of Predictor
+        Constant in every session; those that can stand together.
+    inside : StratumFit or None
+        The fit of shots that adjusts the means; None to leave them as they are.
+
+    Returns
+    -------
+    StratumFit
+
+    Raises
+    ------
+    AliasedColumnsError
+        If columns cannot be told apart.
+    TooFewShotsError
+        If there are not more sessions than coefficients.
+
+    Notes
+    -----
+    Every session counts once, whatever its number of shots. A mean moved to common
+    settings by slopes b carries their uncertainty: its covariance D V(b) Dᵀ, with D the
+    distance of each session from the common settings, is added to that of the fit.
+    """
+    response = layout.frame["response"].to_numpy(dtype=float)
+    if inside is None or not inside.predictors:
+        fit = fit_least_squares(design, layout.session_means(response))
+        return StratumFit(BETWEEN, layout.sessions, tuple(predictors), fit)
+    own = _own_places(inside)
+    apart = inside.design.matrix[:, own] - inside.design.matrix[:, own].mean(axis=0)
+    adjusted = response - apart @ inside.fit.params[own]
+    fit = fit_least_squares(design, layout.session_means(adjusted))
+    spread = np.linalg.pinv(design.matrix) @ layout.session_means(apart)
+    borrowed = spread @ inside.fit.cov[np.ix_(own, own)] @ spread.T
+    return StratumFit(
+        BETWEEN, layout.sessions, tuple(predictors), fit, borrowed, inside.fit.df_resid
+    )
+
+
+def _own_places(fit: StratumFit) -> list[int]:
+    """Return where the coefficients of the predictors stand, blocks and intercept not."""
+    places = [fit.design.place(each.column) for each in fit.predictors]
+    return [position for place in places for position in range(place.start, place.stop)]
+
+
+def _widened(plain: Estimate, extra: float, extra_df: int) -> Estimate:
+    """Return an estimate whose variance has a second source, by Satterthwaite."""
+    own = plain.std_error**2
+    total = own + extra
+    if not total > 0:
+        return plain
+    df = total**2 / (own**2 / plain.df + extra**2 / extra_df)
+    std_error = float(np.sqrt(total))
+    robust = float(np.sqrt(plain.hc3_std_error**2 + extra))
+    statistic = plain.estimate / std_error
+    low, high = t_interval(plain.estimate, std_error, df)
+    robust_low, robust_high = t_interval(plain.estimate, robust, df)
+    return replace(
+        plain,
+        std_error=std_error,
+        df=df,
+        ci_low=low,
+        ci_high=high,
+        statistic=statistic,
+        p_value=float(2 * special.stdtr(df, -abs(statistic))),
+        hc3_std_error=robust,
+        hc3_ci_low=robust_low,
+        hc3_ci_high=robust_high,
+        hc3_p_value=float(2 * special.stdtr(df, -abs(plain.estimate / robust))),
+    )
