@@ -12,6 +12,7 @@ from yieldwright.cli.streams import (
     console,
     progress,
     say,
+    say_command,
     say_in_any_encoding,
     say_pairs,
 )
@@ -76,6 +77,13 @@ def test_a_word_without_end_stays_inside_the_width(monkeypatch: pytest.MonkeyPat
     pipe = io.StringIO()
     say_pairs(console(pipe), [("x" * 300, "y" * 300)])
     assert max(map(len, pipe.getvalue().splitlines())) <= 80
+
+
+def test_a_command_stays_on_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    pipe = io.StringIO()
+    say_command(console(pipe), ["yieldwright", "check", "a very long path/" * 9])
+    assert len(pipe.getvalue().splitlines()) == 1
 
 
 def test_no_line_of_a_pipe_ends_in_blanks() -> None:

@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 
 from yieldwright.bench import Bench, bench_template
-from yieldwright.cli.streams import console, say, say_pairs
+from yieldwright.cli.streams import console, say, say_command, say_pairs
 from yieldwright.errors import NotWritableError
 from yieldwright.formatting import listing, visible
 from yieldwright.shotlog.templates import data_dictionary, paper_sheet, shots_template
@@ -94,5 +94,4 @@ def _report(folder: str) -> None:
         "\nNext: print the sheet, pull a few shots, type them into shots.csv, and state your "
         "scales and grinder in bench.toml. Then",
     )
-    word = f'"{folder}"' if " " in folder else folder
-    say(writer, f"  yieldwright check {visible(word)}", style="bold")
+    say_command(writer, ["yieldwright", "check", folder])

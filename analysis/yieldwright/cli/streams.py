@@ -13,7 +13,15 @@ from typing import TYPE_CHECKING, TextIO
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
 
-__all__ = ["complain", "console", "progress", "say", "say_in_any_encoding", "say_pairs"]
+__all__ = [
+    "complain",
+    "console",
+    "progress",
+    "say",
+    "say_command",
+    "say_in_any_encoding",
+    "say_pairs",
+]
 
 _WIDEST = 100
 _FALLBACK = "yieldwright-plain"
@@ -147,6 +155,29 @@ def say(writer: Console, what: str | RenderableType, *, style: str = "") -> None
         writer.print(what, style=style)
     for line in printed.get().splitlines():
         writer.file.write(f"{line.rstrip()}\n")
+
+
+def say_command(writer: Console, words: Iterable[str]) -> None:
+    """Print a command to type next, on one line however long, to be copied whole.
+
+    Parameters
+    ----------
+    writer : rich.console.Console
+        From `console`.
+    words : iterable of str
+        Its words; one with a blank in it is put in quotes.
+
+    Examples
+    --------
+    >>> import sys
+    >>> say_command(console(sys.stdout), ["yieldwright", "check", "my bench"])
+      yieldwright check "my bench"
+    """
+    from yieldwright.formatting import visible
+
+    shown = [visible(word) for word in words]
+    line = " ".join(f'"{word}"' if " " in word else word for word in shown)
+    writer.print(f"  {line}", style="bold", soft_wrap=True)
 
 
 def say_pairs(writer: Console, pairs: Iterable[tuple[str, str]]) -> None:
