@@ -1,0 +1,27 @@
+"""Run one simulation study and print its table: `python -m tests.evidence NAME`."""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import sys
+
+#: Name of a study and the module whose `run(logs, seed)` prints it and returns 0 if all holds.
+STUDIES = {
+    "models": "tests.evidence.models",
+}
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Return 0 where every interval of the study holds what it promises."""
+    parser = argparse.ArgumentParser(prog="python -m tests.evidence", description=__doc__)
+    parser.add_argument("study", choices=sorted(STUDIES))
+    parser.add_argument("--logs", type=int, default=2000, help="simulated logs per line")
+    parser.add_argument("--seed", type=int, default=20_240_601)
+    told = parser.parse_args(arguments)
+    study = importlib.import_module(STUDIES[told.study])
+    return int(study.run(told.logs, told.seed))
+
+
+if __name__ == "__main__":
+    sys.exit(main())
