@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from yieldwright.cli.streams import console, progress, say_pairs
+from yieldwright.cli.streams import console, progress, say, say_command, say_pairs
 from yieldwright.errors import NotWritableError
 from yieldwright.formatting import count, listing, visible
 
@@ -117,24 +117,27 @@ def _report(
     arguments: argparse.Namespace, log: ShotLog, review: WeekendReview, figures: list[str]
 ) -> None:
     """Print where the page is, what it concludes, and what of the log it rests on."""
-    writer = console(sys.stdout)
-    lines = [("Page", visible(arguments.out))]
-    if figures:
-        lines.append(("Figures", f"{listing(figures)} in {visible(arguments.figures)}"))
-    lines.append(("Conclusion", visible(review.sheet.conclusion)))
-    lines.append(("Read", _read_sentence(log, arguments.log)))
-    say_pairs(writer, lines)
-
-
-def _read_sentence(log: ShotLog, path: str) -> str:
-    reading = log.reading
-    sentence = (
-        f"{count(reading.lines_read, 'line')} = {reading.lines_accepted} accepted + "
-        f"{reading.lines_set_aside} set aside + {reading.lines_listed} listed"
+    next_step = next(iter(review.sheet.next_steps), "")
+    drawn = f"{listing(figures)} in {arguments.figures}" if figures else ""
+    lines = (
+        ("Page", arguments.out),
+        ("Figures", drawn),
+        ("Reviewed", f"{count(review.n_shots, 'shot')} of {len(log.shots):,}"),
+        ("Conclusion", review.sheet.conclusion),
+        ("Next", next_step),
+        ("Read", _read_sentence(log)),
     )
+    writer = console(sys.stdout)
+    say_pairs(writer, ((label, visible(text)) for label, text in lines if text))
     if len(log.set_aside) or len(log.flags):
-        sentence += (
-            f"; {count(len(log.set_aside), 'row')} set aside and {count(len(log.flags), 'flag')}: "
-            f"'yieldwright check {visible(path)}' says why"
-        )
-    return f"{sentence}."
+        say(writer, "\nWhat was set aside or flagged, and why:")
+        say_command(writer, ["yieldwright", "check", arguments.log])
+
+
+def _read_sentence(log: ShotLog) -> str:
+    reading = log.reading
+    return (
+        f"{count(reading.lines_read, 'line')} = {reading.lines_accepted:,} accepted + "
+        f"{reading.lines_set_aside:,} set aside + {reading.lines_listed:,} listed; "
+        f"{count(len(log.set_aside), 'row')} set aside, {count(len(log.flags), 'flag')}."
+    )
