@@ -1,0 +1,17 @@
+"""How often shots fail, how much like shots differ, and how much of that the instruments cause."""
+
+from __future__ import annotations
+
+from yieldwright.repeatability.failures import FailureRates, failure_rate
+from yieldwright.repeatability.instruments import InstrumentCheck, instrument_against_shots
+from yieldwright.repeatability.replicates import SAME, Spread, replicate_spread
+
+__all__ = [
+    "SAME",
+    "FailureRates",
+    "InstrumentCheck",
+    "Spread",
+    "failure_rate",
+    "instrument_against_shots",
+    "replicate_spread",
+]
