@@ -91,6 +91,14 @@ def functions() -> tuple[Public, ...]:
 
 
 @cache
+def shown_functions() -> tuple[Public, ...]:
+    """Return the functions that a room itself lists, not only a module inside it."""
+    rooms = [module for module in modules() if module.__name__.count(".") == 1]
+    shown = {id(getattr(room, name)) for room in rooms for name in room.__all__}
+    return tuple(each for each in functions() if id(each.target) in shown)
+
+
+@cache
 def methods() -> tuple[Public, ...]:
     """Return the methods that public classes define themselves."""
     return tuple(method for owner in classes() for method in _methods(owner))
