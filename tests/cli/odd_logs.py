@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 HEADER = (
-    "shot,pulled_at,bag,roasted_on,dose_g,grinder,grind_setting,temp_band,hold_bar,end_bar,"
-    "time_s,beverage_g,tds_pct,overall,notes\n"
+    "shot,pulled_at,bag,roasted_on,dose_g,grinder,grind_setting,purged_g,temp_band,hold_bar,"
+    "end_bar,time_s,beverage_g,tds_pct,overall,notes\n"
 )
 
 
@@ -18,6 +18,7 @@ def row(number: int, **cells: str) -> str:
         "dose_g": f"{18 + 0.05 * (number % 3):.2f}",
         "grinder": "g1",
         "grind_setting": str(11 + number % 3),
+        "purged_g": "3",
         "temp_band": ("low", "medium", "high")[number // 2 % 3],
         "hold_bar": "8.5",
         "end_bar": str(5 + 0.5 * (number * 5 % 4)),
@@ -71,8 +72,8 @@ READABLE = {
     "no strength": without("tds_pct"),
     "no taste": without("overall"),
     "weights only": without(
-        *("pulled_at", "bag", "roasted_on", "grinder", "grind_setting", "temp_band"),
-        *("hold_bar", "end_bar", "time_s", "tds_pct", "overall", "notes"),
+        *("pulled_at", "bag", "roasted_on", "grinder", "grind_setting", "purged_g"),
+        *("temp_band", "hold_bar", "end_bar", "time_s", "tds_pct", "overall", "notes"),
     ),
     "hostile": HOSTILE,
     "only failures": HEADER.replace("notes", "notes,fate")

@@ -90,7 +90,7 @@ def test_the_conclusion_printed_is_the_one_on_the_page(weekend: Weekend) -> None
 
 def test_no_strength_is_said_on_the_page(weekend: Weekend) -> None:
     weekend(READABLE["no strength"])
-    assert "tds_pct" in page()
+    assert "without a strength reading" in page()
 
 
 def test_hostile_text_is_shown_and_never_run(weekend: Weekend) -> None:

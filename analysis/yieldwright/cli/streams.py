@@ -126,7 +126,7 @@ def progress(first: str) -> Iterator[Callable[[str], None]]:
     if not sys.stderr.isatty():
         yield lambda _: None
         return
-    with console(sys.stderr).status(f"{first} …") as status:
+    with console(sys.stderr).status(f"{first} …", spinner="line") as status:
         yield lambda step: status.update(f"{step} …")
 
 
