@@ -90,11 +90,18 @@ def functions() -> tuple[Public, ...]:
     )
 
 
+def _shows(module: ModuleType) -> bool:
+    """Return whether users import from a module: a room, or inside one that lists nothing."""
+    _, *inside = module.__name__.split(".")
+    room = importlib.import_module(f"yieldwright.{inside[0]}") if inside else module
+    return len(inside) == 1 or (len(inside) == 2 and not room.__all__)
+
+
 @cache
 def shown_functions() -> tuple[Public, ...]:
-    """Return the functions that a room itself lists, not only a module inside it."""
-    rooms = [module for module in modules() if module.__name__.count(".") == 1]
-    shown = {id(getattr(room, name)) for room in rooms for name in room.__all__}
+    """Return the functions that users import, not those that only a room's modules share."""
+    listing = [module for module in modules() if _shows(module) and not is_private(module)]
+    shown = {id(getattr(module, name)) for module in listing for name in module.__all__}
     return tuple(each for each in functions() if id(each.target) in shown)
 
 
