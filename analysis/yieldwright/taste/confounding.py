@@ -99,7 +99,13 @@ class SweptColumns:
         return float(np.prod(left ** (-2 / own.shape[1])))
 
     def width(self, column: str) -> int:
-        """Return how many coefficients a term has."""
+        """Return how many coefficients a term has.
+
+        Parameters
+        ----------
+        column : str
+            The term.
+        """
         return int(self.columns[column].shape[1])
 
 

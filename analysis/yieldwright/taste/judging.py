@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from yieldwright.models.design import Design
     from yieldwright.taste.predictors import Predictor, Prepared
 
-__all__ = ["Judged", "judge_between", "judge_inside", "judge_strata"]
+__all__ = ["Judged", "judge_between", "judge_inside", "judge_strata", "unadjusted_for"]
 
 
 @dataclass(frozen=True, eq=False)

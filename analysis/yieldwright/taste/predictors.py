@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from yieldwright.bench import Bench
     from yieldwright.taste.comparable import ComparableSet
 
-__all__ = ["Predictor", "Prepared", "Question", "prepare"]
+__all__ = ["Predictor", "Prepared", "Question", "prepare", "response_values"]
 
 #: A column as an array: numbers, or words as objects.
 Values = npt.NDArray[Any]

@@ -19,7 +19,16 @@ if TYPE_CHECKING:
 
     from yieldwright.taste.predictors import Predictor, Prepared
 
-__all__ = ["BETWEEN", "POOLED", "WITHIN", "Layout", "laid_out"]
+__all__ = [
+    "BETWEEN",
+    "POOLED",
+    "WITHIN",
+    "Layout",
+    "codes_of",
+    "group_means",
+    "laid_out",
+    "linked_levels",
+]
 
 Array = npt.NDArray[np.float64]
 Codes = npt.NDArray[np.intp]
