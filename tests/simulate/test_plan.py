@@ -20,8 +20,8 @@ def bag(plan: pd.DataFrame, code: str) -> pd.DataFrame:
     return plan[plan["bag"] == code]
 
 
-def test_it_has_sixty_shots_on_seven_evenings(plan: pd.DataFrame) -> None:
-    assert (len(plan), plan["session"].nunique()) == (60, 7)
+def test_it_has_sixty_shots_on_eight_evenings(plan: pd.DataFrame) -> None:
+    assert (len(plan), plan["session"].nunique()) == (60, 8)
 
 
 def test_every_evening_begins_with_one_warm_up(plan: pd.DataFrame) -> None:

@@ -78,7 +78,7 @@ class ExtractionLaw:
     per_setting_pct: float = 0.8
     turns_at: float = -2.5
     turn_width: float = 1.2
-    per_c_pct: float = 0.16
+    per_c_pct: float = 0.2
     per_ratio_pct: float = 4.0
     per_day_pct: float = 0.01
     channelled_pct: float = 1.5
@@ -239,7 +239,7 @@ class TasteLaw:
     peak_tds_pct: float = 10.2
     per_ey_squared: float = 0.35
     per_tds_squared: float = 0.4
-    per_taper_bar: float = 0.7
+    per_taper_bar: float = 0.8
     usual_taper_bar: float = 2.7
     bitter_score: float = 4.0
     bitter_per_ey: float = 0.5
@@ -247,7 +247,7 @@ class TasteLaw:
     channelled: float = 0.8
     session_sd: float = 0.2
     shot_sd: float = 0.3
-    taster_sd: float = 0.6
+    taster_sd: float = 0.5
     tasters: tuple[Taster, ...] = (
         Taster("t1", 0.4),
         Taster("t2", -0.5),

@@ -36,7 +36,12 @@ _UNITS = {
     "tds_pct": "%",
     "sample_c": "°C",
 }
-_TYPED_UNITS = {"dose_g": "\u00a0g", "temp_c": " °C", "time_s": " s"}
+_TYPED = {
+    "dose_g": "{}\u00a0g".format,
+    "temp_c": "{} °C".format,
+    "time_s": "{} s".format,
+    "peak_bar": "~{}".format,
+}
 _COMMENT = "# second sheet, copied from the wall\n"
 _GUEST_AFTER = timedelta(minutes=6)
 
@@ -44,7 +49,8 @@ _GUEST_AFTER = timedelta(minutes=6)
 def spoil_lines(typed: pd.DataFrame) -> Iterator[str]:
     """Return the lines of a log with some mess added; every given shot stays readable.
 
-    Three cells get a unit, one of them behind a no-break space. Besides the shots come
+    Three cells get a unit, one of them behind a no-break space, and one reading is
+    called rough with a ~. Besides the shots come
     a row of units, a comment, a blank line, and four rows that cannot be used: guests'
     shots with a dose of 180, with an unquoted comma in the note, and with dittos for
     all the rest; and the last shot typed twice.
@@ -85,11 +91,12 @@ def spoil_lines(typed: pd.DataFrame) -> Iterator[str]:
 
 
 def _evenings(typed: pd.DataFrame) -> list[pd.DataFrame]:
-    """Return one table per session, three cells with the unit that somebody typed."""
+    """Return one table per session, a few cells with more than the number in them."""
     spoilt = typed.copy()
-    for place, (name, unit) in enumerate(_TYPED_UNITS.items(), start=1):
+    for place, (name, retype) in enumerate(_TYPED.items(), start=1):
         if name in spoilt:
-            spoilt.loc[spoilt.index[place], name] += unit
+            cell = spoilt.index[place], name
+            spoilt.loc[cell] = retype(spoilt.loc[cell])
     return [evening for _, evening in spoilt.groupby("session", sort=False)]
 
 
