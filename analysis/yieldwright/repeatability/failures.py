@@ -105,10 +105,11 @@ def failure_rate(shots: pd.DataFrame, by: str | Sequence[str] = ()) -> FailureRa
     counted = shots[shots["stage"] != "warm_up"] if warm_ups else shots
     logged = "fate" in counted and bool(counted["fate"].notna().any())
     fate = counted["fate"].fillna(PULLED) if logged else pd.Series(PULLED, index=counted.index)
+    failed = fate != PULLED if logged else pd.Series(math.nan, index=counted.index)
     fates = {str(name): int(n) for name, n in fate.value_counts().items()}
     return FailureRates(
         by=columns,
-        rates=_rates(counted, (fate != PULLED).where(logged), columns),
+        rates=_rates(counted, failed, columns),
         fates=fates,
         logged=logged,
         n_shots=len(counted),

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from yieldwright.cautions import Caution, Severity
 from yieldwright.formatting import count, listing, number, percent
+from yieldwright.taste.confounding import AMBER
 from yieldwright.taste.judging import Judged, unadjusted_for
 from yieldwright.taste.roles import attribute_of
 from yieldwright.taste.strata import BETWEEN, POOLED, WITHIN, group_means
@@ -32,6 +34,10 @@ AT_AN_END = 0.2
 
 #: Share of what is known about a slope that a single shot may bring.
 ONE_SHOT = 0.5
+
+#: Correlation from which an adjuster that is not in the fit is worth a word: a quarter of
+#: the variance is shared.
+WITH_ONE_ANOTHER = 0.5
 
 #: Share of the shots whose sessions hold a change, below which few of them speak.
 FEW_CHANGES = 0.5
@@ -100,7 +106,10 @@ def _about_adjusters(judged: Iterable[Judged]) -> Iterator[Caution]:
     for each in judged:
         noun = "sessions" if each.stratum == BETWEEN else "shots"
         for setting in (p.column for p in each.decided if p.kind == "setting"):
-            for adjuster, correlation in unadjusted_for(each, setting):
+            for adjuster, vif in unadjusted_for(each, setting):
+                correlation = math.sqrt(1 - 1 / vif)
+                if correlation < WITH_ONE_ANOTHER or vif >= AMBER:
+                    continue
                 names = (column_label(setting), column_label(adjuster))
                 yield Caution(
                     "adjuster-left-out",

@@ -27,6 +27,7 @@ __all__ = [
     "SweptColumns",
     "entanglements",
     "inflation_limits",
+    "lone_aliases",
     "separable",
     "sweep",
 ]
@@ -244,6 +245,30 @@ def separable(
             needed = [name for name in kept if _frees(swept, column, kept, name)]
             aliased[column] = tuple(needed) or tuple(kept)
     return tuple(kept), aliased
+
+
+def lone_aliases(swept: SweptColumns, columns: Sequence[str]) -> dict[str, tuple[str, ...]]:
+    """Return the terms that follow from one other alone, where rows leave room for chance.
+
+    Parameters
+    ----------
+    swept : SweptColumns
+        Columns of a stratum too small for all its terms together.
+    columns : sequence of str
+        Terms, those to keep first.
+
+    Returns
+    -------
+    dict of str to tuple of str
+        For each such term, an earlier one it cannot be told apart from.
+    """
+    aliased: dict[str, tuple[str, ...]] = {}
+    for position, column in enumerate(columns):
+        for earlier in columns[:position]:
+            roomy = swept.df > swept.width(column) + swept.width(earlier) - 1
+            if roomy and math.isinf(swept.inflation(column, [earlier])):
+                aliased.setdefault(column, (earlier,))
+    return aliased
 
 
 def entanglements(swept: SweptColumns, columns: Sequence[str]) -> dict[str, Entanglement]:

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from yieldwright.formatting import number
-from yieldwright.taste.confounding import RED
+from yieldwright.taste.confounding import AMBER, RED, InflationLimits
 from yieldwright.taste.effects_fit import EntangledPair
+from yieldwright.taste.judging import Judged, unadjusted_for
 from yieldwright.taste.separating import SeparatingShot, age_next, repeats_that_separate
 from yieldwright.taste.strata import WITHIN
 from yieldwright.taste.wording import ResponseWords, column_label
@@ -17,11 +18,12 @@ if TYPE_CHECKING:
     from collections.abc import Hashable, Iterator, Mapping
 
     from yieldwright.taste.comparable import ComparableSet
-    from yieldwright.taste.confounding import InflationLimits
     from yieldwright.taste.findings import Findings
-    from yieldwright.taste.judging import Judged
 
 __all__ = ["entangled_pairs"]
+
+#: An adjuster that is not in the fit protects nothing: no allowance for a small log.
+PLAIN = InflationLimits(AMBER, RED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +68,10 @@ def _found(judged: Judged) -> Iterator[_Found]:
         if found.colour != "green" and _is_setting(judged, column) and key not in seen:
             seen.add(key)
             yield _Found(judged, column, found.partner, found.vif, found.limits)
+    for predictor in (each for each in judged.decided if each.kind == "setting"):
+        for adjuster, vif in unadjusted_for(judged, predictor.column):
+            if vif >= AMBER:
+                yield _Found(judged, predictor.column, adjuster, vif, PLAIN)
 
 
 def _is_setting(judged: Judged, column: str) -> bool:
@@ -106,7 +112,7 @@ def _separation(found: _Found, comparable: ComparableSet) -> SeparatingShot:
 def _verdict(found: _Found) -> str:
     names = f"{column_label(found.first)} and {column_label(found.second)}"
     names = names[0].upper() + names[1:]
-    if found.limits is None:
+    if math.isinf(found.vif) or found.limits is None:
         return f"{names} cannot be told apart in this log: one follows from the other."
     shown = number(found.vif, figures=2)
     amber, red = (number(each, figures=2) for each in (found.limits.amber, found.limits.red))

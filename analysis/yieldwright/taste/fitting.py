@@ -14,10 +14,9 @@ from yieldwright.taste.findings import Findings
 from yieldwright.taste.judging import judge_strata
 from yieldwright.taste.predictors import Prepared, Question, prepare
 from yieldwright.taste.roles import require_predictors, require_response
-from yieldwright.taste.sufficiency import nothing_to_fit
+from yieldwright.taste.sufficiency import missing_yet, nothing_to_fit
 from yieldwright.taste.tables import band_table
 from yieldwright.taste.telling import sentences_of, wanted_turn
-from yieldwright.taste.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -141,9 +140,9 @@ def _answered(findings: Findings) -> EffectsFit:
         residual_sd=fit.sigma if fit else math.nan,
         df_resid=fit.df_resid if fit else 0,
         dropped=(*comparable.excluded, *prepared.dropped, *_unlinked(findings)),
-        missing="" if findings.effects else _nothing_judged(findings),
+        missing=missing_yet(findings),
         cautions=cautions_of(findings, pairs),
-        sentences=sentences_of(findings, pairs, peak),
+        sentences=(*filter(None, [missing_yet(findings)]), *sentences_of(findings, pairs, peak)),
     )
 
 
@@ -166,7 +165,3 @@ def _tried(prepared: Prepared) -> dict[str, tuple[float, float]]:
 def _unlinked(findings: Findings) -> tuple[Dropped, ...]:
     lost = len(findings.prepared.frame) - len(findings.inside.layout.frame)
     return (Dropped(lost, "at levels never in one session with the rest"),) if lost else ()
-
-
-def _nothing_judged(findings: Findings) -> str:
-    return "; ".join(f"{column_label(column)}: {reason}" for column, reason in findings.left_out)

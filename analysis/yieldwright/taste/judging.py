@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -13,6 +12,7 @@ from yieldwright.taste.confounding import (
     Entanglement,
     SweptColumns,
     entanglements,
+    lone_aliases,
     separable,
     sweep,
 )
@@ -67,6 +67,8 @@ class Judged:
         Columns that follow from others, and from which.
     unadjusted : tuple of str
         Adjusters there were no degrees of freedom for.
+    lacking : int
+        Rows short of what the settings need; 0 where they could be fitted.
     left_out : tuple of pairs of str
         Columns without a verdict, with reasons.
     """
@@ -82,6 +84,7 @@ class Judged:
     entangled: Mapping[str, Entanglement]
     aliased: Mapping[str, tuple[str, ...]]
     unadjusted: tuple[str, ...]
+    lacking: int
     left_out: tuple[tuple[str, str], ...]
 
     @property
@@ -192,13 +195,16 @@ def _judged(
     blocked = layout.blocked and stratum != BETWEEN
     codes = layout.codes if blocked else np.zeros(len(rows), dtype=int)
     swept = sweep(rows, candidates, codes)
-    kept, aliased = separable(swept, [each.column for each in candidates])
-    afforded = affordable(
-        [each for each in candidates if each.column in kept], df=swept.df, stratum=stratum
-    )
+    afforded = affordable(candidates, df=swept.df, stratum=stratum)
     unadjusted = tuple(each.column for each in afforded.dropped)
+    affordable_columns = [each.column for each in afforded.kept]
+    kept, aliased = separable(swept, affordable_columns)
+    if afforded.lacking:
+        kept = ()
+        aliased = (
+            lone_aliases(swept, [each.column for each in candidates]) if stratum == BETWEEN else {}
+        )
     scarce = _unaffordable(candidates, unadjusted, afforded.lacking, stratum)
-    columns = [each.column for each in afforded.kept]
     bare = Judged(
         stratum=stratum,
         layout=layout,
@@ -208,13 +214,15 @@ def _judged(
         fit=None,
         adjusting=adjusting,
         curvature=(),
-        entangled=entanglements(swept, columns),
+        entangled=entanglements(swept, kept),
         aliased=aliased,
         unadjusted=unadjusted,
+        lacking=afforded.lacking,
         left_out=(*_aliases(aliased), *scarce),
     )
-    fittable = not afforded.lacking and (bool(columns) or (blocked and swept.df > 0))
-    return _with_fit(bare, afforded.kept) if fittable else bare
+    fittable = not afforded.lacking and (bool(kept) or (blocked and swept.df > 0))
+    used = [each for each in candidates if each.column in kept]
+    return _with_fit(bare, used) if fittable else bare
 
 
 def _with_fit(bare: Judged, predictors: Sequence[Predictor]) -> Judged:
@@ -257,7 +265,7 @@ def _lacking(lacking: int, stratum: str) -> str:
 
 
 def unadjusted_for(judged: Judged, setting: str) -> tuple[tuple[str, float], ...]:
-    """Return the dropped adjusters that went along with a setting, with the correlation.
+    """Return the adjusters that had to go, each with the inflation it would have caused.
 
     Parameters
     ----------
@@ -269,13 +277,9 @@ def unadjusted_for(judged: Judged, setting: str) -> tuple[tuple[str, float], ...
     Returns
     -------
     tuple of pairs of str and float
-        Multiple correlation of at least 0.5; at that size a quarter of the variance is
-        shared.
+        Variance inflation of the setting beside the adjuster alone; infinite where one
+        follows from the other.
     """
-    found = []
-    for column in judged.unadjusted:
-        vif = judged.swept.inflation(setting, [column])
-        correlation = math.sqrt(1 - 1 / vif)
-        if correlation >= 0.5:
-            found.append((column, correlation))
-    return tuple(found)
+    return tuple(
+        (column, judged.swept.inflation(setting, [column])) for column in judged.unadjusted
+    )

@@ -13,11 +13,11 @@ import numpy.typing as npt
 import pandas as pd
 
 from yieldwright.formatting import listing, number
-from yieldwright.taste.confounding import AMBER
+from yieldwright.taste.confounding import ALIASED, AMBER
 from yieldwright.taste.wording import level_words
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Iterable, Mapping, Sequence
+    from collections.abc import Hashable, Mapping, Sequence
 
     from yieldwright.taste.comparable import ComparableSet
     from yieldwright.taste.predictors import Predictor
@@ -135,7 +135,7 @@ def repeats_that_separate(
     offered = pd.DataFrame(candidates).assign(session="next")
     search = _search(frame, offered, ordered, blocked=blocked)
     chosen: tuple[int, ...] = ()
-    while len(chosen) < MOST_REPEATS and (not chosen or _after(search, chosen, frame) > AMBER):
+    while len(chosen) < MOST_REPEATS and _after(search, chosen, frame) > AMBER:
         chosen = search.grown(chosen)
     shots = tuple({name: candidates[i][name] for name in pair} for i in sorted(chosen))
     before, after = _after(search, (), frame), _after(search, chosen, frame)
@@ -196,6 +196,8 @@ def _tried(frame: pd.DataFrame, predictor: Predictor) -> list[Hashable]:
     if predictor.levels:
         return list(predictor.levels)
     values = np.unique(frame[predictor.column])
+    if predictor.column == "position":
+        values = values[[0, -1]]
     if len(values) > MOST_VALUES:
         values = np.quantile(values, [0, 0.5, 1], method="nearest")
     return [float(value) for value in values]
@@ -243,29 +245,38 @@ def _after(search: _Search, chosen: Sequence[int], frame: pd.DataFrame) -> float
     own = search.own
     known = np.linalg.inv(information)[own, own]
     logs = np.linalg.slogdet(known).logabsdet + np.linalg.slogdet(total[own, own]).logabsdet
-    return float(np.exp(logs / (own.stop - own.start)))
+    inflation = float(np.exp(logs / (own.stop - own.start)))
+    return inflation if inflation < ALIASED else math.inf
 
 
 def _sentence(
     frame: pd.DataFrame,
     pair: tuple[str, str],
-    shots: Iterable[Mapping[str, Hashable]],
+    shots: Sequence[Mapping[str, Hashable]],
     fixed: Mapping[str, float],
     after: float,
 ) -> str:
-    counts = Counter(tuple(shot[name] for name in pair if name not in fixed) for shot in shots)
+    reached = number(after, figures=2)
+    if not shots:
+        return f"The log tells them apart already (variance inflation {reached})."
     free = [name for name in pair if name not in fixed]
-    phrases = [f"{_shot_words(free, values)} {_times(n)}" for values, n in counts.items()]
+    counts = Counter(tuple(shot[name] for name in free) for shot in shots)
+    early = float(frame["position"].min()) if "position" in free else 0.0
+    phrases = [f"{_shot_words(free, shot, early)} {_times(n)}" for shot, n in counts.items()]
     when = f" at today's roast age ({fixed[pair[1]]:g} d)" if pair[1] in fixed else ""
     beside = _beside(frame, pair[0], [values[0] for values in counts]) if when else ""
-    reached = f"variance inflation would fall to {number(after, figures=2)}"
-    return f"Pull {listing(phrases)}{when} in one session{beside}: {reached}."
+    return (
+        f"Pull {listing(phrases)}{when} in one session{beside}: variance inflation would fall to "
+        f"{reached}."
+    )
 
 
-def _shot_words(columns: Sequence[str], values: Sequence[Hashable]) -> str:
-    words = [level_words(name, value) for name, value in zip(columns, values, strict=True)]
-    join = " at " if "position" in columns[1:] else " with "
-    return join.join(words)
+def _shot_words(columns: Sequence[str], values: Sequence[Hashable], early: float) -> str:
+    """Return one shot in words; of the position only whether it comes early or late."""
+    told = dict(zip(columns, values, strict=True))
+    place = told.pop("position", None)
+    words = " with ".join(level_words(name, value) for name, value in told.items())
+    return words if place is None else f"{words} {'early' if place == early else 'late'}"
 
 
 def _times(n: int) -> str:

@@ -95,7 +95,7 @@ class Layout:
         """
         return group_means(values, self.codes)
 
-    @property
+    @cached_property
     def sessions(self) -> pd.DataFrame:
         """One row per session: its first shot, which holds what is constant in it."""
         _, first = np.unique(self.codes, return_index=True)
@@ -149,7 +149,7 @@ def laid_out(prepared: Prepared) -> Layout:
     for predictor in inside:
         if predictor.levels:
             layout = _connected_only(layout, predictor)
-    return layout
+    return _still_varying(layout) if len(layout.frame) < len(frame) else layout
 
 
 def linked_levels(frame: pd.DataFrame, column: str) -> tuple[frozenset[Hashable], ...]:
@@ -264,6 +264,15 @@ def _connected_only(layout: Layout, predictor: Predictor) -> Layout:
         inside=tuple(kept if each is predictor else each for each in layout.inside),
         left_out=(*layout.left_out, (predictor.column, why)),
     )
+
+
+def _still_varying(layout: Layout) -> Layout:
+    """Return the layout without columns that only varied in rows it has lost."""
+    kept = [each for each in layout.inside if _varies_inside(layout.frame, each, layout.codes)]
+    lost = [each for each in layout.inside if each not in kept]
+    why = "varied only in shots that cannot be compared"
+    left_out = (*layout.left_out, *((each.column, why) for each in lost))
+    return replace(layout, inside=tuple(kept), left_out=left_out)
 
 
 def _without_lone_levels(

@@ -12,9 +12,10 @@ from yieldwright.taste.wording import column_label
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from yieldwright.taste.findings import Findings
     from yieldwright.taste.predictors import Predictor, Prepared, Question
 
-__all__ = ["Affordable", "affordable", "nothing_to_fit"]
+__all__ = ["Affordable", "affordable", "missing_yet", "nothing_to_fit"]
 
 #: Degrees of freedom that shots keep for settings alone, and for adjusters beside them.
 LEAST_DF, COMFORTABLE_DF = 3, 4
@@ -115,6 +116,32 @@ def nothing_to_fit(prepared: Prepared, question: Question) -> str:
     if not prepared.predictors:
         return f"Nothing was changed among {count(len(frame), 'shot')}: {_unchanged(prepared)}."
     return ""
+
+
+def missing_yet(findings: Findings) -> str:
+    """Return what a first estimate would need, empty where there is one.
+
+    Parameters
+    ----------
+    findings : Findings
+        Verdicts of each stratum.
+
+    Returns
+    -------
+    str
+    """
+    if findings.effects:
+        return ""
+    inside = findings.inside
+    what = column_label(findings.question.response)
+    shots = count(len(inside.layout.frame), "shot")
+    if not inside.lacking:
+        return f"No effect on the {what} can be told from {shots}."
+    changed = [column_label(each.column) for each in inside.candidates if each.kind == "setting"]
+    return (
+        f"{shots} are too few to tell what {listing(changed)} did to the {what}: "
+        f"{inside.lacking} more are needed, at settings already tried."
+    )
 
 
 def _turn(predictor: Predictor) -> int:

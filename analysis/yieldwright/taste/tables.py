@@ -182,7 +182,7 @@ def _beside_rows(judged: Judged) -> Iterator[tuple[object, ...]]:
     if judged.fit is None:
         return
     for setting, companion in _companions(judged):
-        decided = setting in judged.decided
+        decided = setting in judged.decided and companion not in judged.unadjusted
         together = dict(_steps(judged.fit, setting)) if decided else {}
         for words, alone in _steps(_refitted(judged, judged.fit, setting, companion), setting):
             found = _limits(together[words]) if decided else (math.nan,) * 3
@@ -193,8 +193,8 @@ def _companions(judged: Judged) -> Iterator[tuple[Predictor, str]]:
     """Yield each setting with the column it stands closest to, and with all it follows from."""
     for predictor in judged.decided:
         partner = judged.entangled[predictor.column].partner
-        if predictor.kind == "setting" and partner:
-            yield predictor, partner
+        if predictor.kind == "setting":
+            yield from ((predictor, name) for name in (partner, *judged.unadjusted) if name)
     for column, partners in judged.aliased.items():
         for first, second in ((column, other) for other in partners):
             for name, companion in ((first, second), (second, first)):

@@ -240,11 +240,9 @@ def level_words(column: str, level: Hashable) -> str:
     >>> level_words("temp_band", "low"), level_words("grind_setting", 12.0)
     ('the low band', 'setting 12')
     """
-    shown = number(level) if isinstance(level, float) else str(level)
+    shown = f"{level:.4g}" if isinstance(level, float) else str(level)
     if column == "grind_setting" and isinstance(level, float):
         return f"setting {level:g}"
-    if column == "position":
-        return f"place {shown} in the session"
     if column == "temp_band":
         return f"the {shown} band"
     unit = quantity(column).unit if isinstance(level, float) else ""
