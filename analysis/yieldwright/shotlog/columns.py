@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from yieldwright.formatting import count
+from yieldwright.formatting import count, listing
 from yieldwright.glossary import Quantity, Span, quantity
 from yieldwright.shotlog.cells import read_cells
 from yieldwright.shotlog.findings import Finding
@@ -89,6 +89,7 @@ def read_columns(sheet: Sheet, bench: Bench) -> Typed:
         typed.texts[name] = texts
         made |= _as_arrays(name, entry, texts, cells)
         _tell(typed, name, entry, texts, cells)
+    typed.remarks.extend(_gaps(columns))
     frame = pd.DataFrame(made, index=typed.frame.index)
     return dataclasses.replace(typed, frame=frame)
 
@@ -209,8 +210,6 @@ def _tell(
             else:
                 typed.flagged.append(finding._replace(reason=cell.flag))
     typed.remarks.extend(_conversions(column, entry, texts, cells))
-    if entry.is_numeric:
-        typed.remarks.extend(_gaps(column, texts))
 
 
 def _conversions(
@@ -222,7 +221,14 @@ def _conversions(
         yield f"{column}: {count(times, 'cell')} in {unit} converted to {entry.unit}."
 
 
-def _gaps(column: str, texts: Sequence[str]) -> Iterable[str]:
-    empty = sum(not text.strip() for text in texts)
-    if empty:
-        yield f"{column} is empty in {empty} of {count(len(texts), 'row')}."
+def _gaps(columns: Mapping[str, tuple[Quantity, Sequence[str]]]) -> Iterable[str]:
+    """Yield one sentence on the number columns with empty cells."""
+    empty = {
+        name.removeprefix("typed_"): sum(not text.strip() for text in texts)
+        for name, (entry, texts) in columns.items()
+        if entry.is_numeric
+    }
+    gaps = [f"{name} {times}" for name, times in empty.items() if times]
+    if gaps:
+        rows = max(len(texts) for _, texts in columns.values())
+        yield f"Empty cells in {count(rows, 'row')}: {listing(gaps)}."

@@ -33,6 +33,7 @@ __all__ = ["read_log"]
 _BENCH = "bench.toml"
 _SHOTS = "shots.csv"
 _TASTINGS = "tastings.csv"
+_MOST_REASONS = 4
 
 
 def read_log(
@@ -201,11 +202,19 @@ def _set_aside(sheet: Sheet, refused: dict[int, list[Finding]]) -> list[SetAside
 
 
 def _reasons(findings: Iterable[Finding]) -> str:
-    return "; ".join(dict.fromkeys(finding.reason for finding in findings))
+    return _first_few(finding.reason for finding in findings)
 
 
 def _suggestions(findings: Iterable[Finding]) -> str:
-    return "; ".join(dict.fromkeys(f.suggestion for f in findings if f.suggestion))
+    return _first_few(finding.suggestion for finding in findings if finding.suggestion)
+
+
+def _first_few(sentences: Iterable[str]) -> str:
+    """Return sentences as one, the number of those beyond the first few for the rest."""
+    different = list(dict.fromkeys(sentences))
+    beyond = len(different) - _MOST_REASONS
+    more = [f"and {beyond} more"] if beyond > 0 else []
+    return "; ".join([*different[:_MOST_REASONS], *more])
 
 
 def _file_reading(sheet: Sheet, set_aside: Sequence[SetAside]) -> FileReading:

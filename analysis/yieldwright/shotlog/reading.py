@@ -189,7 +189,7 @@ def _sort_out(source: Source, headers: Sequence[Header]) -> _Sorted:
         if kind == "row":
             out.rows.append(record)
         elif kind == "damaged":
-            out.set_aside.append(_set_aside(record, source, len(headers)))
+            out.set_aside.append(_set_aside(record, source, headers))
         else:
             if kind == "units":
                 _refuse_other_units(record, headers, source.document.file)
@@ -244,29 +244,31 @@ def _is_number(header: Header) -> bool:
     return header.role == "attribute" or (entry is not None and entry.is_numeric)
 
 
-def _set_aside(record: Record, source: Source, width: int) -> SetAside:
+def _set_aside(record: Record, source: Source, headers: Sequence[Header]) -> SetAside:
     if record.problem:
         return SetAside(record, record.problem, record.suggestion)
-    reason = f"{count(len(record.cells), 'cell')} where the header has {width}"
-    return SetAside(record, reason, _width_suggestion(record, source, width))
+    reason = f"{count(len(record.cells), 'cell')} where the header has {len(headers)}"
+    return SetAside(record, reason, _width_suggestion(record, source, headers))
 
 
-def _width_suggestion(record: Record, source: Source, width: int) -> str:
+def _width_suggestion(record: Record, source: Source, headers: Sequence[Header]) -> str:
     """Return what most likely went wrong with the number of cells."""
-    cells, missing = record.cells, width - len(record.cells)
+    cells, width = record.cells, len(headers)
+    missing = width - len(cells)
     if missing > 0:
         return (
             f"add {count(missing, source.delimiter)}: an empty cell keeps its {source.delimiter}"
         )
     if not any(cell.strip() for cell in cells[width:]):
         return f"remove the {source.delimiter} at the end of the line"
+    quoting = f"put a text that holds a {source.delimiter} in double quotes"
     if source.delimiter == "comma" and _has_split_decimals(cells):
-        return "a decimal comma? write 18.5, or separate the cells by semicolons"
-    return f'put a text that holds a {source.delimiter} in double quotes: "like, this"'
+        return f"{quoting}; or was it a decimal comma? write 18.5, or semicolons between cells"
+    return quoting
 
 
 def _has_split_decimals(cells: Sequence[str]) -> bool:
-    """Return whether a whole number is followed by one that looks like its decimals."""
+    """Return whether a whole number is followed by one that may be its decimals."""
     return any(
         left.strip().isdecimal() and right.isdecimal() and len(right) <= 2
         for left, right in pairwise(cells)

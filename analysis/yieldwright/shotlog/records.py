@@ -20,7 +20,7 @@ _OPENED = re.compile(r' *"(?:[^"]|"")*+\Z')
 #: Below this many columns, a line of a quoted note can look like a row by chance.
 _TELLING_WIDTH = 4
 #: Cells a record may reach where the header is not known yet.
-_WIDEST_HEADER = 500
+_WIDEST_HEADER = 200
 
 
 class Record(NamedTuple):
