@@ -1,0 +1,20 @@
+"""Figures: draws what lower rooms computed, and estimates nothing itself."""
+
+from __future__ import annotations
+
+from yieldwright.plots.effects_forest import effects
+from yieldwright.plots.saving import figure_markup, png_data_uri, save_figures, svg_text
+from yieldwright.plots.settings_rows import settings_table
+from yieldwright.plots.shot_order import timeline
+from yieldwright.plots.strength_chart import strength_extraction
+
+__all__ = [
+    "effects",
+    "figure_markup",
+    "png_data_uri",
+    "save_figures",
+    "settings_table",
+    "strength_extraction",
+    "svg_text",
+    "timeline",
+]
