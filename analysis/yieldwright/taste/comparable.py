@@ -119,7 +119,7 @@ def set_of(shots: pd.DataFrame, *, as_of: date | None = None) -> ComparableSet:
     --------
     >>> found = set_of(pd.DataFrame({"shot": ["1", "2"], "stage": ["counted", "warm_up"]}))
     >>> len(found.shots), [str(reason) for reason in found.excluded]
-    (1, ['1 shot that was a warm-up'])
+    (1, ['1 shot pulled to warm up'])
     """
     reason = _reasons(shots)
     counts = reason[reason != ""].value_counts(sort=False)
@@ -159,7 +159,7 @@ def _exclusions(shots: pd.DataFrame) -> Sequence[tuple[str, pd.Series[bool]]]:
     usable = shots["usable"].astype(bool) if "usable" in shots else ~nowhere
     return (
         ("not pulled", nowhere if fate is None else fate != "pulled"),
-        ("that was a warm-up", nowhere if stage is None else stage == "warm_up"),
+        ("pulled to warm up", nowhere if stage is None else stage == "warm_up"),
         ("pulled first after a grind change", nowhere if stage is None else stage == "transition"),
         ("with a yield above what water can dissolve", above),
         ("marked as not usable", ~usable),
