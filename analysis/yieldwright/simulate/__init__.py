@@ -13,7 +13,7 @@ from yieldwright.simulate.brewing import (
 )
 from yieldwright.simulate.demo import DEMO_SEED, DemoTruth, read_demo_truth, write_demo
 from yieldwright.simulate.effects import step_effects
-from yieldwright.simulate.plan import EVENINGS, Evening, default_plan, plan_shots
+from yieldwright.simulate.plan import BAND_C, EVENINGS, Evening, default_plan, plan_shots
 from yieldwright.simulate.pulling import log_shots, pull_shots
 from yieldwright.simulate.tasting import taste_shots
 from yieldwright.simulate.truth import Truth
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 __all__ = [
+    "BAND_C",
     "DEMO_SEED",
     "EVENINGS",
     "DemoTruth",
