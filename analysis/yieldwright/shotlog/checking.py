@@ -98,7 +98,9 @@ def unknown_bands(frame: pd.DataFrame, bench: Bench) -> tuple[list[Finding], lis
         for row, word in enumerate(words)
         if word and word.casefold() not in names
     ]
-    return (found, []) if "bands" in bench.stated else ([], found)
+    if "bands" not in bench.stated:
+        return [], found
+    return [each._replace(reason=f"temp_band: {each.reason}") for each in found], []
 
 
 def check_rows(

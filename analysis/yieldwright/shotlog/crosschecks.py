@@ -153,6 +153,6 @@ def _band_against_temperature(
 
 def _day_against_moment(frame: pd.DataFrame, texts: Texts) -> Iterator[Finding]:
     if "pulled_on" in texts and "pulled_at:day" in frame:
-        differs = (frame["pulled_on"] != frame["pulled_at:day"]).to_numpy(dtype=bool)
-        differs &= frame["pulled_at:day"].notna().to_numpy()
+        moment = frame["pulled_at:day"]
+        differs = ((frame["pulled_on"] != moment) & moment.notna()).to_numpy(dtype=bool)
         yield from findings_of(differs, "pulled_on", texts, "another day than that of pulled_at")
