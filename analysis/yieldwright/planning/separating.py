@@ -56,8 +56,8 @@ def separating_shot(
     -----
     Candidates are the values of both columns tried so far, at today's roast age. The
     shots are found one after the other, each the one that leaves the least variance of
-    the setting's effect, until its variance inflation is below 2.5 or 6 shots are
-    reached.
+    the setting's effect, until there are at least 3 and its variance inflation is below
+    2.5, or there are 6.
 
     Examples
     --------

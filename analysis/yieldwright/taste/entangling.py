@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from yieldwright.formatting import number
+from yieldwright.formatting import number, signed
 from yieldwright.taste.confounding import AMBER, RED, InflationLimits
 from yieldwright.taste.effects_fit import EntangledPair
 from yieldwright.taste.judging import Judged, unadjusted_for
@@ -135,4 +135,7 @@ def _with_and_without(row: Mapping[Hashable, Any], second: str, words: ResponseW
 
 def _told(row: Mapping[Hashable, Any], suffix: str, words: ResponseWords) -> str:
     value, low, high = (row[f"{name}{suffix}"] for name in ("estimate", "ci_low", "ci_high"))
-    return f"{words.amount(value, (high - low) / 2)} ({words.span(low, high)})"
+    u = (high - low) / 2
+    if low * high <= 0:
+        return f"{signed(value, u)} {words.unit} ({words.span(low, high)})"
+    return f"{words.amount(value, u)} ({words.span(low, high)})"

@@ -20,6 +20,7 @@ from yieldwright.taste.curvature import Curvature, bend
 from yieldwright.taste.strata import BETWEEN, Layout, laid_out
 from yieldwright.taste.stratum_fits import (
     StratumFit,
+    adjusted_means,
     fit_between,
     fit_inside,
     narrowed,
@@ -37,6 +38,9 @@ if TYPE_CHECKING:
     from yieldwright.taste.predictors import Predictor, Prepared
 
 __all__ = ["Judged", "judge_between", "judge_inside", "judge_strata", "unadjusted_for"]
+
+#: Session means that differ by less than this share of their size differ by rounding.
+ALIKE = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
@@ -226,6 +230,10 @@ def _judged(
 
 
 def _with_fit(bare: Judged, predictors: Sequence[Predictor]) -> Judged:
+    if not _differs(bare):
+        why = f"the response does not differ {bare.stratum}"
+        alike = tuple((each.column, why) for each in predictors)
+        return replace(bare, left_out=(*bare.left_out, *alike))
     straight = bare.refitted(predictors)
     found, tried = bend(
         straight,
@@ -233,6 +241,15 @@ def _with_fit(bare: Judged, predictors: Sequence[Predictor]) -> Judged:
         undecidable=bare.undecidable,
     )
     return replace(bare, fit=found, curvature=tried)
+
+
+def _differs(judged: Judged) -> bool:
+    """Return whether the response differs at all in a stratum, rounding aside."""
+    layout = judged.layout
+    if judged.stratum != BETWEEN:
+        return not layout.blocked or bool(layout.deviation("response").any())
+    means = adjusted_means(layout, judged.adjusting)
+    return bool(np.ptp(means) > ALIKE * np.abs(means).max())
 
 
 def _aliases(aliased: Mapping[str, tuple[str, ...]]) -> list[tuple[str, str]]:

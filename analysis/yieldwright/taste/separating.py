@@ -17,7 +17,7 @@ from yieldwright.taste.confounding import ALIASED, AMBER
 from yieldwright.taste.wording import level_words
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Mapping, Sequence
+    from collections.abc import Callable, Hashable, Mapping, Sequence
 
     from yieldwright.taste.comparable import ComparableSet
     from yieldwright.taste.predictors import Predictor
@@ -28,6 +28,9 @@ Array = npt.NDArray[np.float64]
 
 #: Shots one would add to a session for one question (common practice, no source).
 MOST_REPEATS = 6
+
+#: Shots below which one mishap decides; one more where both ends are new.
+LEAST_REPEATS = 3
 
 #: Values of a number that are offered as they were tried; of more, the ends and the middle.
 MOST_VALUES = 9
@@ -85,6 +88,13 @@ class _Search:
         block = np.linalg.inv(self.information(chosen))[self.own, self.own]
         return float(np.linalg.slogdet(block).logabsdet)
 
+    def found(self, suffices: Callable[[tuple[int, ...]], bool]) -> tuple[int, ...]:
+        least = LEAST_REPEATS + self.one_session
+        chosen: tuple[int, ...] = ()
+        while len(chosen) < least or (len(chosen) < MOST_REPEATS and not suffices(chosen)):
+            chosen = self.grown(chosen)
+        return chosen
+
     def grown(self, chosen: tuple[int, ...]) -> tuple[int, ...]:
         choices = range(len(self.offered))
         if self.one_session and not chosen:
@@ -124,8 +134,9 @@ def repeats_that_separate(
     -----
     Candidates are the values tried so far of both columns. Shots are added one at a
     time, each the one that leaves the least variance of the first column's effect,
-    until its inflation is below 2.5 or 6 shots are reached. Where the column is judged
-    inside sessions the first two shots are chosen together.
+    until there are at least 3 and its inflation is below 2.5, or there are 6. Where the
+    column is judged inside sessions the first two shots are chosen together, and there
+    are at least 4.
     """
     by_column = {each.column: each for each in predictors}
     ordered = [by_column[pair[0]], by_column[pair[1]]]
@@ -135,8 +146,8 @@ def repeats_that_separate(
     offered = pd.DataFrame(candidates).assign(session="next")
     search = _search(frame, offered, ordered, blocked=blocked)
     chosen: tuple[int, ...] = ()
-    while len(chosen) < MOST_REPEATS and _after(search, chosen, frame) > AMBER:
-        chosen = search.grown(chosen)
+    if _after(search, (), frame) > AMBER:
+        chosen = search.found(lambda chosen: _after(search, chosen, frame) <= AMBER)
     shots = tuple({name: candidates[i][name] for name in pair} for i in sorted(chosen))
     before, after = _after(search, (), frame), _after(search, chosen, frame)
     sentence = _sentence(frame, pair, shots, fixed or {}, after)

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 __all__ = [
     "CURVED",
     "StratumFit",
+    "adjusted_means",
     "fit_between",
     "fit_inside",
     "narrowed",
@@ -224,19 +225,42 @@ def fit_between(
     settings by slopes b carries their uncertainty: its covariance D V(b) Dᵀ, with D the
     distance of each session from the common settings, is added to that of the fit.
     """
+    fit = fit_least_squares(design, adjusted_means(layout, inside))
+    found = StratumFit(BETWEEN, layout.sessions, tuple(predictors), fit)
+    if inside is None or not inside.predictors:
+        return found
+    own = _own_places(inside)
+    spread = np.linalg.pinv(design.matrix) @ layout.session_means(_apart(inside, own))
+    borrowed = spread @ inside.fit.cov[np.ix_(own, own)] @ spread.T
+    return replace(found, borrowed=borrowed, borrowed_df=inside.fit.df_resid)
+
+
+def adjusted_means(layout: Layout, inside: StratumFit | None) -> Array:
+    """Return the mean response of each session, moved to the same settings inside them.
+
+    Parameters
+    ----------
+    layout : Layout
+        Rows and sessions.
+    inside : StratumFit or None
+        The fit of shots that moves them; None to leave them as they are.
+
+    Returns
+    -------
+    ndarray
+        One value per session.
+    """
     response = layout.frame["response"].to_numpy(dtype=float)
     if inside is None or not inside.predictors:
-        fit = fit_least_squares(design, layout.session_means(response))
-        return StratumFit(BETWEEN, layout.sessions, tuple(predictors), fit)
+        return layout.session_means(response)
     own = _own_places(inside)
-    apart = inside.design.matrix[:, own] - inside.design.matrix[:, own].mean(axis=0)
-    adjusted = response - apart @ inside.fit.params[own]
-    fit = fit_least_squares(design, layout.session_means(adjusted))
-    spread = np.linalg.pinv(design.matrix) @ layout.session_means(apart)
-    borrowed = spread @ inside.fit.cov[np.ix_(own, own)] @ spread.T
-    return StratumFit(
-        BETWEEN, layout.sessions, tuple(predictors), fit, borrowed, inside.fit.df_resid
-    )
+    return layout.session_means(response - _apart(inside, own) @ inside.fit.params[own])
+
+
+def _apart(fit: StratumFit, own: list[int]) -> Array:
+    """Return how far each shot lies from the mean settings."""
+    columns = fit.design.matrix[:, own]
+    return np.asarray(columns - columns.mean(axis=0))
 
 
 def _own_places(fit: StratumFit) -> list[int]:

@@ -1,0 +1,1 @@
+"""What the settings did, and what a log cannot tell apart."""

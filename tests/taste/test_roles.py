@@ -1,0 +1,75 @@
+"""What each column may be in a fit."""
+
+from __future__ import annotations
+
+import pytest
+
+from yieldwright.errors import RoleError, UnknownNameError
+from yieldwright.glossary import SHOT_QUANTITIES, TASTING_QUANTITIES
+from yieldwright.taste import attribute_of, require_predictors, require_response, role_of
+
+ROLES = {"setting", "adjuster", "group", "response", "identity", "record"}
+
+
+@pytest.mark.parametrize("entry", [*SHOT_QUANTITIES, *TASTING_QUANTITIES], ids=lambda e: e.name)
+def test_every_column_of_the_glossary_has_a_role(entry) -> None:
+    assert role_of(entry.name) in ROLES
+
+
+@pytest.mark.parametrize(
+    ("column", "role"),
+    [
+        ("grind_setting", "setting"),
+        ("temp_band", "setting"),
+        ("taper_bar", "setting"),
+        ("prewet_s", "setting"),
+        ("roast_age_d", "adjuster"),
+        ("dose_g", "adjuster"),
+        ("position", "adjuster"),
+        ("session", "group"),
+        ("time_s", "response"),
+        ("first_drip_s", "response"),
+        ("tds_pct", "response"),
+        ("tds_2_pct", "response"),
+        ("ey_pct", "response"),
+        ("score:bitter", "response"),
+        ("shot", "identity"),
+        ("notes", "record"),
+        ("u_ey_pct", "record"),
+    ],
+)
+def test_roles_follow_the_policy(column: str, role: str) -> None:
+    assert role_of(column) == role
+
+
+def test_an_unknown_column_has_no_role() -> None:
+    with pytest.raises(UnknownNameError, match="colour"):
+        role_of("colour")
+
+
+@pytest.mark.parametrize("column", ["time_s", "first_drip_s", "tds_pct", "ey_pct", "score:sweet"])
+def test_an_outcome_is_refused_as_a_cause(column: str) -> None:
+    with pytest.raises(RoleError, match=f"{column} is an outcome .* response of its own"):
+        require_predictors(["grind_setting", column])
+
+
+def test_two_outcomes_are_named_together() -> None:
+    with pytest.raises(RoleError, match="time_s and tds_pct are outcomes"):
+        require_predictors(["time_s", "tds_pct"])
+
+
+@pytest.mark.parametrize("column", ["session", "shot", "notes", "bag"])
+def test_a_name_or_record_is_refused_as_a_cause(column: str) -> None:
+    with pytest.raises(RoleError, match=f"{column} can neither be set nor allowed for"):
+        require_predictors([column])
+
+
+@pytest.mark.parametrize("column", ["grind_setting", "dose_g", "fate", "score", "session"])
+def test_only_a_measured_outcome_is_explained(column: str) -> None:
+    with pytest.raises(RoleError, match=column):
+        require_response(column)
+
+
+def test_a_score_column_names_its_attribute() -> None:
+    assert attribute_of("score:a:b") == "a:b"
+    assert attribute_of("ey_pct") is None
