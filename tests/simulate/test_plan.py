@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -77,3 +79,17 @@ def test_people_wait_after_a_change_of_band(plan: pd.DataFrame) -> None:
 def test_one_evening_can_be_planned_alone() -> None:
     alone = plan_shots(EVENINGS[:1], np.random.default_rng(2), truth=Truth())
     assert alone["shot"].tolist()[:2] == ["s01", "s02"]
+
+
+@few
+@given(seeds)
+def test_every_evening_repeats_one_shot(seed: int) -> None:
+    plan = default_plan(np.random.default_rng(seed))
+    like = plan.groupby("session")[["grind_setting", "aimed_taper_bar"]].diff().eq(0).all(axis=1)
+    assert like.groupby(plan["session"]).any().all()
+
+
+@pytest.mark.parametrize("n", range(1, 6))
+def test_a_short_evening_can_be_planned(n: int) -> None:
+    short = dataclasses.replace(EVENINGS[0], grinds=(12.0,) * n)
+    assert len(plan_shots((short,), np.random.default_rng(3), truth=Truth())) == n

@@ -23,7 +23,7 @@ from yieldwright.simulate.truth import Truth
 __all__ = ["DEMO_SEED", "DemoTruth", "read_demo_truth", "write_demo"]
 
 #: Seed of the demo that is shipped.
-DEMO_SEED = 20261181
+DEMO_SEED = 20261204
 
 _BENCH = """\
 # An invented bench: one lever machine of an evening class. See ../README.md.

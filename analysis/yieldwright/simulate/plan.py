@@ -17,7 +17,7 @@ __all__ = ["BAND_C", "EVENINGS", "Evening", "default_plan", "plan_shots"]
 BAND_C = {"low": 87.0, "medium": 91.0, "high": 95.0}
 
 _WINTER_TIME = timezone(timedelta(hours=1))
-_TAPERS_BAR = (2.0, 2.7, 3.4)
+_TAPERS_BAR = (2.0, 2.7, 3.3)
 _BARISTAS = ("p1", "p2", "p3", "p4", "p5", "p6")
 _CARELESS = "tap"
 _CARELESS_SHARE = 0.15
@@ -134,7 +134,8 @@ def plan_shots(
 ) -> pd.DataFrame:
     """Return what is meant to be pulled on some evenings.
 
-    Tapers are shuffled within an evening; a change of grind is followed by a purge, a
+    Tapers are shuffled within an evening, but for one shot that repeats the one before
+    it; a change of grind is followed by a purge, a
     change of band by a wait. A shot after a change counts only where at least twice
     what the grinder retains was purged.
 
@@ -189,12 +190,23 @@ def _evening(evening: Evening, rng: np.random.Generator, truth: Truth) -> pd.Dat
             "purged_g": purged,
             "temp_band": band,
             "temp_c": band.map(BAND_C).astype(float),
-            "aimed_taper_bar": rng.permutation(np.resize(_TAPERS_BAR, n)),
+            "aimed_taper_bar": _tapers(grind, rng),
             "distribution": np.where(careless, _CARELESS, CAREFUL),
             "barista": rng.permutation(np.resize(_BARISTAS, n)),
             "tasters": _cups(rng.permutation(evening.tasters).tolist(), n),
         }
     )
+
+
+def _tapers(grind: pd.Series[float], rng: np.random.Generator) -> np.ndarray:
+    """Return a taper for each shot, the first repeat of a grind setting with the same taper."""
+    tapers = rng.permutation(np.resize(_TAPERS_BAR, len(grind)))
+    repeats = np.flatnonzero(grind.diff().to_numpy()[2:] == 0.0) + 2
+    for second in repeats[:1]:
+        alike = np.flatnonzero(tapers == tapers[second - 1])
+        for other in alike[alike != second - 1][:1]:
+            tapers[[second, other]] = tapers[[other, second]]
+    return tapers
 
 
 def _purged(grind: pd.Series[float], rng: np.random.Generator) -> np.ndarray:

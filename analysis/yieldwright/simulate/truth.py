@@ -25,7 +25,7 @@ from yieldwright.simulate.laws import (
 __all__ = ["Truth"]
 
 _MEDIUM_BAG = Bag("bag-17", "medium", date(2026, 10, 16), 12.0, 21.8)
-_LIGHT_BAG = Bag("bag-18", "light", date(2026, 10, 28), 9.0, 21.0)
+_LIGHT_BAG = Bag("bag-18", "light", date(2026, 10, 28), 9.0, 20.2)
 
 
 @dataclass(frozen=True, slots=True)
