@@ -9,6 +9,7 @@ import sys
 #: Name of a study and the module whose `run(logs, seed)` prints it and returns 0 if all holds.
 STUDIES = {
     "demo": "tests.evidence.demo",
+    "fuzz": "tests.evidence.fuzz",
     "models": "tests.evidence.models",
     "taste": "tests.evidence.taste",
 }

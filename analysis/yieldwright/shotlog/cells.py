@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from yieldwright.formatting import listing
 from yieldwright.shotlog.days import find_day_order, read_day, read_moment
 from yieldwright.shotlog.findings import quoted
-from yieldwright.shotlog.numerals import Cell, read_number
+from yieldwright.shotlog.numerals import MISSING_WORDS, Cell, read_number
 
 if TYPE_CHECKING:
     from yieldwright.glossary import Quantity
@@ -19,7 +19,6 @@ __all__ = ["read_cells"]
 
 _YES = frozenset({"yes", "y", "true", "1", "✓", "✔"})
 _NO = frozenset({"no", "n", "false", "0"})
-_MISSING = frozenset({"-", "–", "—", "?", "n/a", "na", "#n/a"})
 
 
 def read_cells(
@@ -83,7 +82,7 @@ def _read_flag(text: str) -> Cell:
     word = text.strip().casefold()
     if not word:
         return Cell()
-    if word in _MISSING:
+    if word in MISSING_WORDS:
         return Cell(flag="taken as missing")
     if word in _YES | _NO:
         return Cell(word in _YES)
@@ -92,12 +91,10 @@ def _read_flag(text: str) -> Cell:
 
 def _read_choice(text: str, choices: tuple[str, ...]) -> Cell:
     word = "_".join(text.casefold().replace("-", " ").replace("_", " ").split())
-    if not word:
-        return Cell(flag="taken as missing" if text.strip() else "")
     if word in choices:
         return Cell(word)
-    if text.strip().casefold() in _MISSING:
-        return Cell(flag="taken as missing")
+    if not text.strip() or text.strip().casefold() in MISSING_WORDS:
+        return Cell(flag="taken as missing" if text.strip() else "")
     near = difflib.get_close_matches(word[:60], choices, n=1)
     return Cell(
         refusal=f"{quoted(text)} is none of {listing(choices, last='or')}",

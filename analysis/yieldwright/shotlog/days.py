@@ -9,7 +9,7 @@ from functools import cache
 from typing import Literal, NamedTuple
 
 from yieldwright.shotlog.findings import quoted
-from yieldwright.shotlog.numerals import Cell
+from yieldwright.shotlog.numerals import MISSING_WORDS, Cell
 
 __all__ = ["DayOrder", "Pull", "find_day_order", "read_day", "read_moment"]
 
@@ -21,7 +21,6 @@ _YEAR_LAST = re.compile(r"([0-9]{1,2})[/.-]([0-9]{1,2})[/.-]([0-9]{4})(?:[T ]+(.
 _SERIAL = re.compile(r"[0-9]{5}(?:[.,][0-9]+)?")
 _SERIAL_ORIGIN = date(1899, 12, 30)  # day 0 of spreadsheets
 _FIRST_YEAR = 2000
-_MISSING = frozenset(["-", "–", "—", "?", "n/a", "na", "none", "null", "#n/a"])
 _WRITE = "write the day as year-month-day, such as 2026-03-07"
 
 
@@ -144,7 +143,7 @@ def _split(text: str, order: DayOrder | None) -> _Found | Cell:
     text = text.strip()
     if not text:
         return Cell()
-    if text.casefold() in _MISSING:
+    if text.casefold() in MISSING_WORDS:
         return Cell(flag="taken as missing")
     found = _ISO.fullmatch(text) or _YEAR_FIRST.fullmatch(text)
     if found:

@@ -33,7 +33,7 @@ __all__ = ["read_log"]
 _BENCH = "bench.toml"
 _SHOTS = "shots.csv"
 _TASTINGS = "tastings.csv"
-_MOST_REASONS = 4
+_MOST_REASONS = 3
 
 
 def read_log(

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from yieldwright.glossary import Quantity
     from yieldwright.shotlog.dialect import Decimal
 
-__all__ = ["Cell", "read_number"]
+__all__ = ["MISSING_WORDS", "Cell", "read_number"]
 
 
 class Cell(NamedTuple):
@@ -41,8 +41,8 @@ class Cell(NamedTuple):
     unit: str = ""
 
 
-#: What a person writes for "no value"; taken so only where a number is expected.
-_MISSING = frozenset(
+#: What a person writes for "no value"; text columns keep it as it stands.
+MISSING_WORDS = frozenset(
     {
         *("-", "–", "—", "--", "?", "n/a", "n.a.", "na", "nan", "none", "null", "#n/a"),
         *("inf", "+inf", "-inf", "infinity", "-infinity", "∞", "-∞"),
@@ -104,7 +104,7 @@ def _read_unusual(text: str, entry: Quantity, decimal: Decimal) -> Cell:
     """Return what a cell holds that is no plain number."""
     if not text:
         return Cell()
-    if text.casefold() in _MISSING:
+    if text.casefold() in MISSING_WORDS:
         return Cell(flag="taken as missing")
     for read in (_read_ratio, _read_clock, _read_simple, _read_spread):
         cell = read(text, entry, decimal)
