@@ -241,14 +241,19 @@ def misled(logs: int, rng: Generator) -> Tally:
     return Tally(UNGUARDED.name, rows, "grind called clear", "no promise", alarms, logs)
 
 
-def study(logs: int, seed: int, *, scenarios: Iterable[Scenario] = SCENARIOS) -> Iterator[Tally]:
+def study(
+    logs: int,
+    seed: int,
+    *,
+    scenarios: Iterable[Scenario] = SCENARIOS,
+    sizes: Iterable[tuple[int, int]] = SIZES,
+) -> Iterator[Tally]:
     """Yield every tally, each part of the study from a stream of its own."""
-    effects, limits, peaks, lesson = map(
-        np.random.default_rng, np.random.SeedSequence(seed).spawn(4)
-    )
+    streams = np.random.SeedSequence(seed).spawn(4)
+    effects, limits, peaks, lesson = map(np.random.default_rng, streams)
     for scenario in scenarios:
         yield from covered(scenario, logs, effects)
-    for sessions, shots in SIZES:
+    for sessions, shots in sizes:
         yield crossed(sessions, shots, logs, limits)
     yield from peaked(logs, peaks)
     yield misled(logs, lesson)

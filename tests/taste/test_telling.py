@@ -56,8 +56,8 @@ def test_an_unclear_effect_says_what_would_have_been_found() -> None:
     )
     assert re.fullmatch(
         r"The log cannot tell whether one setting coarser changes the extraction yield: the 95 % "
-        r"interval −\d\.\d+ to \+\d\.\d+ points of yield still holds changes either way \(24 shots "
-        r"in 4 sessions\); it would have found \d\.\d+ points of yield four times in five\.",
+        r"interval −\d\.\d+ to \+\d\.\d+ points of yield still holds changes either way \(24 "
+        r"shots in 4 sessions\); it would have found \d\.\d+ points of yield four times in five\.",
         sentence,
     )
 

@@ -10,7 +10,7 @@ from typing import Any
 import pandas as pd
 
 from yieldwright.errors import UnknownNameError
-from yieldwright.formatting import count, listing, number, percent
+from yieldwright.formatting import count, listing, percent
 from yieldwright.glossary import quantity
 from yieldwright.models.intervals import wilson_interval
 from yieldwright.results import Dropped, Result
@@ -113,7 +113,7 @@ def failure_rate(shots: pd.DataFrame, by: str | Sequence[str] = ()) -> FailureRa
         fates=fates,
         logged=logged,
         n_shots=len(counted),
-        dropped=(Dropped(warm_ups, "that were warm-ups"),) if warm_ups else (),
+        dropped=(Dropped(warm_ups, "pulled to warm up"),) if warm_ups else (),
         sentences=(_sentence(fates, len(counted)) if logged else _unseen(len(counted)),),
     )
 
@@ -180,7 +180,7 @@ def _shown(row: Mapping[Hashable, Any], by: Sequence[str]) -> dict[str, str]:
     return {
         **heads,
         "Shots": str(row["n_shots"]),
-        "Failed": number(row["n_failed"]) if row["n_failed"] else "0",
+        "Failed": "–" if math.isnan(row["rate"]) else f"{row['n_failed']:.0f}",
         "Share": percent(row["rate"]),
         "95 % interval": "–" if math.isnan(row["rate"]) else f"{low} to {high}",
     }

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import pandas as pd
 
 from yieldwright.errors import UnknownNameError
-from yieldwright.formatting import count, interval, number
+from yieldwright.formatting import count, number
 from yieldwright.glossary import find_quantity
 from yieldwright.models.intervals import sd_interval
 from yieldwright.results import Dropped, Result
@@ -168,10 +168,12 @@ def _range(column: str, sd: float, df: int) -> tuple[float, float]:
 def _sentence(spread: Spread) -> str:
     unit, what, df = _unit(spread.column), _label(spread.column), spread.df
     if df >= LEAST_REPEATS:
-        shown = number(spread.sd, (spread.high - spread.low) / 2)
+        shown, low, high = (
+            number(each, figures=2) for each in (spread.sd, spread.low, spread.high)
+        )
         return (
             f"Shots pulled alike differ in {what} by {shown} {unit} (standard deviation; 95 % "
-            f"interval {interval(spread.low, spread.high)}, {count(df, 'repeat')} in "
+            f"interval {low} to {high}, {count(df, 'repeat')} in "
             f"{count(len(spread.groups), 'set')} of like shots)."
         )
     few = f"{count(df, 'repeat')} of like shots, and {LEAST_REPEATS} are needed"

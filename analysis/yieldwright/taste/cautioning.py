@@ -39,6 +39,9 @@ ONE_SHOT = 0.5
 #: the variance is shared.
 WITH_ONE_ANOTHER = 0.5
 
+#: Ratio of robust to plain standard error beyond which the spread counts as uneven.
+UNEVEN = 1.25
+
 #: Share of the shots whose sessions hold a change, below which few of them speak.
 FEW_CHANGES = 0.5
 
@@ -179,13 +182,8 @@ def _few_changes(judged: Judged, column: str) -> Iterator[Caution]:
 
 
 def _about_errors(effects: Iterable[Effect]) -> Iterator[Caution]:
-    doubtful = [
-        effect.words.step
-        for effect in effects
-        if effect.predictor.kind == "setting"
-        and effect.is_clear != (effect.estimate.hc3_ci_low * effect.estimate.hc3_ci_high > 0)
-        and np.isfinite(effect.estimate.hc3_std_error)
-    ]
+    settings = (effect for effect in effects if effect.predictor.kind == "setting")
+    doubtful = [effect.words.step for effect in settings if _is_doubtful(effect)]
     if doubtful:
         yield Caution(
             "spread-uneven",
@@ -194,6 +192,16 @@ def _about_errors(effects: Iterable[Effect]) -> Iterator[Caution]:
             "setting to setting (HC3).",
             "Repeat the settings at the ends.",
         )
+
+
+def _is_doubtful(effect: Effect) -> bool:
+    """Return whether the robust interval differs in verdict, and notably in width."""
+    found = effect.estimate
+    if not (found.std_error > 0 and math.isfinite(found.hc3_std_error)):
+        return False
+    ratio = found.hc3_std_error / found.std_error
+    is_clear = found.hc3_ci_low * found.hc3_ci_high > 0
+    return is_clear != effect.is_clear and not 1 / UNEVEN < ratio < UNEVEN
 
 
 def _about_scores(question: Question, comparable: ComparableSet) -> Iterator[Caution]:

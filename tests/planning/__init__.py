@@ -1,0 +1,1 @@
+"""Which shots to pull next."""

@@ -1,0 +1,1 @@
+"""How often shots fail and how much like shots differ."""
