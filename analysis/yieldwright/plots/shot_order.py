@@ -15,8 +15,14 @@ from yieldwright.formatting import count
 from yieldwright.glossary import find_quantity
 from yieldwright.plots.lettering import drawable, letter, letter_within, name_axes
 from yieldwright.plots.marks import draw_marks
-from yieldwright.plots.paper import MM_PER_POINT, FigureSize, new_axes, points_high, shifted
-from yieldwright.plots.setting_lanes import LANE_PT, changing_settings, draw_lanes, stretches
+from yieldwright.plots.paper import MM_PER_POINT, FigureSize, new_axes, shifted
+from yieldwright.plots.setting_lanes import (
+    LABEL_PT,
+    LANE_PT,
+    changing_settings,
+    draw_lanes,
+    stretches,
+)
 from yieldwright.plots.theme import (
     FAMILY,
     HATCH,
@@ -115,7 +121,7 @@ class _Layout:
 def _size(n_lanes: int) -> FigureSize:
     below = (_NUMBERS_PT + n_lanes * LANE_PT) * MM_PER_POINT + 1.0
     high = _ABOVE_MM + _PANEL_MM + below
-    return FigureSize(180, high, left_mm=28, right_mm=2, top_mm=_ABOVE_MM, bottom_mm=below)
+    return FigureSize(180, high, left_mm=30, right_mm=2, top_mm=_ABOVE_MM, bottom_mm=below)
 
 
 def _in_order(shots: pd.DataFrame) -> pd.DataFrame:
@@ -211,8 +217,8 @@ def _number_shots(ax: Axes, shots: pd.DataFrame) -> None:
     stride = max(-(-len(shown) * (longest + 1) // _CHARACTERS), 1)
     places = list(range(0, len(shown), stride))
     ax.set_xticks(places, [shown[place] for place in places], parse_math=False)
-    where = {"transform": ax.transAxes, "ha": "right", "va": "center", "color": SOFT}
-    letter(ax, -0.008, -0.5 * _NUMBERS_PT / points_high(ax), "shot", **where)
+    beside = shifted(ax, ax.transAxes, right_pt=-LABEL_PT, up_pt=-0.5 * _NUMBERS_PT)
+    letter(ax, 0, 0, "shot", color=SOFT, ha="right", va="center", transform=beside)
 
 
 def _explain(ax: Axes, layout: _Layout) -> None:
