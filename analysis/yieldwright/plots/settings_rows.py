@@ -16,7 +16,6 @@ from yieldwright.plots.theme import (
     INK,
     LOOKS,
     PAPER,
-    SMALL_PT,
     SOFT,
     dress,
 )
@@ -36,6 +35,7 @@ _ROW_MM = 6.2
 _ABOVE_MM = 9.0
 _BELOW_MM = 11.0
 _MOST_ROWS = 14
+_AREA = 21
 
 
 class CountedFailures(Protocol):
@@ -219,11 +219,19 @@ def _draw_values(
     """Draw every shot's value, and the mean of each setting with its interval."""
     import seaborn as sns
 
-    look: dict[str, Any] = {"color": LOOKS["counted"].fill, "edgecolor": INK, "alpha": 0.55}
-    sns.stripplot(
-        data=values, x="value", y="row", orient="h", native_scale=True, jitter=False,
-        size=SMALL_PT * 0.7, linewidth=0.5, legend=False, ax=panel, **look,
-    )  # fmt: skip
+    # The strip plot would move the global random state even where it does not jitter.
+    sns.scatterplot(
+        data=values,
+        x="value",
+        y="row",
+        s=_AREA,
+        color=LOOKS["counted"].fill,
+        edgecolor=INK,
+        linewidth=0.5,
+        alpha=0.55,
+        legend=False,
+        ax=panel,
+    )
     _dress_rows(panel, n_rows)
     head = "every shot"
     if spans is not None:
