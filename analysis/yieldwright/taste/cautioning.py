@@ -11,6 +11,7 @@ from yieldwright.cautions import Caution, Severity
 from yieldwright.formatting import count, listing, number, percent
 from yieldwright.taste.confounding import AMBER
 from yieldwright.taste.judging import Judged, unadjusted_for
+from yieldwright.taste.reacting import reacting_settings
 from yieldwright.taste.roles import attribute_of
 from yieldwright.taste.strata import BETWEEN, POOLED, WITHIN, group_means
 from yieldwright.taste.wording import column_label
@@ -66,6 +67,7 @@ def cautions_of(findings: Findings, pairs: Iterable[EntangledPair]) -> tuple[Cau
         *_about_adjusters(findings.judged),
         *_about_support(findings.judged),
         *_about_errors(findings.effects),
+        *_about_reactions(findings),
         *_about_scores(findings.question, findings.comparable),
         *_about_bench(findings),
     )
@@ -204,6 +206,19 @@ def _is_doubtful(effect: Effect) -> bool:
     return is_clear != effect.is_clear and not 1 / UNEVEN < ratio < UNEVEN
 
 
+def _about_reactions(findings: Findings) -> Iterator[Caution]:
+    for column in reacting_settings(findings):
+        label = column_label(column)
+        yield Caution(
+            "reactive-settings",
+            "care",
+            f"{label[0].upper()}{label[1:]} followed the {findings.words.noun} of the shot before: "
+            "a chance miss that rights itself then looks like its effect.",
+            "Fix the order of the settings before the session.",
+            (column,),
+        )
+
+
 def _about_scores(question: Question, comparable: ComparableSet) -> Iterator[Caution]:
     name = attribute_of(question.response)
     if name is None or question.response not in comparable.shots:
@@ -235,14 +250,17 @@ def _about_bench(findings: Findings) -> Iterator[Caution]:
             "State its step and direction in the bench file.",
             ("grind_setting",),
         )
-    if comparable.mixed_conditions:
-        names = [column_label(column) for column in comparable.mixed_conditions]
+    question = findings.question
+    asked = {*question.settings, *question.adjusters}
+    mixed = tuple(each for each in comparable.mixed_conditions if each not in asked)
+    if mixed:
+        names = [column_label(column) for column in mixed]
         yield Caution(
             "mixed-conditions",
             "note",
             f"Shots differ in {listing(names)}, which the fit does not allow for.",
             "",
-            comparable.mixed_conditions,
+            mixed,
         )
     if "serviced" in comparable.shots and comparable.shots["serviced"].iloc[1:].notna().any():
         yield Caution(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from yieldwright.errors import AliasedColumnsError
+from yieldwright.formatting import count
 from yieldwright.models.effects import curvature
 from yieldwright.taste.stratum_fits import CURVED, StratumFit
 
@@ -97,7 +98,7 @@ def _unbearable(fit: StratumFit, column: str) -> str:
         return f"only {values} different values"
     left = fit.fit.df_resid - 1
     if left < LEAST_DF:
-        return f"it would leave {max(left, 0)} degrees of freedom, and needs {LEAST_DF}"
+        return f"it would leave {count(max(left, 0), 'degree')} of freedom, and needs {LEAST_DF}"
     return ""
 
 

@@ -96,7 +96,7 @@ def fit_effects(
     require_predictors((*settings, *adjusters))
     question = Question(response, bench, tuple(settings), tuple(adjusters))
     prepared = prepare(comparable, question)
-    missing = nothing_to_fit(prepared, question)
+    missing = nothing_to_fit(prepared, question, comparable.excluded)
     if missing:
         return _unanswered(comparable, question, prepared, missing)
     return _answered(Findings(question, comparable, prepared, judge_strata(prepared)))

@@ -12,6 +12,7 @@ from yieldwright.taste.wording import column_label
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from yieldwright.results import Dropped
     from yieldwright.taste.findings import Findings
     from yieldwright.taste.predictors import Predictor, Prepared, Question
 
@@ -86,7 +87,9 @@ def affordable(predictors: Sequence[Predictor], *, df: int, stratum: str) -> Aff
     return Affordable(tuple(kept), tuple(dropped), lacking)
 
 
-def nothing_to_fit(prepared: Prepared, question: Question) -> str:
+def nothing_to_fit(
+    prepared: Prepared, question: Question, excluded: Sequence[Dropped] = ()
+) -> str:
     """Return what a first estimate would need, empty where one may be tried.
 
     Parameters
@@ -95,6 +98,8 @@ def nothing_to_fit(prepared: Prepared, question: Question) -> str:
         Complete rows.
     question : Question
         What is asked.
+    excluded : sequence of Dropped
+        Shots that were out before, with reasons.
 
     Returns
     -------
@@ -102,7 +107,8 @@ def nothing_to_fit(prepared: Prepared, question: Question) -> str:
     """
     frame, what = prepared.frame, column_label(question.response)
     if frame.empty:
-        return f"No shot can be used for the {what}: {_losses(prepared) or 'the log holds none'}."
+        losses = listing([str(each) for each in (*excluded, *prepared.dropped)])
+        return f"No shot can be used for the {what}: {losses or 'the log holds none'}."
     if len(frame) == 1:
         return (
             f"Only 1 shot can be used for the {what}: an effect needs shots at two settings at "
@@ -151,10 +157,6 @@ def _turn(predictor: Predictor) -> int:
 
 def _width(predictors: Sequence[Predictor]) -> int:
     return sum(each.width for each in predictors)
-
-
-def _losses(prepared: Prepared) -> str:
-    return listing([str(dropped) for dropped in prepared.dropped])
 
 
 def _unchanged(prepared: Prepared) -> str:
