@@ -212,8 +212,8 @@ def _about_reactions(findings: Findings) -> Iterator[Caution]:
         yield Caution(
             "reactive-settings",
             "care",
-            f"{label[0].upper()}{label[1:]} followed the {findings.words.noun} of the shot before: "
-            "a chance miss that rights itself then looks like its effect.",
+            f"{label[0].upper()}{label[1:]} followed the {findings.words.noun} of the shot "
+            "before: a chance miss that rights itself then looks like its effect.",
             "Fix the order of the settings before the session.",
             (column,),
         )

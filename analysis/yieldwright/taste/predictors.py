@@ -27,8 +27,8 @@ __all__ = ["Predictor", "Prepared", "Question", "prepare", "response_values"]
 #: A column as an array: numbers, or words as objects.
 Values = npt.NDArray[Any]
 
-#: A column missing in more than this share of the shots is left out, shots and all kept.
-LARGEST_GAP = 1 / 3
+#: A column missing in more than one in so many shots is left out, and those shots are kept.
+ONE_GAP_IN = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,7 +246,7 @@ def _absence(values: Values) -> str:
     present = len(values) - int(pd.isna(values).sum())
     if not present:
         return "not logged"
-    if present < (1 - LARGEST_GAP) * len(values):
+    if ONE_GAP_IN * (len(values) - present) > len(values):
         return f"logged for only {present} of {count(len(values), 'shot')}"
     return ""
 

@@ -1,0 +1,102 @@
+"""Which rows and columns a question can be answered with."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from tests.taste.logs import BENCH, comparable, log
+from yieldwright.models.terms import Factor, Numeric
+from yieldwright.taste.predictors import Predictor, Prepared, Question, prepare, response_values
+from yieldwright.taste.sufficiency import affordable
+
+QUESTION = Question("ey_pct", BENCH, ("grind_setting", "temp_band"), ("dose_g",))
+
+
+def prepared(shots: pd.DataFrame) -> Prepared:
+    return prepare(comparable(shots), QUESTION)
+
+
+def predictor(found: Prepared, column: str) -> Predictor:
+    return next(each for each in found.predictors if each.column == column)
+
+
+def test_bands_stand_in_the_order_of_the_bench() -> None:
+    shots = log()
+    assert predictor(prepared(shots[::-1]), "temp_band").levels == ("low", "medium", "high")
+
+
+def test_levels_nobody_pulled_do_not_appear() -> None:
+    shots = log()
+    found = prepared(shots[shots["temp_band"] != "medium"])
+    assert predictor(found, "temp_band").levels == ("low", "high")
+
+
+@pytest.mark.parametrize(("tried", "step"), [(3.0, 1.0), (1.0, 1.0), (0.4, 0.1), (0.04, 0.01)])
+def test_a_step_never_exceeds_what_was_tried(tried: float, step: float) -> None:
+    shots = log().assign(dose_g=lambda frame: 18 + tried * (frame["position"] - 1) / 5)
+    assert predictor(prepared(shots), "dose_g").step == pytest.approx(step)
+
+
+def test_every_shot_is_used_or_counted_out() -> None:
+    shots = log()
+    rng = np.random.default_rng(2)
+    for column in ("ey_pct", "grind_setting", "temp_band", "dose_g"):
+        shots[column] = shots[column].mask(rng.random(24) < 0.15)
+    found = prepared(shots)
+    assert len(found.frame) + sum(each.count for each in found.dropped) == 24
+
+
+def test_a_third_of_gaps_is_the_most_a_column_may_have() -> None:
+    nine = log(sessions=3, shots=3)
+    for missing, logged in ((3, True), (4, False)):
+        shots = nine.assign(dose_g=nine["dose_g"].mask(nine.index < missing))
+        assert ("dose_g" not in dict(prepared(shots).left_out)) == logged
+
+
+def test_a_number_enters_as_a_line_or_a_curve_and_words_as_levels() -> None:
+    grind = Predictor("grind_setting", "setting", step=-0.5)
+    assert grind.term(curved=True) == Numeric("grind_setting", step=-0.5, power=2)
+    band = Predictor("temp_band", "setting", levels=("low", "high"))
+    assert band.term() == Factor("temp_band", ("low", "high"))
+    assert (grind.width, band.width) == (1, 1)
+
+
+def test_scores_best_in_the_middle_become_distances() -> None:
+    shots = pd.DataFrame({"score:body": [5.0, 3.0, 8.0], "score:bitter": [1.0, 2.0, 3.0]})
+    assert response_values(shots, "score:body", BENCH).tolist() == [0.0, -2.0, -3.0]
+    assert response_values(shots, "score:bitter", BENCH).tolist() == [1.0, 2.0, 3.0]
+
+
+def test_adjusters_go_in_the_stated_order() -> None:
+    grind = Predictor("grind_setting", "setting")
+    adjusters = [Predictor(name, "adjuster") for name in ("roast_age_d", "dose_g", "position")]
+    gone = [
+        [each.column for each in affordable([grind, *adjusters], df=df, stratum="pooled").dropped]
+        for df in (8, 7, 6, 5)
+    ]
+    assert gone == [
+        [],
+        ["dose_g"],
+        ["dose_g", "position"],
+        ["dose_g", "position", "roast_age_d"],
+    ]
+
+
+def test_an_unnamed_adjuster_goes_before_the_named_ones() -> None:
+    adjusters = [Predictor(name, "adjuster") for name in ("dose_g", "gap_min")]
+    assert affordable(adjusters, df=5, stratum="pooled").dropped[0].column == "gap_min"
+
+
+def test_settings_never_go_and_tell_how_many_shots_they_lack() -> None:
+    settings = [Predictor(name, "setting") for name in ("grind_setting", "taper_bar", "prewet_s")]
+    found = affordable(settings, df=4, stratum="within sessions")
+    assert found.kept == tuple(settings)
+    assert found.lacking == 2
+
+
+def test_session_means_may_run_down_to_two_degrees_of_freedom() -> None:
+    band = Predictor("temp_band", "setting", levels=("low", "medium", "high"))
+    assert affordable([band], df=4, stratum="between sessions").lacking == 0
+    assert affordable([band], df=3, stratum="between sessions").lacking == 1
