@@ -5,12 +5,20 @@ from __future__ import annotations
 import sys
 from types import SimpleNamespace
 
+import matplotlib as mpl
 import pytest
 from matplotlib import pyplot as plt
 from matplotlib.figure import Figure
 
 from yieldwright.errors import MisalignedError
-from yieldwright.plots.paper import FigureSize, figure_of, new_axes, points_high, shifted
+from yieldwright.plots.paper import (
+    FigureSize,
+    figure_of,
+    new_axes,
+    off_screen,
+    points_high,
+    shifted,
+)
 
 SIZE = FigureSize(180, 105, left_mm=12, right_mm=10, top_mm=8, bottom_mm=10)
 
@@ -20,8 +28,8 @@ def asked_of_pyplot(monkeypatch: pytest.MonkeyPatch) -> list[Figure]:
     """Let the code believe that it runs in a notebook, and note what it asks pyplot for."""
     made: list[Figure] = []
 
-    def figure(figsize: tuple[float, float]) -> Figure:
-        made.append(Figure(figsize=figsize))
+    def figure(**options: object) -> Figure:
+        made.append(Figure(**options))
         return made[-1]
 
     monkeypatch.setitem(sys.modules, "IPython", SimpleNamespace(get_ipython=object))
@@ -52,6 +60,24 @@ def test_in_a_notebook_pyplot_makes_the_figure_so_that_it_is_shown(
     asked_of_pyplot: list[Figure],
 ) -> None:
     assert figure_of(new_axes(SIZE)) is asked_of_pyplot[0]
+
+
+def test_off_screen_not_even_a_notebook_shows_it(asked_of_pyplot: list[Figure]) -> None:
+    with off_screen():
+        new_axes(SIZE)
+    assert asked_of_pyplot == []
+
+
+def test_after_off_screen_a_notebook_shows_figures_again(asked_of_pyplot: list[Figure]) -> None:
+    with off_screen():
+        pass
+    new_axes(SIZE)
+    assert len(asked_of_pyplot) == 1
+
+
+def test_a_figure_has_a_ground_that_dark_notebooks_show_through_nowhere() -> None:
+    with mpl.rc_context({"figure.facecolor": "black"}):
+        assert figure_of(new_axes(SIZE)).get_facecolor() == (1.0, 1.0, 1.0, 1.0)
 
 
 def test_the_library_alone_is_no_notebook(monkeypatch: pytest.MonkeyPatch) -> None:

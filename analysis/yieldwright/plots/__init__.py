@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from yieldwright.plots.effects_forest import effects
+from yieldwright.plots.paper import off_screen
 from yieldwright.plots.saving import figure_markup, png_data_uri, save_figures, svg_text
 from yieldwright.plots.settings_rows import settings_table
 from yieldwright.plots.shot_order import timeline
@@ -11,6 +12,7 @@ from yieldwright.plots.strength_chart import strength_extraction
 __all__ = [
     "effects",
     "figure_markup",
+    "off_screen",
     "png_data_uri",
     "save_figures",
     "settings_table",

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sys
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -13,6 +15,8 @@ from matplotlib.transforms import offset_copy
 from yieldwright.errors import MisalignedError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from matplotlib.axes import Axes
     from matplotlib.transforms import Transform
 
@@ -22,12 +26,15 @@ __all__ = [
     "dots_per_point",
     "figure_of",
     "new_axes",
+    "off_screen",
     "points_high",
     "shifted",
 ]
 
 _MM_PER_INCH = 25.4
 _POINTS_PER_INCH = 72
+_GROUND = "#ffffff"
+_OFF_SCREEN = ContextVar("off_screen", default=False)
 MM_PER_POINT = _MM_PER_INCH / _POINTS_PER_INCH
 
 
@@ -177,14 +184,36 @@ def shifted(ax: Axes, place: Transform, *, right_pt: float = 0.0, up_pt: float =
     return offset_copy(place, figure_of(ax), right_pt, up_pt, units="points")
 
 
+@contextmanager
+def off_screen() -> Iterator[None]:
+    """Keep figures made meanwhile from being shown by a notebook on their own.
+
+    For figures that become markup of a page: a notebook would show each a second time.
+
+    Yields
+    ------
+    None
+
+    Examples
+    --------
+    >>> with off_screen():
+    ...     ax = new_axes(FigureSize(180, 60))
+    """
+    token = _OFF_SCREEN.set(True)
+    try:
+        yield
+    finally:
+        _OFF_SCREEN.reset(token)
+
+
 def _new_figure(inches: tuple[float, float]) -> Figure:
     """Return a figure that a notebook shows and that nothing else has to close."""
     # A notebook shows the figures pyplot manages and no others; anywhere else pyplot would
     # hold on to each figure of a page until someone closed it.
     shell = getattr(sys.modules.get("IPython"), "get_ipython", lambda: None)()
-    if shell is None:
+    if shell is None or _OFF_SCREEN.get():
         # Its own canvas keeps one renderer for measuring words, in place of one per word.
-        return FigureCanvasAgg(Figure(figsize=inches)).figure
+        return FigureCanvasAgg(Figure(figsize=inches, facecolor=_GROUND)).figure
     from matplotlib import pyplot as plt
 
-    return plt.figure(figsize=inches)
+    return plt.figure(figsize=inches, facecolor=_GROUND)

@@ -37,7 +37,6 @@ _DPI = 200
 _SAVED_AS_DRAWN: dict[Any, Any] = {
     "svg.fonttype": "path",
     "savefig.bbox": "standard",
-    "savefig.facecolor": "auto",
     "savefig.edgecolor": "auto",
     "savefig.transparent": False,
 }
@@ -74,7 +73,8 @@ def svg_text(figure: Figure, *, salt: str, alt: str) -> str:
     -----
     Letters are drawn as outlines: a page that is read offline looks the same whatever
     fonts the reader has, and no words end up on top of one another. The words of the
-    figure are not in the text of the page; `alt` and the page itself carry them.
+    figure are not in the text of the page; `alt` and the page itself carry them. The
+    ground is left to the page.
 
     Examples
     --------
@@ -85,7 +85,7 @@ def svg_text(figure: Figure, *, salt: str, alt: str) -> str:
     prefix = _word(salt)
     drawn = io.StringIO()
     with mpl.rc_context(_SAVED_AS_DRAWN | {"svg.hashsalt": prefix}):
-        figure.savefig(drawn, format="svg", metadata=_NOTHING_DATED)
+        figure.savefig(drawn, format="svg", facecolor="none", metadata=_NOTHING_DATED)
     text = _DROPPED.sub("", drawn.getvalue())
     text = _ROOT.sub(
         lambda root: _opening(figure, root[1], alt), text[text.index("<svg") :], count=1

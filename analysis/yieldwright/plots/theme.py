@@ -8,8 +8,6 @@ from typing import TYPE_CHECKING
 from matplotlib.path import Path
 from matplotlib.transforms import Affine2D
 
-from yieldwright.plots.paper import figure_of
-
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -141,7 +139,6 @@ def dress(ax: Axes, *, grid: str = "", bare: Sequence[str] = ("top", "right")) -
     False
     """
     ax.set_facecolor("none")
-    figure_of(ax).patch.set_alpha(0.0)
     ax.grid(visible=False)
     if grid:
         ax.grid(visible=True, axis=grid, color=GRID, linewidth=0.5)  # type: ignore[arg-type]
