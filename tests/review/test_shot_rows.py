@@ -5,7 +5,7 @@ import math
 import pandas as pd
 
 from yieldwright.bench import Attribute, Bench
-from yieldwright.review.shot_rows import ROWS_ON_PAPER, ROWS_ON_SCREEN, shot_table
+from yieldwright.review.shot_rows import ROWS_ON_SCREEN, shot_table
 from yieldwright.review.tables import SheetTable
 
 BENCH = Bench()
@@ -54,7 +54,7 @@ def test_places_and_scores_join_by_shot() -> None:
     placed = pd.DataFrame({"shot": ["b"], "region": ["weak_over"], "p_region": [0.834]})
     scores = pd.DataFrame({"shot": ["a"], "overall": [6.5]})
     table = shot_table(shots, bench=BENCH, placed=placed, scores=scores)
-    assert cells(table, "On the chart") == ("–", "weak, over 83 %")
+    assert cells(table, "On the chart") == ("–", "weak, over-extracted (83 %)")
     assert cells(table, "Taste: overall") == ("6.5", "–")
 
 
@@ -82,13 +82,13 @@ def test_a_long_note_is_clipped_and_says_so_by_an_ellipsis() -> None:
 
 
 def test_short_tables_are_neither_cut_nor_remarked_on() -> None:
-    table = shot_table(many(ROWS_ON_PAPER), bench=BENCH)
+    table = shot_table(many(9), bench=BENCH, rows_on_paper=9)
     assert (table.remark, table.print_remark, table.first_printed) == ("", "", 0)
 
 
 def test_paper_takes_the_newest_rows_and_counts_the_rest() -> None:
-    table = shot_table(many(ROWS_ON_PAPER + 1), bench=BENCH)
-    assert len(table.rows) == ROWS_ON_PAPER + 1
+    table = shot_table(many(10), bench=BENCH, rows_on_paper=9)
+    assert len(table.rows) == 10
     assert table.first_printed == 1
     assert table.print_remark.startswith("1 earlier shot not printed")
 

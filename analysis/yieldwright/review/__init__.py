@@ -2,4 +2,7 @@
 
 from __future__ import annotations
 
-__all__: list[str] = []
+from yieldwright.review.findings import SetFindings, WeekendReview, review_weekend
+from yieldwright.review.page import render_page
+
+__all__ = ["SetFindings", "WeekendReview", "render_page", "review_weekend"]

@@ -2,57 +2,41 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from markupsafe import Markup
-
-from yieldwright.formatting import visible
+from yieldwright.review.rendering import fill_template
 
 if TYPE_CHECKING:
-    from yieldwright.review.sheet import Sheet
+    from yieldwright.review.findings import WeekendReview
 
-__all__ = ["render_sheet"]
-
-_TEMPLATES = Path(__file__).with_name("templates")
+__all__ = ["render_page"]
 
 
-def render_sheet(sheet: Sheet, figures: Mapping[str, str], *, template: str) -> str:
-    """Return a sheet as HTML; every text is escaped, figures stand as they are.
+def render_page(review: WeekendReview) -> str:
+    r"""Return the weekend page as one self-contained HTML document.
 
     Parameters
     ----------
-    sheet : Sheet
-        The texts.
-    figures : mapping of str to str
-        Markup of the figures by name: chart, timeline, effects; empty where there is none.
-    template : str
-        Name of the template: the page or the notebook's fragment.
+    review : WeekendReview
+        The findings.
 
     Returns
     -------
     str
+        The same findings give the same text. Nothing in it is loaded from anywhere,
+        nothing in it runs, and every text from the log is escaped.
 
-    Raises
-    ------
-    jinja2.TemplateNotFound
-        If there is no such template.
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> from yieldwright.review import review_weekend
+    >>> from yieldwright.shotlog import read_log
+    >>> with TemporaryDirectory() as folder:
+    ...     path = Path(folder, "shots.csv")
+    ...     _ = path.write_text("shot,dose_g\n1,18\n", encoding="utf-8")
+    ...     page = render_page(review_weekend(read_log(path)))
+    >>> "<title>Weekend review</title>" in page
+    True
     """
-    environment = Environment(
-        loader=FileSystemLoader(_TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        finalize=_shown,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
-    drawn = {name: Markup(markup) for name, markup in figures.items()}  # noqa: S704
-    return environment.get_template(template).render(sheet=sheet, figures=drawn)
-
-
-def _shown(value: object) -> object:
-    """Return a text with control characters shown as codes; markup stays as it is."""
-    return visible(value) if type(value) is str else value
+    return fill_template("weekend.html.j2", review.sheet, figures=review.figures)

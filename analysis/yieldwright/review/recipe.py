@@ -39,6 +39,7 @@ def recipe_misses(shots: pd.DataFrame, recipe: Recipe) -> pd.DataFrame:
 
     Examples
     --------
+    >>> from yieldwright.bench import Recipe
     >>> shot = pd.DataFrame({"dose_g": [18.1], "time_s": [45.0]})
     >>> recipe_misses(shot, Recipe()).to_dict("records")
     [{'dose_g': 0.0, 'time_s': 9.0}]
@@ -73,6 +74,7 @@ def recipe_verdicts(shots: pd.DataFrame, recipe: Recipe) -> pd.Series[str]:
 
     Examples
     --------
+    >>> from yieldwright.bench import Recipe
     >>> shot = pd.DataFrame({"dose_g": [18.1], "time_s": [45.0]})
     >>> recipe_verdicts(shot, Recipe()).tolist()
     ['missed: time +9 s']

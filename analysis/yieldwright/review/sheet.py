@@ -25,6 +25,8 @@ class Sheet:
         The one sentence to take away.
     rests_on : str
         Shots, sessions and looks behind that sentence.
+    others : tuple of str
+        The same for further bags and grinders, a line each.
     next_steps : tuple of str
         What to do next, most useful first.
     line_sum : tuple of pairs
@@ -51,16 +53,23 @@ class Sheet:
         Whether it forbids use, and the text, gravest first.
     safety : str
         The usual cautions at the bench.
+    how_read : tuple of str
+        What was detected and assumed while reading.
     reproducibility : str
         File hash, version and day, so that anyone can make this page again.
     version : str
         Version of the package.
+    columns : tuple of tuple of str
+        Names of the sections in the two columns of the second side.
+    chart_height_mm : int
+        How high the chart is printed.
     """
 
     title: str
     label: tuple[tuple[str, str], ...]
     conclusion: str
     rests_on: str
+    others: tuple[str, ...]
     next_steps: tuple[str, ...]
     line_sum: tuple[tuple[str, str], ...]
     lines_sentence: str
@@ -78,5 +87,8 @@ class Sheet:
     spread: tuple[str, ...]
     cautions: tuple[tuple[bool, str], ...]
     safety: str
+    how_read: tuple[str, ...]
     reproducibility: str
     version: str
+    columns: tuple[tuple[str, ...], ...] = ()
+    chart_height_mm: int = 100

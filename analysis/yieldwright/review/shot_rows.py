@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from yieldwright.chart import region
 from yieldwright.formatting import clip, count, number, percent, with_uncertainty
 from yieldwright.glossary import EXTRACTION_CEILING_PCT
 from yieldwright.review.recipe import recipe_verdicts
@@ -15,10 +16,9 @@ from yieldwright.review.tables import SheetColumn, SheetTable
 if TYPE_CHECKING:
     from yieldwright.bench import Bench
 
-__all__ = ["ROWS_ON_PAPER", "ROWS_ON_SCREEN", "shot_table"]
+__all__ = ["ROWS_ON_SCREEN", "shot_table"]
 
 ROWS_ON_SCREEN = 60
-ROWS_ON_PAPER = 18
 
 _NAME_WIDTH = 14
 _NOTE_WIDTH = 90
@@ -32,6 +32,7 @@ def shot_table(
     bench: Bench,
     placed: pd.DataFrame | None = None,
     scores: pd.DataFrame | None = None,
+    rows_on_paper: int = ROWS_ON_SCREEN,
 ) -> SheetTable:
     """Return the newest shots as a table of texts, in time order.
 
@@ -45,6 +46,8 @@ def shot_table(
         One row per shot with a strength: `shot`, `region`, `p_region`.
     scores : DataFrame or None
         One row per tasted shot: `shot` and one column per attribute.
+    rows_on_paper : int
+        How many of the newest rows are printed.
 
     Returns
     -------
@@ -52,6 +55,7 @@ def shot_table(
 
     Examples
     --------
+    >>> from yieldwright.bench import Bench
     >>> table = shot_table(pd.DataFrame({"shot": ["s1"], "dose_g": [18.0]}), bench=Bench())
     >>> table.rows
     (('s1', '18.0', 'hit'),)
@@ -69,8 +73,8 @@ def shot_table(
         caption=_caption(newest),
         columns=columns,
         remark=_remark(len(shots) - len(newest)),
-        print_remark=_print_remark(len(shots)),
-        first_printed=max(len(newest) - ROWS_ON_PAPER, 0),
+        print_remark=_print_remark(len(shots), rows_on_paper),
+        first_printed=max(len(newest) - rows_on_paper, 0),
     ).without_empty_columns()
 
 
@@ -160,12 +164,9 @@ def _places(shots: pd.DataFrame) -> tuple[str, ...]:
     if "region" not in shots:
         return ("",) * len(shots)
     pairs = zip(shots["region"], shots["p_region"].astype(float), strict=True)
-    return tuple("–" if pd.isna(code) else f"{_short(code)} {percent(p)}" for code, p in pairs)
-
-
-def _short(code: str) -> str:
-    """Return a region in the fewest words that are still words."""
-    return "on target" if code == "on_target" else code.replace("_", ", ")
+    return tuple(
+        "–" if pd.isna(code) else f"{region(code).label} ({percent(p)})" for code, p in pairs
+    )
 
 
 def _notes(shots: pd.DataFrame) -> tuple[str, ...]:
@@ -178,7 +179,7 @@ def _caption(shots: pd.DataFrame) -> str:
     if "ey_pct" in shots:
         sentences.append("± 2u: about 95 % of what the instruments alone leave open.")
     if "region" in shots:
-        sentences.append("On the chart: where the shot most likely lies, and how likely.")
+        sentences.append("On the chart: where the shot lies, and how likely that is.")
     return " ".join(sentences)
 
 
@@ -188,8 +189,8 @@ def _remark(cut: int) -> str:
     return f"{count(cut, 'earlier shot')} not shown here; to_frame() of the review lists all."
 
 
-def _print_remark(n_shots: int) -> str:
-    cut = n_shots - ROWS_ON_PAPER
+def _print_remark(n_shots: int, rows_on_paper: int) -> str:
+    cut = n_shots - rows_on_paper
     if cut <= 0:
         return ""
     where = "the page on screen shows more" if n_shots > ROWS_ON_SCREEN else "they are on screen"

@@ -13,10 +13,12 @@ from yieldwright.formatting import count
 if TYPE_CHECKING:
     from yieldwright.bench import Bench
 
-__all__ = ["ASSUMED_RETAINED_G", "place_in_sessions"]
+__all__ = ["ASSUMED_RETAINED_G", "NO_FATE", "place_in_sessions"]
 
 #: Grounds a grinder is taken to keep where neither log nor bench says (assumed, no source).
 ASSUMED_RETAINED_G = 1.0
+#: Remarked on where no shot of the log can be known to have failed.
+NO_FATE = "No fate column: every shot is taken as pulled."
 #: A purge of so many times what is retained makes a setting real (common practice, no source).
 _PURGES = 2.0
 _ONE_SESSION = "all"
@@ -150,7 +152,7 @@ def _position(frame: pd.DataFrame, order: _Order, remarks: list[str]) -> np.ndar
 
 def _fate(frame: pd.DataFrame, remarks: list[str]) -> pd.Series[str]:
     if "fate" not in frame:
-        remarks.append("No fate column: every shot is taken as pulled.")
+        remarks.append(NO_FATE)
         return pd.Series("pulled", index=frame.index, dtype="str")
     return frame["fate"].fillna("pulled")
 

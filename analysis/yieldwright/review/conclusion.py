@@ -1,0 +1,153 @@
+"""The one sentence at the head of the page, chosen from the fits by a stated rule."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from yieldwright.formatting import count, number, p_value
+from yieldwright.review.looks import Look, looks_at
+from yieldwright.taste.wording import response_words, signed_span
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from yieldwright.bench import Bench
+    from yieldwright.taste.effects_fit import EffectsFit
+
+__all__ = ["Conclusion", "conclude"]
+
+
+@dataclass(frozen=True, slots=True)
+class Conclusion:
+    """What to take away, and what it rests on.
+
+    Attributes
+    ----------
+    verdict : {"settled", "open", "entangled", "missing"}
+        An effect beyond doubt; effects, none of them beyond doubt; only effects that
+        cannot be told apart; none at all.
+    sentence : str
+        The sentence itself, with unit, interval and number of shots where it has them.
+    rests_on : str
+        What else a reader must know to weigh it.
+    response : str
+        Column the sentence is about, empty where there is none.
+    """
+
+    verdict: Literal["settled", "open", "entangled", "missing"]
+    sentence: str
+    rests_on: str = ""
+    response: str = ""
+
+
+def conclude(fits: Sequence[EffectsFit], *, bench: Bench) -> Conclusion:
+    """Return the sentence to take away from the fits of one bag and grinder.
+
+    Parameters
+    ----------
+    fits : sequence of EffectsFit
+        In the order in which a reader cares: taste, yield, time.
+    bench : Bench
+        Whose scales and steps are meant.
+
+    Returns
+    -------
+    Conclusion
+
+    Notes
+    -----
+    The rule: the first response with an effect that stays below 5 % after Holm's
+    correction over all effects of settings on the page, and whose verdict the robust
+    interval (HC3) shares; of that response the effect with the largest t. Where there
+    is none, the effect with the largest t of the first response that has any, told as
+    open. An effect that cannot be told apart from another column's is passed over.
+    Where nothing is left, what is missing.
+
+    Examples
+    --------
+    >>> from yieldwright.bench import Bench
+    >>> conclude([], bench=Bench()).sentence
+    'No shot can be compared with another yet.'
+    """
+    looks = looks_at(fits)
+    readable = [look for look in looks if not look.forbidden]
+    settled = _clearest([look for look in readable if look.settled], fits)
+    if settled is not None:
+        return _settled(settled, looks, fits, bench)
+    clearest = _clearest(readable, fits)
+    return _nothing(fits) if clearest is None else _open(clearest, looks, bench)
+
+
+def _clearest(looks: Sequence[Look], fits: Sequence[EffectsFit]) -> Look | None:
+    """Return the effect with the largest t of the first response that has any."""
+    for fit in fits:
+        own = [look for look in looks if look.fit is fit and look.weight >= 0]
+        if own:
+            return max(own, key=lambda look: look.weight)
+    return None
+
+
+def _settled(
+    look: Look, looks: Sequence[Look], fits: Sequence[EffectsFit], bench: Bench
+) -> Conclusion:
+    words, step = response_words(look.fit.response, bench), look.words
+    sentence = (
+        f"{step.subject} {words.verb} {words.amount(look.estimate, look.half_width)}{step.than} "
+        f"(95 % interval {words.span(look.ci_low, look.ci_high)}, {look.scope})."
+    )
+    counted = f"{count(len(looks), 'effect')} looked at"
+    rests = [f"{_p(look)} after Holm’s correction for {counted}.", _bend(look)]
+    if look.fit is not fits[0]:
+        rests.append(_first_response(looks, fits[0], bench))
+    return Conclusion("settled", sentence, " ".join(filter(None, rests)), look.fit.response)
+
+
+def _open(look: Look, looks: Sequence[Look], bench: Bench) -> Conclusion:
+    words = response_words(look.fit.response, bench)
+    sentence = (
+        f"No setting’s effect is settled yet. The clearest on the {words.noun}: "
+        f"{look.words.clause}, {signed_span(look.ci_low, look.ci_high)} {words.unit} "
+        f"(95 % interval, {look.scope})."
+    )
+    rests = (
+        f"{count(len(looks), 'effect')} looked at, {_p(look)} after Holm’s correction. A true "
+        f"effect of {number(look.detectable, figures=2)} {words.unit} would have been found four "
+        "times in five."
+    )
+    return Conclusion("open", sentence, rests, look.fit.response)
+
+
+def _first_response(looks: Sequence[Look], first: EffectsFit, bench: Bench) -> str:
+    """Return what the log says about the response a reader cares for most."""
+    noun = response_words(first.response, bench).noun
+    clearest = _clearest([look for look in looks if not look.forbidden], [first])
+    if clearest is None:
+        return f"About the {noun} it says nothing yet."
+    span = signed_span(clearest.ci_low, clearest.ci_high)
+    unit = response_words(first.response, bench).unit
+    return f"The {noun} is not settled; the clearest: {clearest.words.clause}, {span} {unit}."
+
+
+def _bend(look: Look) -> str:
+    kept = any(each.kept and each.column == look.term for each in look.fit.curvature)
+    return "The line bends: this is the average over the settings tried." if kept else ""
+
+
+def _p(look: Look) -> str:
+    shown = p_value(look.p_page)
+    return f"p {shown[0]} {shown[1:]}" if shown.startswith("<") else f"p = {shown}"
+
+
+def _nothing(fits: Sequence[EffectsFit]) -> Conclusion:
+    """Return what stands in the way of any effect."""
+    pairs = [pair for fit in fits for pair in fit.confounded if pair.forbids_verdict]
+    if pairs:
+        sentence, _, told = pairs[0].sentence.partition(": ")
+        return Conclusion("entangled", f"{sentence.rstrip('.')}.", told, fits[0].response)
+    missing = tuple(dict.fromkeys(fit.missing for fit in fits if fit.missing))
+    if not missing:
+        return Conclusion("missing", "No shot can be compared with another yet.")
+    return Conclusion(
+        "missing", "The log cannot say yet what any setting does.", " ".join(missing)
+    )

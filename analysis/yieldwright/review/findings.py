@@ -1,0 +1,310 @@
+"""What a weekend's shots teach: every finding once, for the page and for the notebook."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from yieldwright.cautions import gravest_first
+from yieldwright.chart import Placement, place_shots
+from yieldwright.planning import Suggestion, next_shots
+from yieldwright.repeatability import (
+    FailureRates,
+    InstrumentCheck,
+    Spread,
+    failure_rate,
+    instrument_against_shots,
+    replicate_spread,
+)
+from yieldwright.results import Result
+from yieldwright.review.conclusion import Conclusion, conclude
+from yieldwright.review.figures import draw_figures
+from yieldwright.review.layout import lay_out
+from yieldwright.review.notebook import render_fragment
+from yieldwright.review.recipe import recipe_verdicts
+from yieldwright.review.settings_rows import tried_settings
+from yieldwright.review.window import ReviewedShots, choose_shots
+from yieldwright.shotlog import score_table
+from yieldwright.shotlog.sessions import NO_FATE
+from yieldwright.taste.comparable import ComparableSet, comparable_sets
+from yieldwright.taste.fitting import fit_effects
+from yieldwright.taste.roles import SCORE_PREFIX
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Mapping
+
+    from matplotlib.axes import Axes
+
+    from yieldwright.bench import Bench
+    from yieldwright.cautions import Caution
+    from yieldwright.review.sheet import Sheet
+    from yieldwright.shotlog import ShotLog
+    from yieldwright.taste.effects_fit import EffectsFit
+
+__all__ = ["MOST_SETS", "SetFindings", "WeekendReview", "review_weekend"]
+
+#: Bags and grinders fitted for one page; a page has no room for more.
+MOST_SETS = 3
+
+
+@dataclass(frozen=True, eq=False)
+class SetFindings:
+    """What the shots of one bag and grinder say.
+
+    Attributes
+    ----------
+    comparable : ComparableSet
+        The shots behind the fits, of every day.
+    fits : tuple of EffectsFit
+        Taste, yield, time.
+    conclusion : Conclusion
+        What to take away.
+    n_reviewed : int
+        Reviewed shots of this bag and grinder.
+    failures : FailureRates
+        How many shots failed at each setting, on every day.
+    spreads : tuple of Spread
+        How much like shots differ in yield and in time.
+    instruments : InstrumentCheck
+        How much of that the instruments cause.
+    suggestions : tuple of Suggestion
+        Shots worth pulling next.
+    """
+
+    comparable: ComparableSet
+    fits: tuple[EffectsFit, ...]
+    conclusion: Conclusion
+    n_reviewed: int
+    failures: FailureRates
+    spreads: tuple[Spread, ...]
+    instruments: InstrumentCheck
+    suggestions: tuple[Suggestion, ...]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class WeekendReview(Result):
+    """Everything one weekend page says, as values.
+
+    Attributes
+    ----------
+    log : ShotLog
+        The log that was read.
+    reviewed : ReviewedShots
+        The shots under review.
+    scores : DataFrame
+        One row per shot of the log: mean score per attribute.
+    placement : Placement
+        The reviewed shots on the chart.
+    sets : tuple of SetFindings
+        Bags and grinders among the reviewed shots, the one with most of them first.
+    n_sets : int
+        How many there are; those beyond `sets` were not fitted.
+    """
+
+    log: ShotLog
+    reviewed: ReviewedShots
+    scores: pd.DataFrame
+    placement: Placement
+    sets: tuple[SetFindings, ...] = ()
+    n_sets: int = 0
+
+    @property
+    def title(self) -> str:
+        """What was asked, in a few words."""
+        return self.sheet.title
+
+    @property
+    def conclusion(self) -> Conclusion:
+        """What to take away from the bag and grinder with most reviewed shots."""
+        return self.sets[0].conclusion if self.sets else conclude((), bench=self.log.bench)
+
+    @cached_property
+    def sheet(self) -> Sheet:
+        """The findings as the texts of the page."""
+        return lay_out(self)
+
+    @cached_property
+    def figures(self) -> Mapping[str, str]:
+        """The figures of the page as markup: chart, timeline, effects; empty where none."""
+        return draw_figures(self)
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return the reviewed shots with recipe verdict, place on the chart and scores.
+
+        Returns
+        -------
+        DataFrame
+            One row per reviewed shot, in time order.
+        """
+        shots = self.reviewed.shots
+        placed = self.placement.placed[["shot", "region", "p_region"]]
+        table = shots.assign(recipe=recipe_verdicts(shots, self.log.bench.recipe))
+        return table.merge(placed, on="shot", how="left").merge(self.scores, on="shot", how="left")
+
+    def display_frame(self) -> pd.DataFrame:
+        """Return the shot table of the page.
+
+        Returns
+        -------
+        DataFrame
+            One row per shot shown, every cell text.
+        """
+        return self.sheet.shots.to_frame() if self.sheet.shots else pd.DataFrame()
+
+    def plot(self, ax: Axes | None = None) -> Axes:
+        """Draw the reviewed shots on the strength/extraction chart.
+
+        Parameters
+        ----------
+        ax : Axes or None
+            Where to draw; by default a new figure.
+
+        Returns
+        -------
+        Axes
+        """
+        return self.placement.plot(ax)
+
+    def _repr_html_(self) -> str:
+        """Return the texts and tables of the page as an HTML fragment."""
+        return render_fragment(self.sheet)
+
+
+def review_weekend(
+    log: ShotLog,
+    *,
+    since: dt.date | None = None,
+    bag: str | None = None,
+    everything: bool = False,
+) -> WeekendReview:
+    r"""Return what the newest shots of a log teach.
+
+    Parameters
+    ----------
+    log : ShotLog
+        A log that was read.
+    since : date or None
+        First day to look at; by default the tenth before the newest shot.
+    bag : str or None
+        Look at this bag only.
+    everything : bool
+        Look at every day.
+
+    Returns
+    -------
+    WeekendReview
+
+    Raises
+    ------
+    UnknownNameError
+        If no accepted shot is of this bag.
+
+    Notes
+    -----
+    Reviewed are the chosen shots; fitted are all comparable shots of the same bag and
+    grinder, whatever their day, each bag and grinder on its own.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> from yieldwright.shotlog import read_log
+    >>> with TemporaryDirectory() as folder:
+    ...     path = Path(folder, "shots.csv")
+    ...     _ = path.write_text("shot,dose_g\n1,18\n", encoding="utf-8")
+    ...     review = review_weekend(read_log(path))
+    >>> review.n_shots
+    1
+    """
+    reviewed = choose_shots(
+        log.shots, as_of=log.as_of, since=since, bag=bag, everything=everything
+    )
+    scores = score_table(log)
+    placement = place_shots(reviewed.shots, log.bench.window)
+    of_interest = _sets_of_interest(log, reviewed)
+    sets = tuple(_found(log, each, n) for each, n in of_interest[:MOST_SETS])
+    return WeekendReview(
+        log=log,
+        reviewed=reviewed,
+        scores=scores,
+        placement=placement,
+        sets=sets,
+        n_sets=len(of_interest),
+        n_shots=reviewed.n_shots,
+        dropped=reviewed.left_out,
+        cautions=_cautions(placement, sets),
+        sentences=_sentences(sets),
+    )
+
+
+def _sets_of_interest(log: ShotLog, reviewed: ReviewedShots) -> list[tuple[ComparableSet, int]]:
+    """Return the comparable sets of reviewed bags and grinders with their reviewed shots."""
+    shots = reviewed.shots
+    if shots.empty:
+        return []
+    keys = [
+        shots[name].fillna("") if name in shots else pd.Series("", index=shots.index)
+        for name in ("bag", "grinder")
+    ]
+    counts = shots.groupby(keys, sort=False).size().to_dict()
+    found = [(each, counts.get((each.bag, each.grinder), 0)) for each in comparable_sets(log)]
+    return sorted((pair for pair in found if pair[1]), key=lambda pair: -pair[1])
+
+
+def _found(log: ShotLog, comparable: ComparableSet, n_reviewed: int) -> SetFindings:
+    bench, usable = log.bench, comparable.shots
+    responses = (_taste_response(comparable, bench), "ey_pct", "time_s")
+    fits = tuple(fit_effects(comparable, response, bench=bench) for response in responses)
+    every = _every_shot(log, comparable)
+    measured = [name for name in ("ey_pct", "time_s") if name in usable]
+    spreads = {name: replicate_spread(usable, name) for name in measured}
+    return SetFindings(
+        comparable=comparable,
+        fits=fits,
+        conclusion=conclude(fits, bench=bench),
+        n_reviewed=n_reviewed,
+        failures=failure_rate(every, tried_settings(every)),
+        spreads=tuple(spreads.values()),
+        instruments=instrument_against_shots(usable, bench=bench, spread=spreads.get("ey_pct")),
+        suggestions=next_shots(
+            comparable, bench=bench, fits=fits, spread=next(iter(spreads.values()), None)
+        ),
+    )
+
+
+def _every_shot(log: ShotLog, comparable: ComparableSet) -> pd.DataFrame:
+    """Return all shots of a bag and grinder, with their fate only where it was logged."""
+    shots = log.shots
+    own = pd.Series(data=True, index=shots.index)
+    for name, code in (("bag", comparable.bag), ("grinder", comparable.grinder)):
+        if name in shots:
+            own &= shots[name].fillna("") == code
+    every = log.shots[own]
+    return every.drop(columns="fate") if NO_FATE in log.reading.remarks else every
+
+
+def _taste_response(comparable: ComparableSet, bench: Bench) -> str:
+    """Return the first attribute of the bench that was scored, else the first of all."""
+    names = [f"{SCORE_PREFIX}{attribute.name}" for attribute in bench.attributes]
+    names = names or [f"{SCORE_PREFIX}overall"]
+    scored = [
+        name
+        for name in (*names, *comparable.shots.filter(like=SCORE_PREFIX))
+        if name in comparable.shots and comparable.shots[name].notna().any()
+    ]
+    return str(scored[0]) if scored else names[0]
+
+
+def _cautions(placement: Placement, sets: tuple[SetFindings, ...]) -> tuple[Caution, ...]:
+    of_fits = (caution for each in sets for fit in each.fits for caution in fit.cautions)
+    of_instruments = (caution for each in sets[:1] for caution in each.instruments.cautions)
+    return gravest_first((*of_fits, *of_instruments, *placement.cautions))
+
+
+def _sentences(sets: tuple[SetFindings, ...]) -> tuple[str, ...]:
+    told = (text for each in sets for text in (each.conclusion.sentence, each.conclusion.rests_on))
+    return tuple(filter(None, told))
