@@ -220,6 +220,11 @@ def test_text_of_a_log_stays_text() -> None:
     assert "&lt;script&gt;" in found._repr_html_()
 
 
+def test_a_bag_cannot_steer_a_terminal() -> None:
+    found = fit_effects(replace(comparable(log()), bag="\x1b[31mred"), "ey_pct", bench=BENCH)
+    assert "\x1b" not in found.summary()
+
+
 def test_undecided_columns_are_told_once() -> None:
     shots = log().assign(temp_band="medium")
     said = [each for each in fit(shots).sentences if "emperature band" in each]

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import pandas as pd
 
-from yieldwright.formatting import count, interval, number, p_value, signed
+from yieldwright.formatting import count, interval, number, p_value, signed, visible
 from yieldwright.results import ESTIMATE_COLUMNS, Result
 from yieldwright.taste.wording import column_label
 
@@ -153,7 +153,7 @@ class EffectsFit(Result):
     @property
     def title(self) -> str:
         """Response, bag and grinder."""
-        where = ", ".join(filter(None, (self.bag, self.grinder)))
+        where = visible(", ".join(filter(None, (self.bag, self.grinder))))
         what = f"What the settings did to the {column_label(self.response)}"
         return f"{what} ({where})" if where else what
 
