@@ -141,13 +141,22 @@ def test_a_fit_without_any_estimate_is_drawn() -> None:
 
 
 def test_an_entangled_effect_is_dashed_and_hollow() -> None:
-    pair = EntangledPair("grind_setting", "roast_age_d", 12.0, 5.0, "pooled", "")
-    ax = effects(fit(GRIND, TAPER, confounded=(pair,)))
+    clear = ("taper_bar", "1 bar more taper", "setting", 0.7, 0.2, 1.2, 1.0)
+    pair = EntangledPair("taper_bar", "roast_age_d", 12.0, 5.0, "pooled", "")
+    ax = effects(fit(GRIND, clear, confounded=(pair,)))
     panel = ax.child_axes[0]
-    line = next(ln for ln in panel.lines if list(ln.get_ydata()) == [0, 0])
+    line = next(each for each in panel.lines if list(each.get_ydata()) == [1, 1])
     assert line.is_dashed()
-    assert to_rgba(mark(panel, 0).get_markerfacecolor()) == to_rgba(PAPER)
-    assert any("dashed: cannot be told apart" in each for each in words(ax))
+    assert to_rgba(mark(panel, 1).get_markerfacecolor()) == to_rgba(PAPER)
+    assert any("dashed: not to be told apart" in each for each in words(ax))
+
+
+def test_an_entangled_effect_does_not_squash_the_others() -> None:
+    pair = EntangledPair("temp_band", "roast_age_d", 30.0, 5.0, "pooled", "")
+    wide = ("temp_band", "low → medium", "setting", 40.0, -90.0, 170.0, 200.0)
+    panel = panel_of(fit(GRIND, TAPER, wide, confounded=(pair,)))
+    assert panel.get_xlim()[1] < 10
+    assert {"<", ">"} <= {line.get_marker() for line in panel.lines}
 
 
 def test_settings_come_before_what_is_only_allowed_for() -> None:

@@ -75,6 +75,12 @@ def test_failures_have_a_colour_of_their_own(shots: pd.DataFrame, fate: str) -> 
     assert LOOKS[fate].label in words(ax)
 
 
+def test_a_missing_fate_means_pulled_and_a_missing_stage_counted(shots: pd.DataFrame) -> None:
+    table = shots.assign(fate=pd.Series(dtype="str"), stage=pd.Series(dtype="str"))
+    colours = {tuple(colour) for colour in timeline(table).collections[0].get_facecolors()}
+    assert colours == {to_rgba(LOOKS["counted"].fill)}
+
+
 def test_warm_ups_are_hollow_and_explained(shots: pd.DataFrame) -> None:
     shots.loc[0, "stage"] = "warm_up"
     ax = timeline(shots)

@@ -188,9 +188,9 @@ def draw_panel(
     >>> ax.get_title(loc="left")
     'Shot time'
     """
-    reach = _reach(fit.effects)
-    found = {(row["term"], row["step"]): row for row in fit.effects.to_dict("records")}
     unsure = entangled_columns(fit)
+    reach = _reach(fit.effects[~fit.effects["term"].isin(unsure)])
+    found = {(row["term"], row["step"]): row for row in fit.effects.to_dict("records")}
     dress(ax, grid="x", bare=("top", "left", "right"))
     ax.set(xlim=(-reach, reach), ylim=(max(len(rows), 1) - 0.4, -0.6), yticks=[])
     ax.axvline(0, color=INK, linewidth=0.8, zorder=2)
@@ -222,25 +222,34 @@ def _finite(table: pd.DataFrame) -> np.ndarray:
 def _draw_effect(
     ax: Axes, height: int, effect: dict[Hashable, Any], reach: float, *, dashed: bool
 ) -> None:
-    """Draw one interval over the bar of what could not have been found."""
-    low, high, middle = effect["ci_low"], effect["ci_high"], effect["estimate"]
+    """Draw what could not have been found, the interval over it, and the estimate."""
     hidden = min(effect["detectable"], reach)
     if hidden > 0:
         corner = -hidden, height - _BAR_HEIGHT / 2
         ax.add_patch(Rectangle(corner, 2 * hidden, _BAR_HEIGHT, facecolor=HATCH, zorder=1))
-    look = LOOKS["counted"]
-    line: dict[str, Any] = {"color": SOFT if dashed else look.fill, "linewidth": 1.3, "zorder": 3}
-    shown = max(low, -reach), min(high, reach)
-    ax.plot(shown, (height, height), linestyle=(0, (2, 1.5)) if dashed else "-", **line)
-    for end, edge, arrow in ((low, -reach, "<"), (high, reach, ">")):
-        if abs(end) > reach:
-            ax.plot(0.985 * edge, height, marker=arrow, markersize=4.5, **line)
-    clear = low * high > 0 and not dashed
-    fill = line["color"] if clear else PAPER
-    ax.plot(
-        middle, height, marker="o" if clear else "D", markersize=5.0 if clear else 4.2,
-        markerfacecolor=fill, markeredgecolor=line["color"], markeredgewidth=1.0, zorder=4,
-    )  # fmt: skip
+    low, high, middle = effect["ci_low"], effect["ci_high"], effect["estimate"]
+    color = SOFT if dashed else LOOKS["counted"].fill
+    _draw_interval(ax, height, (low, high), reach, color=color, dashed=dashed)
+    if abs(middle) <= reach:
+        clear = low * high > 0 and not dashed
+        ax.plot(
+            middle, height, marker="o" if clear else "D", markersize=5.0 if clear else 4.2,
+            markerfacecolor=color if clear else PAPER, markeredgecolor=color,
+            markeredgewidth=1.0, zorder=4,
+        )  # fmt: skip
+
+
+def _draw_interval(
+    ax: Axes, height: int, ends: tuple[float, float], reach: float, *, color: str, dashed: bool
+) -> None:
+    """Draw an interval, with an arrow where it runs on beyond the panel."""
+    line: dict[str, Any] = {"color": color, "linewidth": 1.3, "zorder": 3}
+    style = (0, (2, 1.5)) if dashed else "-"
+    ax.plot(np.clip(ends, -reach, reach), (height, height), linestyle=style, **line)
+    if ends[0] < -reach:
+        ax.plot(-0.985 * reach, height, marker="<", markersize=4.5, **line)
+    if ends[1] > reach:
+        ax.plot(0.985 * reach, height, marker=">", markersize=4.5, **line)
 
 
 def _say_undecided(ax: Axes, height: int, fit: FittedEffects, row: EffectRow) -> None:

@@ -132,9 +132,9 @@ def _explain(ax: Axes, fits: Sequence[FittedEffects]) -> None:
     """Write how to read the figure along its foot."""
     parts = [
         "Filled: the 95 % interval keeps clear of zero",
-        "grey: so small that this log would likely miss it",
+        "grey: this log would likely miss it",
     ]
     if any(entangled_columns(fit) for fit in fits):
-        parts.append("dashed: cannot be told apart from another column")
+        parts.append("dashed: not to be told apart from another column")
     foot = shifted(ax, ax.transAxes, right_pt=2, up_pt=2)
     letter(ax, 0, 0, "; ".join(parts) + ".", color=SOFT, va="bottom", transform=foot)
