@@ -10,6 +10,9 @@ __all__ = ["nine_probabilities", "normal_below"]
 #: Beyond this many standard deviations a normal tail underflows a double.
 _FAR = 39.0
 
+#: Below this a ratio of the two limits loses its digits, and both are zero to any purpose.
+_NEAR = 1e-290
+
 
 def normal_below(h: np.ndarray, k: np.ndarray, correlation: np.ndarray) -> np.ndarray:
     r"""Return the probability that two standard normal variables lie below h and k.
@@ -45,9 +48,7 @@ def normal_below(h: np.ndarray, k: np.ndarray, correlation: np.ndarray) -> np.nd
     >>> round(float(normal_below(np.array(0.0), np.array(0.0), np.array(0.5))), 6)
     0.333333
     """
-    # Adding zero turns a negative zero into a positive one: the side is read off the sign.
-    h = np.clip(h, -_FAR, _FAR) + 0.0
-    k = np.clip(k, -_FAR, _FAR) + 0.0
+    h, k = _within_reach(h), _within_reach(k)
     below_h, below_k = ndtr(h), ndtr(k)
     least, most = np.maximum(below_h + below_k - 1, 0), np.minimum(below_h, below_k)
     between = np.clip(_owen_sum(h, k, correlation), least, most)
@@ -94,6 +95,11 @@ def nine_probabilities(
     cells[missing] = np.nan
     scaled: np.ndarray = cells / cells.sum(axis=(1, 2), keepdims=True)
     return scaled
+
+
+def _within_reach(limit: np.ndarray) -> np.ndarray:
+    """Return limits neither too far nor too near to zero for a double, nor negative zero."""
+    return np.where(np.abs(limit) < _NEAR, 0.0, np.clip(limit, -_FAR, _FAR))
 
 
 def _owen_sum(h: np.ndarray, k: np.ndarray, correlation: np.ndarray) -> np.ndarray:
