@@ -116,6 +116,19 @@ def test_one_wide_interval_does_not_squash_the_others() -> None:
     assert panel.get_xlim()[1] < 10
 
 
+def test_a_clear_effect_is_shown_whole_however_small_the_others() -> None:
+    small = ("taper_bar", "1 bar more taper", "setting", 0.0, -0.1, 0.1, 0.2)
+    tiny = ("temp_band", "low → medium", "setting", 0.0, -0.05, 0.05, 0.1)
+    assert panel_of(fit(GRIND, small, tiny)).get_xlim()[0] < -3.0
+
+
+def test_an_unclear_interval_out_of_all_proportion_runs_off_as_arrows() -> None:
+    vast = ("temp_band", "low → medium", "setting", 0.0, -90.0, 90.0, 120.0)
+    panel = panel_of(fit(GRIND, TAPER, vast))
+    assert panel.get_xlim()[1] < 10
+    assert {"<", ">"} <= {line.get_marker() for line in panel.lines}
+
+
 def test_an_estimate_is_always_inside_its_panel() -> None:
     far = ("dose_g", "1 g more dose", "adjuster", 40.0, 10.0, 70.0, 30.0)
     panel = panel_of(fit(GRIND, TAPER, far))

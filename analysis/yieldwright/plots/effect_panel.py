@@ -32,8 +32,8 @@ __all__ = [
     "entangled_columns",
 ]
 
-#: A panel shows this many times its usual reach; longer intervals run off as arrows.
-_USUAL_REACHES = 3.0
+#: An unclear interval this many times longer than usual runs off the panel as an arrow.
+_USUAL_REACHES = 5.0
 _BAR_HEIGHT = 0.62
 
 
@@ -204,13 +204,13 @@ def draw_panel(
 
 
 def _reach(table: pd.DataFrame) -> float:
-    """Return how far from zero a panel reaches: no one long interval squashes the rest."""
-    estimates = _finite(table[["estimate"]])
+    """Return how far from zero a panel reaches: clear effects whole, estimates inside."""
     settings = table[table["kind"] == "setting"]
-    ends = _finite(settings[["estimate", "ci_low", "ci_high"]])
-    extents = ends.max(axis=1, initial=0.0)
-    usual = min(extents.max(initial=0.0), _USUAL_REACHES * float(np.median([*extents, 0.0])))
-    return max(1.1 * usual, 1.25 * estimates.max(initial=0.0)) or 1.0
+    longest = _finite(settings[["estimate", "ci_low", "ci_high"]]).max(axis=1, initial=0.0)
+    clear = (settings["ci_low"] * settings["ci_high"] > 0).to_numpy()
+    usual = _USUAL_REACHES * float(np.median(longest)) if len(longest) else 0.0
+    shown = longest[clear | (longest <= usual)].max(initial=0.0)
+    return max(1.1 * shown, 1.25 * _finite(table[["estimate"]]).max(initial=0.0)) or 1.0
 
 
 def _finite(table: pd.DataFrame) -> np.ndarray:
