@@ -3,7 +3,7 @@ from __future__ import annotations
 import pandas as pd
 
 from yieldwright.bench import Bench
-from yieldwright.review.conclusion import conclude
+from yieldwright.review.conclusion import Conclusion, conclude
 from yieldwright.review.looks import looks_at
 from yieldwright.taste.effects_fit import EFFECT_COLUMNS, EffectsFit, EntangledPair
 
@@ -42,15 +42,19 @@ def more_taper(estimate: float, half: float, p_value: float) -> dict[str, object
     return effect("taper_bar", "1 bar more taper", estimate, half, p_value)
 
 
+def concluded(*fits: EffectsFit) -> Conclusion:
+    return conclude(fits, looks_at(fits), bench=BENCH)
+
+
 def test_a_settled_taste_wins_over_a_clearer_yield() -> None:
     taste = fitted("score:overall", coarser(-0.5, 0.2, 0.001))
-    found = conclude([taste, fitted("ey_pct", coarser(-0.6, 0.1, 1e-6))], bench=BENCH)
+    found = concluded(taste, fitted("ey_pct", coarser(-0.6, 0.1, 1e-6)))
     assert (found.verdict, found.response) == ("settled", "score:overall")
 
 
 def test_a_settled_yield_is_told_and_the_taste_said_to_be_open() -> None:
     taste = fitted("score:overall", coarser(-0.1, 0.6, 0.8))
-    found = conclude([taste, fitted("ey_pct", coarser(-0.44, 0.19, 1e-4))], bench=BENCH)
+    found = concluded(taste, fitted("ey_pct", coarser(-0.44, 0.19, 1e-4)))
     assert found.sentence == (
         "One setting coarser gave 0.44 points of yield less "
         "(95 % interval 0.25 to 0.63 points of yield less, 24 shots in 4 sessions)."
@@ -63,16 +67,14 @@ def test_a_settled_yield_is_told_and_the_taste_said_to_be_open() -> None:
 
 def test_of_several_settled_effects_the_largest_t_is_told() -> None:
     fit = fitted("ey_pct", coarser(-0.4, 0.2, 1e-4), more_taper(0.3, 0.05, 1e-6))
-    assert conclude([fit], bench=BENCH).sentence.startswith("1 bar more taper")
+    assert concluded(fit).sentence.startswith("1 bar more taper")
 
 
 def test_an_interval_clear_of_zero_is_not_settled_once_many_were_looked_at() -> None:
     others = [effect("temp_band", f"a{n} → b{n}", 0.1, 1.0, 0.8) for n in range(4)]
     fit = fitted("ey_pct", coarser(-0.4, 0.39, 0.04), *others)
-    assert conclude([fit], bench=BENCH).verdict == "open"
-    assert (
-        conclude([fitted("ey_pct", coarser(-0.4, 0.39, 0.04))], bench=BENCH).verdict == "settled"
-    )
+    assert concluded(fit).verdict == "open"
+    assert concluded(fitted("ey_pct", coarser(-0.4, 0.39, 0.04))).verdict == "settled"
 
 
 def test_the_correction_runs_over_all_responses_of_the_page() -> None:
@@ -83,7 +85,7 @@ def test_the_correction_runs_over_all_responses_of_the_page() -> None:
 
 
 def test_an_open_effect_is_told_with_interval_shots_and_what_could_have_been_found() -> None:
-    found = conclude([fitted("time_s", coarser(-0.4, 2.0, 0.6))], bench=BENCH)
+    found = concluded(fitted("time_s", coarser(-0.4, 2.0, 0.6)))
     assert found.sentence == (
         "No setting’s effect is settled yet. The clearest on the shot time: one setting coarser, "
         "−2.4 to +1.6 s (95 % interval, 24 shots in 4 sessions)."
@@ -95,7 +97,7 @@ def test_an_open_effect_is_told_with_interval_shots_and_what_could_have_been_fou
 def test_an_entangled_effect_is_passed_over() -> None:
     pair = EntangledPair("grind_setting", "roast_age_d", 9.0, 5.0, "pooled", "Grind and age: x.")
     fit = fitted("ey_pct", coarser(-0.6, 0.1, 1e-6), more_taper(0.1, 0.3, 0.4), confounded=(pair,))
-    found = conclude([fit], bench=BENCH)
+    found = concluded(fit)
     assert found.verdict == "open"
     assert "1 bar more taper" in found.sentence
 
@@ -103,23 +105,23 @@ def test_an_entangled_effect_is_passed_over() -> None:
 def test_where_only_entangled_effects_are_left_the_pair_is_named() -> None:
     told = "Grind setting and roast age cannot be told apart in this log: variance inflation 9."
     pair = EntangledPair("grind_setting", "roast_age_d", 9.0, 5.0, "pooled", told)
-    found = conclude([fitted("ey_pct", coarser(-0.6, 0.1, 1e-6), confounded=(pair,))], bench=BENCH)
+    found = concluded(fitted("ey_pct", coarser(-0.6, 0.1, 1e-6), confounded=(pair,)))
     assert found.verdict == "entangled"
     assert found.sentence == "Grind setting and roast age cannot be told apart in this log."
 
 
 def test_where_nothing_was_estimated_every_reason_is_told_once() -> None:
     fits = [fitted("ey_pct", missing="No strength."), fitted("time_s", missing="No strength.")]
-    found = conclude(fits, bench=BENCH)
+    found = concluded(*fits)
     assert (found.verdict, found.rests_on) == ("missing", "No strength.")
 
 
 def test_a_band_is_compared_with_the_one_before() -> None:
     fit = fitted("ey_pct", effect("temp_band", "low → medium", 0.8, 0.3, 1e-4))
-    sentence = conclude([fit], bench=BENCH).sentence
+    sentence = concluded(fit).sentence
     assert sentence.startswith("The medium band gave 0.8 points of yield more than the low band")
 
 
 def test_a_tiny_p_is_not_printed_as_an_equation() -> None:
-    found = conclude([fitted("ey_pct", coarser(-0.6, 0.1, 1e-9))], bench=BENCH)
+    found = concluded(fitted("ey_pct", coarser(-0.6, 0.1, 1e-9)))
     assert found.rests_on.startswith("p < 0.001 after Holm’s correction")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from yieldwright.review.findings import SetFindings, WeekendReview, review_weekend
+from yieldwright.review.findings import WeekendReview, review_weekend
 from yieldwright.review.page import render_page
 
-__all__ = ["SetFindings", "WeekendReview", "render_page", "review_weekend"]
+__all__ = ["WeekendReview", "render_page", "review_weekend"]

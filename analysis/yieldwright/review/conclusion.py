@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from yieldwright.formatting import count, number, p_value
-from yieldwright.review.looks import Look, looks_at
 from yieldwright.taste.wording import response_words, signed_span
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from yieldwright.bench import Bench
+    from yieldwright.review.looks import Look
     from yieldwright.taste.effects_fit import EffectsFit
 
 __all__ = ["Conclusion", "conclude"]
@@ -41,13 +41,15 @@ class Conclusion:
     response: str = ""
 
 
-def conclude(fits: Sequence[EffectsFit], *, bench: Bench) -> Conclusion:
+def conclude(fits: Sequence[EffectsFit], looks: Sequence[Look], *, bench: Bench) -> Conclusion:
     """Return the sentence to take away from the fits of one bag and grinder.
 
     Parameters
     ----------
     fits : sequence of EffectsFit
         In the order in which a reader cares: taste, yield, time.
+    looks : sequence of Look
+        Their effects of settings.
     bench : Bench
         Whose scales and steps are meant.
 
@@ -67,10 +69,9 @@ def conclude(fits: Sequence[EffectsFit], *, bench: Bench) -> Conclusion:
     Examples
     --------
     >>> from yieldwright.bench import Bench
-    >>> conclude([], bench=Bench()).sentence
+    >>> conclude([], [], bench=Bench()).sentence
     'No shot can be compared with another yet.'
     """
-    looks = looks_at(fits)
     readable = [look for look in looks if not look.forbidden]
     settled = _clearest([look for look in readable if look.settled], fits)
     if settled is not None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from yieldwright.formatting import clip, count, interval, listing, number, signed
-from yieldwright.review.looks import Look, looks_at
 from yieldwright.review.tables import SheetColumn, SheetTable
 from yieldwright.taste.roles import attribute_of
 from yieldwright.taste.wording import response_words
@@ -15,6 +14,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from yieldwright.bench import Bench
+    from yieldwright.review.looks import Look
     from yieldwright.taste.effects_fit import EffectsFit
 
 __all__ = ["SETTLED_MARK", "effect_notes", "effects_table", "response_label"]
@@ -49,13 +49,17 @@ def response_label(response: str) -> str:
     return _LABELS.get(response, response)
 
 
-def effects_table(fits: Sequence[EffectsFit], *, bench: Bench) -> SheetTable | None:
+def effects_table(
+    fits: Sequence[EffectsFit], looks: Sequence[Look], *, bench: Bench
+) -> SheetTable | None:
     """Return the effects of settings and adjusters as texts, None where there are none.
 
     Parameters
     ----------
     fits : sequence of EffectsFit
         Fits of one bag and grinder.
+    looks : sequence of Look
+        Their effects of settings.
     bench : Bench
         Whose scales are meant.
 
@@ -66,13 +70,12 @@ def effects_table(fits: Sequence[EffectsFit], *, bench: Bench) -> SheetTable | N
     Examples
     --------
     >>> from yieldwright.bench import Bench
-    >>> effects_table((), bench=Bench()) is None
+    >>> effects_table((), (), bench=Bench()) is None
     True
     """
     answered = [fit for fit in fits if fit.answered]
     if not answered:
         return None
-    looks = looks_at(fits)
     steps = _steps(answered)
     columns = (
         SheetColumn("One step", steps[:_ROWS]),

@@ -106,7 +106,7 @@ def _timeline(shots: pd.DataFrame) -> str:
 
 
 def _effects(review: WeekendReview) -> str:
-    fits = [fit for fit in review.sets[0].fits if fit.answered] if review.sets else []
+    fits = [fit for fit in review.main.fits if fit.answered] if review.main else []
     if not fits:
         return ""
     what = listing([response_label(fit.response) for fit in fits])

@@ -10,28 +10,16 @@ import pandas as pd
 
 from yieldwright.cautions import gravest_first
 from yieldwright.chart import Placement, place_shots
-from yieldwright.planning import Suggestion, next_shots
-from yieldwright.repeatability import (
-    FailureRates,
-    InstrumentCheck,
-    Spread,
-    failure_rate,
-    instrument_against_shots,
-    replicate_spread,
-)
 from yieldwright.results import Result
 from yieldwright.review.conclusion import Conclusion, conclude
 from yieldwright.review.figures import draw_figures
 from yieldwright.review.layout import lay_out
 from yieldwright.review.notebook import render_fragment
 from yieldwright.review.recipe import recipe_verdicts
-from yieldwright.review.settings_rows import tried_settings
+from yieldwright.review.sets import Practice, SetFindings, find_in_set, find_practice, fit_cautions
 from yieldwright.review.window import ReviewedShots, choose_shots
 from yieldwright.shotlog import score_table
-from yieldwright.shotlog.sessions import NO_FATE
 from yieldwright.taste.comparable import ComparableSet, comparable_sets
-from yieldwright.taste.fitting import fit_effects
-from yieldwright.taste.roles import SCORE_PREFIX
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -39,50 +27,14 @@ if TYPE_CHECKING:
 
     from matplotlib.axes import Axes
 
-    from yieldwright.bench import Bench
     from yieldwright.cautions import Caution
     from yieldwright.review.sheet import Sheet
     from yieldwright.shotlog import ShotLog
-    from yieldwright.taste.effects_fit import EffectsFit
 
-__all__ = ["MOST_SETS", "SetFindings", "WeekendReview", "review_weekend"]
+__all__ = ["MOST_SETS", "WeekendReview", "review_weekend"]
 
 #: Bags and grinders fitted for one page; a page has no room for more.
 MOST_SETS = 3
-
-
-@dataclass(frozen=True, eq=False)
-class SetFindings:
-    """What the shots of one bag and grinder say.
-
-    Attributes
-    ----------
-    comparable : ComparableSet
-        The shots behind the fits, of every day.
-    fits : tuple of EffectsFit
-        Taste, yield, time.
-    conclusion : Conclusion
-        What to take away.
-    n_reviewed : int
-        Reviewed shots of this bag and grinder.
-    failures : FailureRates
-        How many shots failed at each setting, on every day.
-    spreads : tuple of Spread
-        How much like shots differ in yield and in time.
-    instruments : InstrumentCheck
-        How much of that the instruments cause.
-    suggestions : tuple of Suggestion
-        Shots worth pulling next.
-    """
-
-    comparable: ComparableSet
-    fits: tuple[EffectsFit, ...]
-    conclusion: Conclusion
-    n_reviewed: int
-    failures: FailureRates
-    spreads: tuple[Spread, ...]
-    instruments: InstrumentCheck
-    suggestions: tuple[Suggestion, ...]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -103,6 +55,8 @@ class WeekendReview(Result):
         Bags and grinders among the reviewed shots, the one with most of them first.
     n_sets : int
         How many there are; those beyond `sets` were not fitted.
+    practice : Practice or None
+        How steady the bench is with the first of `sets`, and what to pull next.
     """
 
     log: ShotLog
@@ -111,6 +65,7 @@ class WeekendReview(Result):
     placement: Placement
     sets: tuple[SetFindings, ...] = ()
     n_sets: int = 0
+    practice: Practice | None = None
 
     @property
     def title(self) -> str:
@@ -118,9 +73,14 @@ class WeekendReview(Result):
         return self.sheet.title
 
     @property
+    def main(self) -> SetFindings | None:
+        """The bag and grinder with most reviewed shots, None where there is none."""
+        return self.sets[0] if self.sets else None
+
+    @property
     def conclusion(self) -> Conclusion:
         """What to take away from the bag and grinder with most reviewed shots."""
-        return self.sets[0].conclusion if self.sets else conclude((), bench=self.log.bench)
+        return self.main.conclusion if self.main else conclude((), (), bench=self.log.bench)
 
     @cached_property
     def sheet(self) -> Sheet:
@@ -226,7 +186,10 @@ def review_weekend(
     scores = score_table(log)
     placement = place_shots(reviewed.shots, log.bench.window)
     of_interest = _sets_of_interest(log, reviewed)
-    sets = tuple(_found(log, each, n) for each, n in of_interest[:MOST_SETS])
+    sets = tuple(
+        find_in_set(each, bench=log.bench, n_reviewed=n) for each, n in of_interest[:MOST_SETS]
+    )
+    practice = find_practice(log, sets[0]) if sets else None
     return WeekendReview(
         log=log,
         reviewed=reviewed,
@@ -234,9 +197,10 @@ def review_weekend(
         placement=placement,
         sets=sets,
         n_sets=len(of_interest),
+        practice=practice,
         n_shots=reviewed.n_shots,
         dropped=reviewed.left_out,
-        cautions=_cautions(placement, sets),
+        cautions=_cautions(placement, sets, practice),
         sentences=_sentences(sets),
     )
 
@@ -255,53 +219,11 @@ def _sets_of_interest(log: ShotLog, reviewed: ReviewedShots) -> list[tuple[Compa
     return sorted((pair for pair in found if pair[1]), key=lambda pair: -pair[1])
 
 
-def _found(log: ShotLog, comparable: ComparableSet, n_reviewed: int) -> SetFindings:
-    bench, usable = log.bench, comparable.shots
-    responses = (_taste_response(comparable, bench), "ey_pct", "time_s")
-    fits = tuple(fit_effects(comparable, response, bench=bench) for response in responses)
-    every = _every_shot(log, comparable)
-    measured = [name for name in ("ey_pct", "time_s") if name in usable]
-    spreads = {name: replicate_spread(usable, name) for name in measured}
-    return SetFindings(
-        comparable=comparable,
-        fits=fits,
-        conclusion=conclude(fits, bench=bench),
-        n_reviewed=n_reviewed,
-        failures=failure_rate(every, tried_settings(every)),
-        spreads=tuple(spreads.values()),
-        instruments=instrument_against_shots(usable, bench=bench, spread=spreads.get("ey_pct")),
-        suggestions=next_shots(
-            comparable, bench=bench, fits=fits, spread=next(iter(spreads.values()), None)
-        ),
-    )
-
-
-def _every_shot(log: ShotLog, comparable: ComparableSet) -> pd.DataFrame:
-    """Return all shots of a bag and grinder, with their fate only where it was logged."""
-    shots = log.shots
-    own = pd.Series(data=True, index=shots.index)
-    for name, code in (("bag", comparable.bag), ("grinder", comparable.grinder)):
-        if name in shots:
-            own &= shots[name].fillna("") == code
-    every = log.shots[own]
-    return every.drop(columns="fate") if NO_FATE in log.reading.remarks else every
-
-
-def _taste_response(comparable: ComparableSet, bench: Bench) -> str:
-    """Return the first attribute of the bench that was scored, else the first of all."""
-    names = [f"{SCORE_PREFIX}{attribute.name}" for attribute in bench.attributes]
-    names = names or [f"{SCORE_PREFIX}overall"]
-    scored = [
-        name
-        for name in (*names, *comparable.shots.filter(like=SCORE_PREFIX))
-        if name in comparable.shots and comparable.shots[name].notna().any()
-    ]
-    return str(scored[0]) if scored else names[0]
-
-
-def _cautions(placement: Placement, sets: tuple[SetFindings, ...]) -> tuple[Caution, ...]:
-    of_fits = (caution for each in sets for fit in each.fits for caution in fit.cautions)
-    of_instruments = (caution for each in sets[:1] for caution in each.instruments.cautions)
+def _cautions(
+    placement: Placement, sets: tuple[SetFindings, ...], practice: Practice | None
+) -> tuple[Caution, ...]:
+    of_fits = (caution for each in sets[:1] for caution in fit_cautions(each.fits))
+    of_instruments = practice.instruments.cautions if practice else ()
     return gravest_first((*of_fits, *of_instruments, *placement.cautions))
 
 

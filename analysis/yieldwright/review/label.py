@@ -110,7 +110,7 @@ def label_of(review: WeekendReview) -> tuple[tuple[str, str], ...]:
     ...     label_of(review_weekend(read_log(path)))[2]
     ('Reviewed', '1 shot in 1 session')
     """
-    main = review.sets[0] if review.sets else None
+    main = review.main
     shots = review.reviewed.shots
     sessions = shots["session"].nunique() if "session" in shots else 0
     fields = [("Reviewed", _shots_in(review.n_shots, sessions))]

@@ -26,7 +26,7 @@ from yieldwright.review.shot_rows import shot_table
 from yieldwright.safety import DEFERENCE, notices
 
 if TYPE_CHECKING:
-    from yieldwright.review.findings import SetFindings, WeekendReview
+    from yieldwright.review.findings import WeekendReview
     from yieldwright.review.tables import SheetTable
 
 __all__ = ["lay_out"]
@@ -64,20 +64,19 @@ def lay_out(review: WeekendReview) -> Sheet:
     'The log cannot say yet what any setting does.'
     """
     log, bench = review.log, review.log.bench
-    main = review.sets[0] if review.sets else None
-    fits = main.fits if main else ()
+    fits, looks = (review.main.fits, review.main.looks) if review.main else ((), ())
     sheet = Sheet(
         title=title_of(review),
         label=label_of(review),
         conclusion=clip(review.conclusion.sentence, _CONCLUSION_WIDTH),
         rests_on=clip(review.conclusion.rests_on, _CONCLUSION_WIDTH),
         others=_others(review),
-        next_steps=_next_steps(main),
+        next_steps=_next_steps(review),
         line_sum=line_sum(log.reading),
         lines_sentence=lines_sentence(log.reading),
         read_sentences=(
             review_sentence(review.reviewed, n_accepted=len(log.shots)),
-            _fitted_sentence(review, main),
+            _fitted_sentence(review),
             *doubt_sentences(log),
         ),
         how_read=remark_sentences(log.reading),
@@ -86,12 +85,12 @@ def lay_out(review: WeekendReview) -> Sheet:
         timeline_caption=_timeline_caption(review),
         shots=None,
         no_shots="No shot is under review.",
-        effects=effects_table(fits, bench=bench),
+        effects=effects_table(fits, looks, bench=bench),
         effect_notes=effect_notes(fits, bench=bench),
-        settings=_settings(main),
+        settings=_settings(review),
         no_settings="The log names no grind setting and no temperature band.",
-        cannot_tell=cannot_tell(fits),
-        spread=_spread(main),
+        cannot_tell=cannot_tell(fits, looks),
+        spread=_spread(review),
         cautions=_cautions(review),
         safety=" ".join((*(each.sentence for each in notices()), DEFERENCE)),
         reproducibility=_reproducibility(review),
@@ -121,17 +120,17 @@ def _others(review: WeekendReview) -> tuple[str, ...]:
     return (*told, f"{pairs} not fitted for this page: choose one with --bag.")
 
 
-def _next_steps(main: SetFindings | None) -> tuple[str, ...]:
-    if main is None:
+def _next_steps(review: WeekendReview) -> tuple[str, ...]:
+    if review.main is None or review.practice is None:
         return next_steps(None, ())
-    steps = next_steps(main.comparable.shots, main.suggestions)
+    steps = next_steps(review.main.comparable.shots, review.practice.suggestions)
     return tuple(clip(step, _STEP_WIDTH) for step in steps)
 
 
-def _fitted_sentence(review: WeekendReview, main: SetFindings | None) -> str:
-    if main is None:
+def _fitted_sentence(review: WeekendReview) -> str:
+    if review.main is None:
         return "Nothing was fitted: no shot is under review."
-    comparable = main.comparable
+    comparable = review.main.comparable
     left_out = listing([str(each) for each in comparable.excluded])
     tail = f"; left out: {left_out}" if left_out else ""
     shots = count(len(comparable.shots), "comparable shot")
@@ -170,17 +169,18 @@ def _shots(review: WeekendReview, rows: int) -> SheetTable | None:
     )
 
 
-def _settings(main: SetFindings | None) -> SheetTable | None:
-    if main is None:
+def _settings(review: WeekendReview) -> SheetTable | None:
+    if review.main is None or review.practice is None:
         return None
-    return settings_table(main.failures, main.comparable.shots, main.spreads)
+    practice = review.practice
+    return settings_table(practice.failures, review.main.comparable.shots, practice.spreads)
 
 
-def _spread(main: SetFindings | None) -> tuple[str, ...]:
-    if main is None:
+def _spread(review: WeekendReview) -> tuple[str, ...]:
+    if review.practice is None:
         return ("No shots to compare the instruments with.",)
-    of_shots = (sentence for each in main.spreads for sentence in each.sentences)
-    return (*main.instruments.sentences, *of_shots)
+    of_shots = (sentence for each in review.practice.spreads for sentence in each.sentences)
+    return (*review.practice.instruments.sentences, *of_shots)
 
 
 def _cautions(review: WeekendReview) -> tuple[tuple[bool, str], ...]:

@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING
 
 from yieldwright.formatting import clip, count, listing
 from yieldwright.review.effect_rows import response_label
-from yieldwright.review.looks import looks_at
 from yieldwright.taste.fitting import SETTINGS
 from yieldwright.taste.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from yieldwright.review.looks import Look
     from yieldwright.taste.effects_fit import EffectsFit
 
 __all__ = ["cannot_tell"]
@@ -21,13 +21,15 @@ _MOST = 6
 _WIDTH = 260
 
 
-def cannot_tell(fits: Sequence[EffectsFit]) -> tuple[str, ...]:
+def cannot_tell(fits: Sequence[EffectsFit], looks: Sequence[Look]) -> tuple[str, ...]:
     """Return what the fits of one bag and grinder leave open, the gravest first.
 
     Parameters
     ----------
     fits : sequence of EffectsFit
         Fits of one bag and grinder.
+    looks : sequence of Look
+        Their effects of settings.
 
     Returns
     -------
@@ -36,11 +38,11 @@ def cannot_tell(fits: Sequence[EffectsFit]) -> tuple[str, ...]:
 
     Examples
     --------
-    >>> cannot_tell(())
+    >>> cannot_tell((), ())
     ('Anything about settings: no two shots can be compared yet.',)
     """
     found = list(
-        dict.fromkeys((*_missing(fits), *_entangled(fits), *_unjudged(fits), *_open(fits)))
+        dict.fromkeys((*_missing(fits), *_entangled(fits), *_unjudged(fits), *_open(fits, looks)))
     )
     if not fits:
         return ("Anything about settings: no two shots can be compared yet.",)
@@ -80,9 +82,8 @@ def _unjudged(fits: Sequence[EffectsFit]) -> Iterator[str]:
                 yield f"{label[0].upper()}{label[1:]} was not judged: {reason}."
 
 
-def _open(fits: Sequence[EffectsFit]) -> Iterator[str]:
+def _open(fits: Sequence[EffectsFit], looks: Sequence[Look]) -> Iterator[str]:
     """Yield which steps leave which response open, in one sentence."""
-    looks = looks_at(fits)
     told = []
     for fit in fits:
         own = [look for look in looks if look.fit is fit]
