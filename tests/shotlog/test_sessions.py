@@ -110,3 +110,12 @@ def test_shots_are_numbered_where_the_log_has_no_names(read: Reader) -> None:
     log = read("dose_g,notes\n18,\n18,1,2\n18.1,\n")
     assert log.shots["shot"].tolist() == ["1", "3"]
     assert "shots are numbered in the order of the file" in " ".join(log.reading.remarks)
+
+
+@pytest.mark.parametrize(("dose", "stage"), [("19.9", "transition"), ("20.1", "counted")])
+def test_old_grounds_of_less_than_a_twentieth_of_the_dose_do_not_matter(
+    read: Reader, dose: str, stage: str
+) -> None:
+    # One gram retained, assumed: 5.03 % of 19.9 g and 4.98 % of 20.1 g.
+    content = f"shot,dose_g,grind_setting\na,{dose},12\nb,{dose},13\n"
+    assert stages(read, content) == ["counted", stage]

@@ -21,6 +21,8 @@ ASSUMED_RETAINED_G = 1.0
 NO_FATE = "No fate column: every shot is taken as pulled."
 #: A purge of so many times what is retained makes a setting real (common practice, no source).
 _PURGES = 2.0
+#: Old grounds below this share of the dose change little (common practice, no source).
+_OLD_SHARE = 0.05
 _ONE_SESSION = "all"
 
 
@@ -45,8 +47,8 @@ def place_in_sessions(frame: pd.DataFrame, bench: Bench) -> tuple[pd.DataFrame, 
     Notes
     -----
     Where no stage was typed, the first pull after a change of grind setting within a
-    session is a transition unless the purge reached twice what the grinder retains; an
-    unknown purge counts as none.
+    session is a transition unless the purge reached twice what the grinder retains, or
+    what it retains is under a twentieth of the dose; an unknown purge counts as none.
 
     Examples
     --------
@@ -172,7 +174,9 @@ def _stage(frame: pd.DataFrame, order: _Order, bench: Bench, remarks: list[str])
     stated = _retained(frame, bench)
     retained = np.where(np.isnan(stated), ASSUMED_RETAINED_G, stated)
     purged = np.nan_to_num(_column(frame, "purged_g"), nan=0.0)
-    found = _follows_regrind(frame, order) & (purged < _PURGES * retained)
+    dose = _column(frame, "dose_g")
+    matters = ~(retained < _OLD_SHARE * dose)
+    found = _follows_regrind(frame, order) & (purged < _PURGES * retained) & matters
     stage = pd.Series(np.where(found, "transition", "counted"), frame.index, dtype="str")
     if "stage" in frame:
         found &= frame["stage"].isna().to_numpy(dtype=bool)
