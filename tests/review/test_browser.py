@@ -4,12 +4,15 @@ from pathlib import Path
 
 import pytest
 
+from tests.conftest import ROOT
 from tests.review import browser
 from tests.review.logs import read, rows
 from yieldwright.review import render_page, review_weekend
+from yieldwright.shotlog import read_log
 
 pytestmark = pytest.mark.browser
 
+DEMO = ROOT / "datasets" / "evening-class"
 CROWDED = [
     line.replace("sweet", "W" * 500)
     .replace("bag-7", "B" * 200)
@@ -18,14 +21,15 @@ CROWDED = [
 ]
 
 
-@pytest.fixture(scope="module", params=["ordinary", "crowded", "empty"])
+@pytest.fixture(scope="module", params=["demo", "ordinary", "crowded", "empty"])
 def page(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return the file of a page: an ordinary one, one full of long texts, an empty one."""
+    """Return the file of a page: the demo's, an ordinary one, one of long texts, an empty one."""
     browser.executable()
     folder = tmp_path_factory.mktemp(request.param)
-    lines = {"ordinary": rows(40), "crowded": CROWDED, "empty": []}[request.param]
+    lines = {"ordinary": rows(40), "crowded": CROWDED, "empty": []}
+    log = read_log(DEMO) if request.param == "demo" else read(folder, lines[request.param])
     path = folder / "weekend.html"
-    review = review_weekend(read(folder, lines), everything=request.param == "crowded")
+    review = review_weekend(log, everything=request.param == "crowded")
     path.write_text(render_page(review), encoding="utf-8")
     return path
 
