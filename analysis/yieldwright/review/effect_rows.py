@@ -23,6 +23,7 @@ __all__ = ["SETTLED_MARK", "effect_notes", "effects_table", "response_label"]
 SETTLED_MARK = "●"
 
 _ROWS = 8
+_STEP_WIDTH = 36
 _LABELS = {"ey_pct": "yield", "time_s": "time", "tds_pct": "strength"}
 
 
@@ -78,7 +79,7 @@ def effects_table(
         return None
     steps = _steps(answered)
     columns = (
-        SheetColumn("One step", steps[:_ROWS]),
+        SheetColumn("One step", tuple(clip(step, _STEP_WIDTH) for step in steps[:_ROWS])),
         *(SheetColumn(_head(fit, bench), _cells(fit, steps[:_ROWS], looks)) for fit in answered),
     )
     return SheetTable(_caption(looks), columns, remark=_more(len(steps) - _ROWS))

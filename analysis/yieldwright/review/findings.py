@@ -13,7 +13,9 @@ from yieldwright.chart import Placement, place_shots
 from yieldwright.results import Result
 from yieldwright.review.conclusion import Conclusion, conclude
 from yieldwright.review.figures import draw_figures
+from yieldwright.review.label import set_name
 from yieldwright.review.layout import lay_out
+from yieldwright.review.next_steps import next_steps
 from yieldwright.review.notebook import render_fragment
 from yieldwright.review.recipe import recipe_verdicts
 from yieldwright.review.sets import Practice, SetFindings, find_in_set, find_practice, fit_cautions
@@ -56,7 +58,9 @@ class WeekendReview(Result):
     n_sets : int
         How many there are; those beyond `sets` were not fitted.
     practice : Practice or None
-        How steady the bench is with the first of `sets`, and what to pull next.
+        How steady the bench is with the first of `sets`.
+    next_steps : tuple of str
+        What to do next, the most useful first.
     """
 
     log: ShotLog
@@ -66,11 +70,17 @@ class WeekendReview(Result):
     sets: tuple[SetFindings, ...] = ()
     n_sets: int = 0
     practice: Practice | None = None
+    next_steps: tuple[str, ...] = ()
 
     @property
     def title(self) -> str:
         """What was asked, in a few words."""
         return self.sheet.title
+
+    @property
+    def headline(self) -> tuple[tuple[str, str], ...]:
+        """What was read, reviewed and fitted."""
+        return (("Read", self.sheet.lines_sentence), *self.sheet.label)
 
     @property
     def main(self) -> SetFindings | None:
@@ -190,6 +200,9 @@ def review_weekend(
         find_in_set(each, bench=log.bench, n_reviewed=n) for each, n in of_interest[:MOST_SETS]
     )
     practice = find_practice(log, sets[0]) if sets else None
+    steps = next_steps(
+        sets[0].comparable.shots if sets else None, practice.suggestions if practice else ()
+    )
     return WeekendReview(
         log=log,
         reviewed=reviewed,
@@ -198,10 +211,11 @@ def review_weekend(
         sets=sets,
         n_sets=len(of_interest),
         practice=practice,
+        next_steps=steps,
         n_shots=reviewed.n_shots,
         dropped=reviewed.left_out,
         cautions=_cautions(placement, sets, practice),
-        sentences=_sentences(sets),
+        sentences=_sentences(sets, steps),
     )
 
 
@@ -227,6 +241,10 @@ def _cautions(
     return gravest_first((*of_fits, *of_instruments, *placement.cautions))
 
 
-def _sentences(sets: tuple[SetFindings, ...]) -> tuple[str, ...]:
-    told = (text for each in sets for text in (each.conclusion.sentence, each.conclusion.rests_on))
-    return tuple(filter(None, told))
+def _sentences(sets: tuple[SetFindings, ...], steps: tuple[str, ...]) -> tuple[str, ...]:
+    """Return conclusions and next steps; a further bag and grinder is named."""
+    told = []
+    for place, each in enumerate(sets):
+        name = f"{set_name(each.comparable)}: " if place else ""
+        told += [f"{name}{each.conclusion.sentence}", each.conclusion.rests_on]
+    return (*filter(None, told), *(f"Next: {step}" for step in steps))

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 __all__ = ["label_of", "set_name", "title_of"]
 
-_NAME_WIDTH = 24
+_NAME_WIDTH = 32
 
 
 def title_of(review: WeekendReview) -> str:

@@ -10,7 +10,6 @@ from yieldwright.formatting import clip, count, listing
 from yieldwright.review.effect_rows import effect_notes, effects_table
 from yieldwright.review.figures import shown_in_a_row
 from yieldwright.review.label import label_of, set_name, title_of
-from yieldwright.review.next_steps import next_steps
 from yieldwright.review.open_questions import cannot_tell
 from yieldwright.review.paper import chart_height_mm, parted, rows_on_paper, section_heights
 from yieldwright.review.reading_part import (
@@ -71,7 +70,7 @@ def lay_out(review: WeekendReview) -> Sheet:
         conclusion=clip(review.conclusion.sentence, _CONCLUSION_WIDTH),
         rests_on=clip(review.conclusion.rests_on, _CONCLUSION_WIDTH),
         others=_others(review),
-        next_steps=_next_steps(review),
+        next_steps=tuple(clip(step, _STEP_WIDTH) for step in review.next_steps),
         line_sum=line_sum(log.reading),
         lines_sentence=lines_sentence(log.reading),
         read_sentences=(
@@ -118,13 +117,6 @@ def _others(review: WeekendReview) -> tuple[str, ...]:
         return told
     pairs = count(unfitted, "further pair of bag and grinder", "further pairs of bag and grinder")
     return (*told, f"{pairs} not fitted for this page: choose one with --bag.")
-
-
-def _next_steps(review: WeekendReview) -> tuple[str, ...]:
-    if review.main is None or review.practice is None:
-        return next_steps(None, ())
-    steps = next_steps(review.main.comparable.shots, review.practice.suggestions)
-    return tuple(clip(step, _STEP_WIDTH) for step in steps)
 
 
 def _fitted_sentence(review: WeekendReview) -> str:
