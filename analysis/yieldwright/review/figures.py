@@ -5,14 +5,21 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from yieldwright.formatting import count, html_text, listing
-from yieldwright.plots import effects, strength_extraction, timeline
-from yieldwright.plots.saving import MOST_VECTOR_MARKS, count_marks, png_data_uri, svg_text
+from yieldwright.plots import (
+    effects,
+    off_screen,
+    png_data_uri,
+    strength_extraction,
+    svg_text,
+    timeline,
+)
+from yieldwright.plots.paper import figure_of
+from yieldwright.plots.saving import MOST_VECTOR_MARKS, count_marks
 from yieldwright.review.effect_rows import response_label
 
 if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
 
     from yieldwright.review.findings import WeekendReview
 
@@ -51,11 +58,12 @@ def draw_figures(review: WeekendReview) -> dict[str, str]:
     >>> [name for name, markup in figures.items() if markup]
     ['chart', 'timeline']
     """
-    return {
-        "chart": _chart(review),
-        "timeline": _timeline(review.reviewed.shots),
-        "effects": _effects(review),
-    }
+    with off_screen():
+        return {
+            "chart": _chart(review),
+            "timeline": _timeline(review.reviewed.shots),
+            "effects": _effects(review),
+        }
 
 
 def shown_in_a_row(shots: pd.DataFrame) -> pd.DataFrame:
@@ -118,7 +126,7 @@ def _effects(review: WeekendReview) -> str:
 
 
 def _markup(axes: Axes, name: str, alt: str) -> str:
-    figure: Figure = axes.get_figure(root=True)  # type: ignore[assignment]
+    figure = figure_of(axes)
     if count_marks(figure) <= MOST_VECTOR_MARKS:
         return svg_text(figure, salt=name, alt=alt)
     wide, high = (round(inches * _PX_PER_INCH) for inches in figure.get_size_inches())

@@ -18,7 +18,7 @@ from yieldwright.review.layout import lay_out
 from yieldwright.review.next_steps import next_steps
 from yieldwright.review.notebook import render_fragment
 from yieldwright.review.recipe import recipe_verdicts
-from yieldwright.review.sets import Practice, SetFindings, find_in_set, find_practice, fit_cautions
+from yieldwright.review.sets import SetFindings, find_in_set, fit_cautions
 from yieldwright.review.window import ReviewedShots, choose_shots
 from yieldwright.shotlog import score_table
 from yieldwright.taste.comparable import ComparableSet, comparable_sets
@@ -57,8 +57,6 @@ class WeekendReview(Result):
         Bags and grinders among the reviewed shots, the one with most of them first.
     n_sets : int
         How many there are; those beyond `sets` were not fitted.
-    practice : Practice or None
-        How steady the bench is with the first of `sets`.
     next_steps : tuple of str
         What to do next, the most useful first.
     """
@@ -69,7 +67,6 @@ class WeekendReview(Result):
     placement: Placement
     sets: tuple[SetFindings, ...] = ()
     n_sets: int = 0
-    practice: Practice | None = None
     next_steps: tuple[str, ...] = ()
 
     @property
@@ -196,13 +193,9 @@ def review_weekend(
     scores = score_table(log)
     placement = place_shots(reviewed.shots, log.bench.window)
     of_interest = _sets_of_interest(log, reviewed)
-    sets = tuple(
-        find_in_set(each, bench=log.bench, n_reviewed=n) for each, n in of_interest[:MOST_SETS]
-    )
-    practice = find_practice(log, sets[0]) if sets else None
-    steps = next_steps(
-        sets[0].comparable.shots if sets else None, practice.suggestions if practice else ()
-    )
+    sets = tuple(find_in_set(each, log=log, n_reviewed=n) for each, n in of_interest[:MOST_SETS])
+    main = sets[0] if sets else None
+    steps = next_steps(main.comparable.shots, main.suggestions) if main else next_steps(None, ())
     return WeekendReview(
         log=log,
         reviewed=reviewed,
@@ -210,11 +203,10 @@ def review_weekend(
         placement=placement,
         sets=sets,
         n_sets=len(of_interest),
-        practice=practice,
         next_steps=steps,
         n_shots=reviewed.n_shots,
         dropped=reviewed.left_out,
-        cautions=_cautions(placement, sets, practice),
+        cautions=_cautions(placement, main),
         sentences=_sentences(sets, steps),
     )
 
@@ -233,12 +225,9 @@ def _sets_of_interest(log: ShotLog, reviewed: ReviewedShots) -> list[tuple[Compa
     return sorted((pair for pair in found if pair[1]), key=lambda pair: -pair[1])
 
 
-def _cautions(
-    placement: Placement, sets: tuple[SetFindings, ...], practice: Practice | None
-) -> tuple[Caution, ...]:
-    of_fits = (caution for each in sets[:1] for caution in fit_cautions(each.fits))
-    of_instruments = practice.instruments.cautions if practice else ()
-    return gravest_first((*of_fits, *of_instruments, *placement.cautions))
+def _cautions(placement: Placement, main: SetFindings | None) -> tuple[Caution, ...]:
+    own = (*fit_cautions(main.fits), *main.instruments.cautions) if main else ()
+    return gravest_first((*own, *placement.cautions))
 
 
 def _sentences(sets: tuple[SetFindings, ...], steps: tuple[str, ...]) -> tuple[str, ...]:

@@ -162,17 +162,15 @@ def _shots(review: WeekendReview, rows: int) -> SheetTable | None:
 
 
 def _settings(review: WeekendReview) -> SheetTable | None:
-    if review.main is None or review.practice is None:
-        return None
-    practice = review.practice
-    return settings_table(practice.failures, review.main.comparable.shots, practice.spreads)
+    main = review.main
+    return settings_table(main.failures, main.comparable.shots, main.spreads) if main else None
 
 
 def _spread(review: WeekendReview) -> tuple[str, ...]:
-    if review.practice is None:
+    if review.main is None:
         return ("No shots to compare the instruments with.",)
-    of_shots = (sentence for each in review.practice.spreads for sentence in each.sentences)
-    return (*review.practice.instruments.sentences, *of_shots)
+    of_shots = (sentence for each in review.main.spreads for sentence in each.sentences)
+    return (*review.main.instruments.sentences, *of_shots)
 
 
 def _cautions(review: WeekendReview) -> tuple[tuple[bool, str], ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import pandas as pd
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
     from yieldwright.taste.comparable import ComparableSet
     from yieldwright.taste.effects_fit import EffectsFit
 
-__all__ = ["Practice", "SetFindings", "find_in_set", "find_practice", "fit_cautions"]
+__all__ = ["SetFindings", "find_in_set", "fit_cautions"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,6 +45,8 @@ class SetFindings:
 
     Attributes
     ----------
+    log : ShotLog
+        The log they are of.
     comparable : ComparableSet
         The shots behind the fits, of every day.
     fits : tuple of EffectsFit
@@ -56,44 +59,49 @@ class SetFindings:
         Reviewed shots of this bag and grinder.
     """
 
+    log: ShotLog
     comparable: ComparableSet
     fits: tuple[EffectsFit, ...]
     looks: tuple[Look, ...]
     conclusion: Conclusion
     n_reviewed: int
 
+    @cached_property
+    def failures(self) -> FailureRates:
+        """How many shots failed at each setting, on every day."""
+        every = _every_shot(self.log, self.comparable)
+        return failure_rate(every, tried_settings(every))
 
-@dataclass(frozen=True, eq=False)
-class Practice:
-    """How steady the bench is, and what to pull next.
+    @cached_property
+    def spreads(self) -> tuple[Spread, ...]:
+        """How much like shots differ in yield and in time, where these were measured."""
+        usable = self.comparable.shots
+        measured = [name for name in ("ey_pct", "time_s") if name in usable]
+        return tuple(replicate_spread(usable, name) for name in measured)
 
-    Attributes
-    ----------
-    failures : FailureRates
-        How many shots failed at each setting, on every day.
-    spreads : tuple of Spread
-        How much like shots differ in yield and in time.
-    instruments : InstrumentCheck
-        How much of that the instruments cause.
-    suggestions : tuple of Suggestion
-        Shots worth pulling next.
-    """
+    @cached_property
+    def instruments(self) -> InstrumentCheck:
+        """How much of the spread of yields the instruments cause."""
+        of_yield = next((each for each in self.spreads if each.column == "ey_pct"), None)
+        usable = self.comparable.shots
+        return instrument_against_shots(usable, bench=self.log.bench, spread=of_yield)
 
-    failures: FailureRates
-    spreads: tuple[Spread, ...]
-    instruments: InstrumentCheck
-    suggestions: tuple[Suggestion, ...]
+    @cached_property
+    def suggestions(self) -> tuple[Suggestion, ...]:
+        """Shots worth pulling next."""
+        spread = self.spreads[0] if self.spreads else None
+        return next_shots(self.comparable, bench=self.log.bench, fits=self.fits, spread=spread)
 
 
-def find_in_set(comparable: ComparableSet, *, bench: Bench, n_reviewed: int) -> SetFindings:
+def find_in_set(comparable: ComparableSet, *, log: ShotLog, n_reviewed: int) -> SetFindings:
     """Return what the shots of one bag and grinder say.
 
     Parameters
     ----------
     comparable : ComparableSet
         Shots of one bag and grinder.
-    bench : Bench
-        Whose scales and steps are meant.
+    log : ShotLog
+        The log they are of.
     n_reviewed : int
         How many of its shots are under review. [count]
 
@@ -101,37 +109,12 @@ def find_in_set(comparable: ComparableSet, *, bench: Bench, n_reviewed: int) -> 
     -------
     SetFindings
     """
+    bench = log.bench
     responses = (_taste_response(comparable, bench), "ey_pct", "time_s")
     fits = tuple(fit_effects(comparable, response, bench=bench) for response in responses)
     looks = looks_at(fits)
-    return SetFindings(comparable, fits, looks, conclude(fits, looks, bench=bench), n_reviewed)
-
-
-def find_practice(log: ShotLog, found: SetFindings) -> Practice:
-    """Return how steady the bench is with one bag and grinder, and what to pull next.
-
-    Parameters
-    ----------
-    log : ShotLog
-        The log that was read.
-    found : SetFindings
-        What its shots of this bag and grinder say.
-
-    Returns
-    -------
-    Practice
-    """
-    bench, comparable, usable = log.bench, found.comparable, found.comparable.shots
-    every = _every_shot(log, comparable)
-    measured = [name for name in ("ey_pct", "time_s") if name in usable]
-    spreads = {name: replicate_spread(usable, name) for name in measured}
-    of_yield, any_spread = spreads.get("ey_pct"), next(iter(spreads.values()), None)
-    return Practice(
-        failures=failure_rate(every, tried_settings(every)),
-        spreads=tuple(spreads.values()),
-        instruments=instrument_against_shots(usable, bench=bench, spread=of_yield),
-        suggestions=next_shots(comparable, bench=bench, fits=found.fits, spread=any_spread),
-    )
+    conclusion = conclude(fits, looks, bench=bench)
+    return SetFindings(log, comparable, fits, looks, conclusion, n_reviewed)
 
 
 def fit_cautions(fits: Sequence[EffectsFit]) -> tuple[Caution, ...]:

@@ -164,9 +164,12 @@ def _places(shots: pd.DataFrame) -> tuple[str, ...]:
     if "region" not in shots:
         return ("",) * len(shots)
     pairs = zip(shots["region"], shots["p_region"].astype(float), strict=True)
-    return tuple(
-        "–" if pd.isna(code) else f"{region(code).label} ({percent(p)})" for code, p in pairs
-    )
+    return tuple("–" if pd.isna(code) else _place(code, p) for code, p in pairs)
+
+
+def _place(code: str, p: float) -> str:
+    label = region(code).label
+    return label if math.isnan(p) else f"{label} ({percent(p)})"
 
 
 def _notes(shots: pd.DataFrame) -> tuple[str, ...]:
