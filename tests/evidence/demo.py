@@ -24,7 +24,11 @@ from yieldwright.simulate import (
     taste_shots,
 )
 from yieldwright.taste.comparable import ComparableSet, set_of
-from yieldwright.taste.fitting import fit_effects
+from yieldwright.taste.fitting import ADJUSTERS, SETTINGS
+from yieldwright.taste.judging import judge_strata
+from yieldwright.taste.predictors import Question, prepare
+from yieldwright.taste.strata import WITHIN
+from yieldwright.taste.tables import Effect, effects_of
 
 TRUTH = Truth()
 BENCH = Bench(grinders=(TRUTH.grinder,), attributes=TRUTH.attributes)
@@ -33,7 +37,8 @@ RESPONSES = ("time_s", "ey_pct", "score:overall")
 #: Degrees of the one step between bands that the second coffee takes within evenings.
 BAND_STEP_C = BAND_C["high"] - BAND_C["medium"]
 
-#: Taste bends in grind more than a parabola: its average slope is a known limit.
+#: Taste bends in grind more than a parabola does, and whether a curve is kept is up to each
+#: log: the interval of its average slope is too narrow, a known limit.
 LIMITS = frozenset({("score:overall", "grind_setting")})
 
 
@@ -59,14 +64,20 @@ def verdicts(rng: np.random.Generator) -> Iterator[tuple[tuple[str, str, str], b
     sets, true = class_log(rng)
     for comparable in sets:
         for response in RESPONSES:
-            effects = fit_effects(comparable, response, bench=BENCH).settings
-            inside = effects[effects["stratum"] == "within sessions"]
-            for found in inside.to_dict("records"):
-                term = str(found["term"])
+            for effect in within_evenings(comparable, response):
+                term = effect.predictor.column
                 step, law = (BAND_STEP_C, "temp_c") if term == "temp_band" else (1.0, term)
                 truth = true[comparable.bag, response, law] * step
-                held = bool(found["ci_low"] <= truth <= found["ci_high"])
-                yield (comparable.bag, response, term), held
+                found = effect.estimate
+                yield (comparable.bag, response, term), found.ci_low <= truth <= found.ci_high
+
+
+def within_evenings(comparable: ComparableSet, response: str) -> Iterator[Effect]:
+    """Yield the effects of settings that tables and sentences are made of."""
+    question = Question(response, BENCH, SETTINGS, ADJUSTERS)
+    for judged in judge_strata(prepare(comparable, question)):
+        if judged.stratum == WITHIN:
+            yield from (e for e in effects_of(judged) if e.predictor.kind == "setting")
 
 
 def study(logs: int, seed: int) -> Iterator[Tally]:
