@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from yieldwright.cli.loading import libraries
 from yieldwright.cli.streams import console, progress, say, say_command, say_pairs
 from yieldwright.errors import NotWritableError
 from yieldwright.formatting import count, listing, visible
@@ -57,9 +58,10 @@ def weekend(arguments: argparse.Namespace) -> int:
     0
     """
     with progress("reading the log") as turn_to:
-        from yieldwright.review import render_page, review_weekend
-        from yieldwright.shotlog import read_log
-        from yieldwright.shotlog.writing import write_atomically
+        with libraries():
+            from yieldwright.review import render_page, review_weekend
+            from yieldwright.shotlog import read_log
+            from yieldwright.shotlog.writing import write_atomically
 
         page = _place_for_page(arguments.out)
         folder = _place_for_figures(arguments.figures)
