@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 
 from tests.simulate.made import few, seeds
+from yieldwright.errors import MisalignedError, UnknownNameError
 from yieldwright.simulate import EVENINGS, Truth, default_plan, plan_shots
 
 
@@ -93,3 +94,19 @@ def test_every_evening_repeats_one_shot(seed: int) -> None:
 def test_a_short_evening_can_be_planned(n: int) -> None:
     short = dataclasses.replace(EVENINGS[0], grinds=(12.0,) * n)
     assert len(plan_shots((short,), np.random.default_rng(3), truth=Truth())) == n
+
+
+def test_a_coffee_the_truth_does_not_know_is_refused() -> None:
+    other = dataclasses.replace(EVENINGS[0], bag="bag-99")
+    with pytest.raises(UnknownNameError, match="no bag 'bag-99'; known are bag-17 and bag-18"):
+        plan_shots((other,), np.random.default_rng(4), truth=Truth())
+
+
+def test_a_band_the_bench_does_not_have_is_refused() -> None:
+    with pytest.raises(UnknownNameError, match="no band 'tepid'"):
+        dataclasses.replace(EVENINGS[0], bands=("tepid",))
+
+
+def test_bands_for_some_of_the_shots_only_are_refused() -> None:
+    with pytest.raises(MisalignedError, match="7 grind settings and 2 bands"):
+        dataclasses.replace(EVENINGS[0], bands=("low", "medium"))

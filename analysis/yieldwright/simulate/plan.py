@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
 
 import numpy as np
 import pandas as pd
 
+from yieldwright.errors import MisalignedError, UnknownNameError
+from yieldwright.formatting import listing
 from yieldwright.simulate.pulling import CAREFUL
 from yieldwright.simulate.truth import Truth
 
@@ -51,6 +54,13 @@ class Evening:
         Temperature band of each shot; a single one holds for all.
     tasters : tuple of str
         Codes of those who taste.
+
+    Raises
+    ------
+    MisalignedError
+        If there are bands for some of the shots only.
+    UnknownNameError
+        If a band is none of `BAND_C`.
     """
 
     session: str
@@ -59,6 +69,23 @@ class Evening:
     grinds: tuple[float, ...]
     bands: tuple[str, ...]
     tasters: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        """Refuse bands that do not fit the shots."""
+        if len(self.bands) not in (1, len(self.grinds)):
+            raise MisalignedError(
+                f"evening {self.session} has {len(self.grinds)} grind settings and "
+                f"{len(self.bands)} bands; give one band, or one for each shot"
+            )
+        _require_known("band", self.bands, BAND_C)
+
+
+def _require_known(what: str, names: Iterable[str], known: Collection[str]) -> None:
+    for name in names:
+        if name not in known:
+            raise UnknownNameError(
+                f"there is no {what} {name!r}; known are {listing(list(known))}"
+            )
 
 
 def _on(month: int, day: int, minute: int) -> datetime:
@@ -154,12 +181,18 @@ def plan_shots(
         One row per shot: settings under their names in the glossary, besides
         `aimed_taper_bar` and `tasters` (codes with blanks between them).
 
+    Raises
+    ------
+    UnknownNameError
+        If an evening brews a coffee that the truth does not know.
+
     Examples
     --------
     >>> plan = plan_shots(EVENINGS[:1], np.random.default_rng(1), truth=Truth())
     >>> plan["stage"].iloc[0]
     'warm_up'
     """
+    _require_known("bag", [each.bag for each in evenings], [bag.bag for bag in truth.bags])
     plan = pd.concat([_evening(each, rng, truth) for each in evenings], ignore_index=True)
     plan.insert(0, "shot", [f"s{number:02d}" for number in range(1, len(plan) + 1)])
     coffees = pd.DataFrame(
