@@ -14,7 +14,7 @@ from yieldwright.plots import (
     timeline,
 )
 from yieldwright.plots.paper import figure_of
-from yieldwright.plots.saving import MOST_VECTOR_MARKS, count_marks
+from yieldwright.plots.saving import MOST_VECTOR_MARKS
 from yieldwright.review.effect_rows import response_label
 
 if TYPE_CHECKING:
@@ -92,7 +92,7 @@ def _chart(review: WeekendReview) -> str:
     if not placement.n_shots:
         return ""
     alt = f"Chart of strength against extraction yield. {' '.join(placement.sentences)}"
-    return _markup(strength_extraction(placement), "chart", alt)
+    return _markup(strength_extraction(placement), "chart", alt, n_marks=placement.n_shots)
 
 
 def _timeline(shots: pd.DataFrame) -> str:
@@ -110,7 +110,7 @@ def _timeline(shots: pd.DataFrame) -> str:
         f"{what} of {count(len(shown), 'shot')} in the order they were pulled, with the settings "
         f"between their changes; {count(failed, 'failed shot')}. The table below has the values."
     )
-    return _markup(timeline(shown, response=response), "timeline", alt)
+    return _markup(timeline(shown, response=response), "timeline", alt, n_marks=len(shown))
 
 
 def _effects(review: WeekendReview) -> str:
@@ -122,12 +122,12 @@ def _effects(review: WeekendReview) -> str:
         f"Effect of each practical step on {what}, with 95 % intervals. The table beside it has "
         "the values."
     )
-    return _markup(effects(fits), "effects", alt)
+    return _markup(effects(fits), "effects", alt, n_marks=0)
 
 
-def _markup(axes: Axes, name: str, alt: str) -> str:
+def _markup(axes: Axes, name: str, alt: str, *, n_marks: int) -> str:
     figure = figure_of(axes)
-    if count_marks(figure) <= MOST_VECTOR_MARKS:
+    if n_marks <= MOST_VECTOR_MARKS:
         return svg_text(figure, salt=name, alt=alt)
     wide, high = (round(inches * _PX_PER_INCH) for inches in figure.get_size_inches())
     return (
