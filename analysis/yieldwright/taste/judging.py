@@ -213,7 +213,7 @@ def _judged(
         stratum=stratum,
         layout=layout,
         candidates=tuple(candidates),
-        design=stratum_design(rows, candidates, blocked=blocked),
+        design=stratum_design(rows, candidates),
         swept=swept,
         fit=None,
         adjusting=adjusting,

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy import special
 
-from yieldwright.taste.strata import codes_of, group_means
+from yieldwright.taste.strata import group_means
 
 if TYPE_CHECKING:
     from yieldwright.taste.findings import Findings
@@ -26,7 +26,7 @@ LEAST_PAIRS = 12
 
 
 def reacting_settings(findings: Findings) -> tuple[str, ...]:
-    """Return the numeric settings that followed the response of the shot before.
+    """Return the numeric settings that followed what the shot before did by chance.
 
     Parameters
     ----------
@@ -38,22 +38,26 @@ def reacting_settings(findings: Findings) -> tuple[str, ...]:
     tuple of str
         Columns; none where there are fewer than 12 pairs of neighbours.
     """
-    frame = findings.inside.layout.frame
-    codes, response = codes_of(frame["session"]), frame["response"].to_numpy(dtype=float)
-    numbers = [
-        p.column for p in findings.inside.candidates if p.kind == "setting" and not p.levels
-    ]
+    inside = findings.inside
+    if inside.fit is None:
+        return ()
+    frame, chance = inside.layout.frame, inside.fit.fit.residuals
+    settings = (each for each in inside.candidates if each.kind == "setting")
+    numbers = [each.column for each in settings if not each.levels]
     values = {name: frame[name].to_numpy(dtype=float) for name in numbers}
-    return tuple(name for name in numbers if reaction(values[name], response, codes) < ALPHA)
+    codes = inside.layout.codes
+    return tuple(name for name in numbers if reaction(values[name], chance, codes) < ALPHA)
 
 
-def reaction(setting: Array, response: Array, codes: npt.NDArray[np.intp]) -> float:
-    """Return the p-value of a setting following the response of the shot before.
+def reaction(setting: Array, chance: Array, codes: npt.NDArray[np.intp]) -> float:
+    """Return the p-value of a setting following what the shot before did by chance.
 
     Parameters
     ----------
-    setting, response : ndarray
+    setting : ndarray
         One value per shot, in order.
+    chance : ndarray
+        What a fit of the response leaves unexplained of each shot.
     codes : ndarray
         Number of the session of each shot.
 
@@ -64,9 +68,9 @@ def reaction(setting: Array, response: Array, codes: npt.NDArray[np.intp]) -> fl
 
     Notes
     -----
-    The setting is regressed on session, the setting before and the response before. What
-    the setting before did to the response before is thereby allowed for: in an order
-    fixed beforehand, settings that follow one another are no reaction.
+    Settings fixed beforehand, in whatever order, know nothing of chance. The setting is
+    compared with the unexplained part of the shot before, session and the setting
+    before taken out.
 
     Examples
     --------
@@ -80,7 +84,7 @@ def reaction(setting: Array, response: Array, codes: npt.NDArray[np.intp]) -> fl
     if len(after) < LEAST_PAIRS:
         return 1.0
     _, groups = np.unique(codes[after], return_inverse=True)
-    columns = np.column_stack([setting[after], response[after - 1], setting[after - 1]])
+    columns = np.column_stack([setting[after], chance[after - 1], setting[after - 1]])
     inside = columns - group_means(columns, groups)[groups]
     own, before = (_without(inside[:, column], inside[:, 2]) for column in (0, 1))
     df = len(after) - int(groups.max()) - 3

@@ -14,7 +14,8 @@ from yieldwright.models.contrasts import Estimate, contrast
 from yieldwright.models.design import INTERCEPT, Design, build_design
 from yieldwright.models.intervals import t_interval
 from yieldwright.models.linear import LinearFit, fit_least_squares
-from yieldwright.models.terms import Blocks, Numeric, Term
+from yieldwright.models.terms import Numeric
+from yieldwright.taste.blocking import fit_in_blocks
 from yieldwright.taste.strata import BETWEEN, Layout
 
 if TYPE_CHECKING:
@@ -55,8 +56,11 @@ class StratumFit:
         What explains.
     fit : LinearFit
         The fit.
+    columns : ndarray
+        The columns of its design as they were before session means were taken off.
     borrowed : ndarray or None
-        Covariance that the coefficients owe to the adjustment of session means.
+        Covariance that the coefficients owe to the adjustment of session means, beyond
+        what the residuals of the means already show.
     borrowed_df : int
         Degrees of freedom of that adjustment.
     """
@@ -65,6 +69,7 @@ class StratumFit:
     frame: pd.DataFrame
     predictors: tuple[Predictor, ...]
     fit: LinearFit
+    columns: Array
     borrowed: Array | None = None
     borrowed_df: int = 0
 
@@ -104,13 +109,11 @@ class StratumFit:
         plain = contrast(self.fit, weights, term=term)
         if self.borrowed is None:
             return plain
-        extra = float(weights @ self.borrowed @ weights)
+        extra = max(float(weights @ self.borrowed @ weights), 0.0)
         return _widened(plain, extra, self.borrowed_df)
 
 
-def stratum_design(
-    rows: pd.DataFrame, predictors: Sequence[Predictor], *, blocked: bool
-) -> Design:
+def stratum_design(rows: pd.DataFrame, predictors: Sequence[Predictor]) -> Design:
     """Return the design with every column the fits of a stratum may need.
 
     Parameters
@@ -119,22 +122,19 @@ def stratum_design(
         Shots, or sessions.
     predictors : sequence of Predictor
         What may explain.
-    blocked : bool
-        Whether session differences are removed.
 
     Returns
     -------
     Design
         Grind and age with their squares.
     """
-    terms: list[Term] = [each.term(curved=each.column in CURVED) for each in predictors]
-    return build_design(rows, [*terms, Blocks("session")] if blocked else terms)
+    return build_design(rows, [each.term(curved=each.column in CURVED) for each in predictors])
 
 
 def narrowed(
     design: Design, predictors: Sequence[Predictor], curved: frozenset[str] = frozenset()
 ) -> Design:
-    """Return the part of a design that some predictors fill, its blocks included.
+    """Return the part of a design that some predictors fill.
 
     Parameters
     ----------
@@ -150,7 +150,6 @@ def narrowed(
     Design
     """
     own = [design.term(each.column) for each in predictors]
-    own += [term for term in design.terms if isinstance(term, Blocks)]
     terms = [
         replace(term, power=1) if isinstance(term, Numeric) and term.column not in curved else term
         for term in own
@@ -173,7 +172,7 @@ def fit_inside(layout: Layout, design: Design, predictors: Sequence[Predictor]) 
     layout : Layout
         Rows and sessions.
     design : Design
-        Of these predictors, and of sessions where there are several.
+        Of these predictors.
     predictors : sequence of Predictor
         What explains; those that can stand together.
 
@@ -187,9 +186,17 @@ def fit_inside(layout: Layout, design: Design, predictors: Sequence[Predictor]) 
         If columns cannot be told apart.
     TooFewShotsError
         If there are not more rows than coefficients.
+
+    Notes
+    -----
+    Several sessions are blocks, see `fit_in_blocks`.
     """
-    fit = fit_least_squares(design, layout.frame["response"])
-    return StratumFit(layout.stratum, layout.frame, tuple(predictors), fit)
+    response = layout.frame["response"].to_numpy(dtype=float)
+    if layout.blocked:
+        fit = fit_in_blocks(design, response, layout)
+    else:
+        fit = fit_least_squares(design, response)
+    return StratumFit(layout.stratum, layout.frame, tuple(predictors), fit, design.matrix)
 
 
 def fit_between(
@@ -222,17 +229,28 @@ def fit_between(
     Notes
     -----
     Every session counts once, whatever its number of shots. A mean moved to common
-    settings by slopes b carries their uncertainty: its covariance D V(b) Dᵀ, with D the
-    distance of each session from the common settings, is added to that of the fit.
+    settings by slopes b carries their uncertainty, of covariance D V(b) Dᵀ with D the
+    distance of each session from the common settings. The residuals of the means hold
+    the part of it that lies across the fit; the part along it is added.
     """
     fit = fit_least_squares(design, adjusted_means(layout, inside))
-    found = StratumFit(BETWEEN, layout.sessions, tuple(predictors), fit)
+    found = StratumFit(BETWEEN, layout.sessions, tuple(predictors), fit, design.matrix)
     if inside is None or not inside.predictors:
         return found
     own = _own_places(inside)
-    spread = np.linalg.pinv(design.matrix) @ layout.session_means(_apart(inside, own))
-    borrowed = spread @ inside.fit.cov[np.ix_(own, own)] @ spread.T
-    return replace(found, borrowed=borrowed, borrowed_df=inside.fit.df_resid)
+    distance = layout.session_means(_apart(inside, own))
+    moved = distance @ inside.fit.cov[np.ix_(own, own)] @ distance.T
+    return replace(
+        found, borrowed=_beyond_residuals(design.matrix, moved), borrowed_df=inside.fit.df_resid
+    )
+
+
+def _beyond_residuals(matrix: Array, moved: Array) -> Array:
+    """Return the covariance that coefficients owe to moved means, less what residuals show."""
+    inverse = np.linalg.pinv(matrix)
+    left = np.eye(len(matrix)) - matrix @ inverse
+    shown = np.trace(left @ moved) / (len(matrix) - matrix.shape[1])
+    return np.asarray(inverse @ moved @ inverse.T - shown * (inverse @ inverse.T))
 
 
 def adjusted_means(layout: Layout, inside: StratumFit | None) -> Array:
@@ -259,7 +277,7 @@ def adjusted_means(layout: Layout, inside: StratumFit | None) -> Array:
 
 def _apart(fit: StratumFit, own: list[int]) -> Array:
     """Return how far each shot lies from the mean settings."""
-    columns = fit.design.matrix[:, own]
+    columns = fit.columns[:, own]
     return np.asarray(columns - columns.mean(axis=0))
 
 

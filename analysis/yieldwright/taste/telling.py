@@ -103,10 +103,10 @@ def curve_sentence(curvature: Curvature) -> str:
         return f"A curve in {label} was not tried: {curvature.reason}."
     if curvature.kept:
         return (
-            f"The line in {label} bends (p = {p_value(curvature.p_value)}): the effect given is "
+            f"The line in {label} bends ({_p(curvature.p_value)}): the effect given is "
             "the average over the values tried."
         )
-    return f"A curve in {label} was tried and not needed (p = {p_value(curvature.p_value)})."
+    return f"A curve in {label} was tried and not needed ({_p(curvature.p_value)})."
 
 
 def peak_sentence(peak: FiellerSet, findings: Findings) -> str:
@@ -169,13 +169,16 @@ def _effects(findings: Findings, pairs: Iterable[EntangledPair]) -> Iterator[str
     yield from unclear
 
 
+def _p(value: float) -> str:
+    """Return a p-value as an equation, or as an inequality where it is tiny."""
+    shown = p_value(value)
+    return f"p < {shown[1:]}" if shown.startswith("<") else f"p = {shown}"
+
+
 def _chance(p_holm: float, n_tests: int) -> str:
     if not p_holm > SIGNIFICANT:
         return ""
-    return (
-        f"; with {n_tests} effects looked at, chance alone could do this "
-        f"(p = {p_value(p_holm)} by Holm)"
-    )
+    return f"; with {n_tests} effects looked at, chance alone could do this ({_p(p_holm)} by Holm)"
 
 
 def _clear(effect: Effect, words: ResponseWords, scope: str, chance: str) -> str:
