@@ -209,3 +209,10 @@ def test_a_score_off_its_scale_sets_the_row_aside(read: Reader) -> None:
     log = read("shot,overall\n1,11\n2,10\n")
     assert log.shots["shot"].tolist() == ["2"]
     assert log.set_aside["reason"].item() == "score:overall is 11, outside 0–10"
+
+
+def test_a_computed_value_is_told_in_as_many_figures_as_show_it_outside(read: Reader) -> None:
+    # 9.0 × 50.0 / 17.9 = 25.13966… and 10.0004 × 45 / 18 = 25.001, by hand
+    log = read("shot,dose_g,beverage_g,tds_pct\na,17.9,50,9.0\nb,18,45,10.0004\n")
+    reasons = log.flags.loc[log.flags["column"] == "ey_pct", "reason"].tolist()
+    assert [reason.split()[3] for reason in reasons] == ["25.14", "25.001"]

@@ -158,6 +158,12 @@ def _inside(values: np.ndarray, span: Span) -> np.ndarray:
     return inside
 
 
+def _shown(value: float, span: Span) -> str:
+    """Return a number short, yet long enough to be seen outside a span."""
+    short = f"{value:.4g}"
+    return f"{value:.9g}" if span.holds(float(short)) else short
+
+
 def _findings(column: _Column, rows: np.ndarray, *, usual: bool = False) -> Iterator[Finding]:
     entry = column.entry
     unit = "" if entry.unit in ("", "1") else f" {entry.unit}"
@@ -167,6 +173,6 @@ def _findings(column: _Column, rows: np.ndarray, *, usual: bool = False) -> Iter
         value = float(column.numbers[row])
         text = column.texts[row] if column.texts is not None else ""
         bounds = f"outside{' the usual' if usual else ''} {span}{unit}"
-        reason = f"{entry.name} {verb} {value:.6g}{unit}, {bounds}"
+        reason = f"{entry.name} {verb} {_shown(value, span)}{unit}, {bounds}"
         meant = rescaled(text, value, entry.soft) if text and not usual else ""
         yield Finding(row, entry.name, text, reason, meant)
