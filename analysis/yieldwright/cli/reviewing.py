@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import gc
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -64,9 +63,6 @@ def weekend(arguments: argparse.Namespace) -> int:
             from yieldwright.shotlog import read_log
             from yieldwright.shotlog.writing import write_atomically
 
-        # What the libraries made lives as long as the process: looking through it for
-        # garbage again and again would take a tenth of the time the page takes.
-        gc.freeze()
         page = _place_for_page(arguments.out)
         folder = _place_for_figures(arguments.figures)
         log = read_log(arguments.log, as_of=arguments.as_of)
