@@ -52,6 +52,22 @@ def rows(n_shots: int, *, a_day: int = 8, bag: str = "bag-7", seed: int = 7) -> 
     return lines
 
 
+def long_winded_rows() -> list[str]:
+    """Return shots of four bags and six bands with long names, endless notes, wrong doses."""
+    names = ("extremely-low", "rather-low", "middling", "rather-high", "high", "extremely-high")
+    dose, band = HEADER.split(",").index("dose_g"), HEADER.split(",").index("temp_band")
+    lines = []
+    for bag in range(4):
+        name = f"a-bag-with-a-rather-long-name-{bag}"
+        for place, line in enumerate(rows(50, bag=name, seed=bag)):
+            cells = line.split(",")
+            cells[0] = f"bag-{bag}-of-four-{cells[0]}"
+            cells[band] = f"{names[(5 * place + bag) % 6]}-temperature-band"
+            cells[dose] = "180" if place % 9 == 3 else cells[dose]
+            lines.append(",".join([*cells[:-1], "W" * 500]))
+    return lines
+
+
 def written(folder: Path, lines: list[str], *, header: str = HEADER) -> Path:
     """Return the file that holds these lines under a header."""
     path = folder / "shots.csv"

@@ -6,30 +6,37 @@ import pytest
 
 from tests.conftest import ROOT
 from tests.review import browser
-from tests.review.logs import read, rows
+from tests.review.logs import long_winded_rows, read, rows
 from yieldwright.review import render_page, review_weekend
-from yieldwright.shotlog import read_log
+from yieldwright.shotlog import ShotLog, read_log
 
 pytestmark = pytest.mark.browser
 
 DEMO = ROOT / "datasets" / "evening-class"
-CROWDED = [
-    line.replace("sweet", "W" * 500)
-    .replace("bag-7", "B" * 200)
-    .replace("s", "shot-with-a-long-name-", 1)
-    for line in rows(200)
-]
+PAGES = ("demo", "ordinary", "crowded", "long-winded", "empty")
 
 
-@pytest.fixture(scope="module", params=["demo", "ordinary", "crowded", "empty"])
+def log_of(name: str, folder: Path) -> ShotLog:
+    """Return a log by the name of the page it makes."""
+    if name == "demo":
+        return read_log(DEMO)
+    lines = {
+        "ordinary": lambda: rows(40),
+        "crowded": lambda: [line.replace("sweet", "W" * 500) for line in rows(400)],
+        "long-winded": long_winded_rows,
+        "empty": list,
+    }
+    return read(folder, lines[name]())
+
+
+@pytest.fixture(scope="module", params=PAGES)
 def page(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return the file of a page: the demo's, an ordinary one, one of long texts, an empty one."""
+    """Return the file of a page: the demo's, an ordinary one, two overfull ones, an empty one."""
     browser.executable()
     folder = tmp_path_factory.mktemp(request.param)
-    lines = {"ordinary": rows(40), "crowded": CROWDED, "empty": []}
-    log = read_log(DEMO) if request.param == "demo" else read(folder, lines[request.param])
+    log = log_of(request.param, folder)
+    review = review_weekend(log, everything=request.param in ("crowded", "long-winded"))
     path = folder / "weekend.html"
-    review = review_weekend(log, everything=request.param == "crowded")
     path.write_text(render_page(review), encoding="utf-8")
     return path
 

@@ -129,7 +129,10 @@ def label_of(review: WeekendReview) -> tuple[tuple[str, str], ...]:
 
 def _bag(main: str, others: list[str]) -> str:
     name = clip(main, _NAME_WIDTH) or "not named"
-    return f"{name}; also {clip(listing(others), _NAME_WIDTH)}" if others else name
+    if not others:
+        return name
+    named = f"{name}; also {listing(others)}"
+    return named if len(named) <= _NAME_WIDTH else f"{name} and {len(others)} more"
 
 
 def _shots_in(n_shots: int, n_sessions: int) -> str:

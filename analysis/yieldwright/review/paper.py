@@ -18,21 +18,25 @@ if TYPE_CHECKING:
 
 __all__ = ["chart_height_mm", "parted", "rows_on_paper", "section_heights"]
 
-_SIDE_MM = 251.0
+#: More than the 255 mm of Letter: the other guesses err to the safe side by as much.
+_FIRST_SIDE_MM, _SECOND_SIDE_MM = 257.0, 262.0
 _LINE_MM = 4.6
 _LARGE_LINE_MM = 6.3
 _SMALL_LINE_MM = 3.6
 _ROW_MM = 3.8
-_HEAD_MM = 24.0
+_GAP_MM = 0.7
+_HEAD_MM = 21.0
 _SECTION_MM = 7.0
-_TIMELINE_MM = 50.0
+_TIMELINE_MM = 46.0
 _LEAST_CHART_MM, _MOST_CHART_MM = 55, 112
-_LEAST_ROWS, _MOST_ROWS = 4, 30
+_LEAST_ROWS, _MOST_ROWS = 3, 30
 
-#: Characters on a line: of the conclusion, the first side, half of it, half the second.
-_LARGE, _WHOLE, _HALF, _SMALL_HALF, _SMALL_WHOLE = 82, 115, 54, 68, 150
+#: Characters on a line: of the label, the conclusion, the first side and half of it, the
+#: second side and half of it.
+_LABEL, _LARGE, _WHOLE, _HALF, _SMALL_WHOLE, _SMALL_HALF = 85, 82, 115, 54, 150, 68
 
-#: Rows of effects usually break into two lines.
+#: Characters in the first column of a table, and lines a row of three effects breaks into.
+_FIRST_CELL = 13
 _EFFECT_LINES = 1.9
 
 
@@ -54,8 +58,9 @@ def chart_height_mm(sheet: Sheet) -> int:
     steps = _height(sheet.next_steps, _HALF, _LINE_MM)
     read = 2 * _LINE_MM + _height(sheet.read_sentences, _HALF + 8, _LINE_MM - 0.3)
     caption = _height([sheet.chart_caption], _WHOLE + 12, _LINE_MM - 0.3)
-    used = _HEAD_MM + said + max(steps, read) + caption + 3.5 * _SECTION_MM
-    return int(min(max(_SIDE_MM - used, _LEAST_CHART_MM), _MOST_CHART_MM))
+    label = _height([" ".join(text for _, text in sheet.label)], _LABEL, _LINE_MM)
+    used = _HEAD_MM + label + said + max(steps, read) + caption + 3.5 * _SECTION_MM
+    return int(min(max(_FIRST_SIDE_MM - used, _LEAST_CHART_MM), _MOST_CHART_MM))
 
 
 def section_heights(sheet: Sheet) -> dict[str, float]:
@@ -121,24 +126,27 @@ def rows_on_paper(sheet: Sheet) -> int:
     Returns
     -------
     int
-        Between 4 and 30.
+        Between 3 and 30.
     """
     heights = section_heights(sheet)
     columns = max(sum(heights[name] for name in column) for column in sheet.columns)
     below = (sheet.safety, *sheet.how_read, sheet.reproducibility)
     used = columns + 3 + _height(below, _SMALL_WHOLE, _SMALL_LINE_MM)
+    used += _height([sheet.timeline_caption], _SMALL_WHOLE, _SMALL_LINE_MM + 1)
     used += _TIMELINE_MM + _SECTION_MM + 4 * _SMALL_LINE_MM
-    return int(min(max((_SIDE_MM - used) / _ROW_MM, _LEAST_ROWS), _MOST_ROWS))
+    return int(min(max((_SECOND_SIDE_MM - used) / _ROW_MM, _LEAST_ROWS), _MOST_ROWS))
 
 
 def _height(texts: Iterable[str], per_line: int, line_mm: float) -> float:
     """Return the height of paragraphs."""
-    lines = sum(math.ceil(len(text) / per_line) for text in texts if text)
-    return lines * line_mm
+    said = [text for text in texts if text]
+    lines = sum(math.ceil(len(text) / per_line) for text in said)
+    return lines * line_mm + len(said) * _GAP_MM
 
 
 def _table_mm(table: SheetTable | None, lines_a_row: float) -> float:
     if table is None:
         return _SMALL_LINE_MM
     words = _height([table.caption, table.print_remark], _SMALL_HALF, _SMALL_LINE_MM)
-    return words + (len(table.rows) * lines_a_row + 2) * _SMALL_LINE_MM
+    lines = sum(max(math.ceil(len(row[0]) / _FIRST_CELL), lines_a_row) for row in table.rows)
+    return words + (lines + 2) * _SMALL_LINE_MM

@@ -25,7 +25,7 @@ __all__ = [
 FULL_LIST = "“yieldwright check” lists all"
 
 _SHOWN_ROWS = 2
-_SHOWN_REMARKS = 3
+_SHOWN_REMARKS = 2
 _REASON_WIDTH = 90
 _REMARK_WIDTH = 170
 
