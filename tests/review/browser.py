@@ -95,10 +95,11 @@ def complaints(page: Path, scratch: Path) -> list[str]:
 
 
 def printed_sides(page: Path, paper: str, scratch: Path) -> int:
-    """Return how many sides a page takes on A4 or Letter."""
+    """Return how many sides a page takes on A4 or Letter, in letters as wide as they come."""
     sized = scratch / f"{paper}.html"
     text = page.read_text(encoding="utf-8")
-    rule = f"<style>@page {{ size: {paper}; }}</style></head>"
+    fonts = ':root { --serif: "DejaVu Serif"; --sans: "DejaVu Sans"; }'
+    rule = f"<style>@page {{ size: {paper}; }} {fonts}</style></head>"
     sized.write_text(text.replace("</head>", rule, 1), encoding="utf-8")
     pdf = scratch / f"{paper}.pdf"
     _run(
