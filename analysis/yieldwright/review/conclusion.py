@@ -132,7 +132,7 @@ def _first_response(looks: Sequence[Look], first: EffectsFit, bench: Bench) -> s
 
 def _bend(look: Look) -> str:
     kept = any(each.bends and each.column == look.term for each in look.fit.curvature)
-    return "The line bends: this is the average over the settings tried." if kept else ""
+    return "The line bends: this is the average over these shots." if kept else ""
 
 
 def _p(look: Look) -> str:

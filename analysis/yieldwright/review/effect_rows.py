@@ -10,7 +10,7 @@ from yieldwright.taste.roles import attribute_of
 from yieldwright.taste.wording import response_words
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Mapping, Sequence
+    from collections.abc import Hashable, Iterator, Mapping, Sequence
     from typing import Any
 
     from yieldwright.bench import Bench
@@ -105,11 +105,9 @@ def effect_notes(fits: Sequence[EffectsFit], *, bench: Bench) -> tuple[str, ...]
     >>> effect_notes((), bench=Bench())
     ()
     """
-    found = [_could_find(fit, bench) for fit in fits if len(fit.settings)]
-    peaks = list(filter(None, (_peak(fit) for fit in fits if fit.peak is not None)))
-    if not found:
-        return tuple(peaks)
-    return (f"Four times in five these shots would have shown {listing(found)}.", *peaks)
+    fitted = [fit for fit in fits if len(fit.settings)]
+    peaks = filter(None, (_peak(fit) for fit in fitted if fit.peak is not None))
+    return (*_could_find(fitted, bench), *peaks)
 
 
 def _head(fit: EffectsFit, bench: Bench) -> str:
@@ -158,11 +156,25 @@ def _caption(looks: Sequence[Look]) -> str:
     )
 
 
-def _could_find(fit: EffectsFit, bench: Bench) -> str:
-    row = fit.settings.iloc[0]
-    unit = response_words(fit.response, bench).unit
-    name = f" ({response_label(fit.response)})" if attribute_of(fit.response) else ""
-    return f"{number(float(row['detectable']), figures=2)} {unit}{name} for {row['step']}"
+def _could_find(fits: Sequence[EffectsFit], bench: Bench) -> Iterator[str]:
+    """Yield what the shots would have shown with 80 % power, the step named once if it can be."""
+    steps = [str(fit.settings["step"].iloc[0]) for fit in fits]
+    amounts = [_detectable(fit, bench) for fit in fits]
+    if not fits:
+        return
+    if len(set(steps)) == 1:
+        told = f"{listing(amounts)} for {steps[0]}"
+    else:
+        pairs = zip(amounts, steps, strict=True)
+        told = listing([f"{amount} for {step}" for amount, step in pairs])
+    yield f"Four times in five these shots would have shown {told}."
+
+
+def _detectable(fit: EffectsFit, bench: Bench) -> str:
+    amount = number(float(fit.settings["detectable"].iloc[0]), figures=2)
+    attribute = attribute_of(fit.response)
+    on = f" on {clip(attribute, 16)}" if attribute else ""
+    return f"{amount} {response_words(fit.response, bench).unit}{on}"
 
 
 def _peak(fit: EffectsFit) -> str:
