@@ -96,7 +96,7 @@ SCENARIOS = (
 #: Sessions and shots a session of the clean logs that limits of inflation are tried on.
 SIZES = ((1, 12), (2, 6), (12, 1), (1, 16), (4, 4), (4, 6), (6, 6), (10, 6))
 
-#: A curve with its top inside the settings tried, strong enough to be kept nearly always.
+#: A curve with its top inside the settings tried, strong enough to show nearly always.
 CURVED = Scenario("curved", 6, 8, grinds=(9.0, 10.0, 11.0, 12.0), grind=0.0, bend=-0.5)
 TOP = 10.5
 
@@ -218,16 +218,16 @@ def _is_flagged(judged: Iterable[Judged]) -> bool:
 
 
 def peaked(logs: int, rng: Generator) -> Iterator[Tally]:
-    """Yield the coverage of the best grind setting, among logs whose curve was kept."""
+    """Yield the coverage of the best grind setting, among logs whose curve shows."""
     sets = []
     for _ in range(logs):
         (inside, *_) = judge(pull(CURVED, rng), CURVED)
-        if inside.fit is not None and "grind_setting" in inside.fit.curved:
+        if inside.fit is not None and any(each.bends for each in inside.curvature):
             sets.append(vertex(inside.fit.fit, "grind_setting"))
     rows = CURVED.sessions * CURVED.shots
     held = sum(found.holds(TOP) for found in sets)
     yield Tally("curved", rows, "best grind setting", "coverage", held, len(sets))
-    yield Tally("curved", rows, "curve kept", "no promise", len(sets), logs)
+    yield Tally("curved", rows, "curve shows", "no promise", len(sets), logs)
 
 
 def misled(logs: int, rng: Generator) -> Tally:

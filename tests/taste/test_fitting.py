@@ -184,7 +184,7 @@ def test_too_few_shots_give_no_number_but_say_what_is_missing() -> None:
 def test_shots_are_the_unit_so_repeated_rows_are_not_invented() -> None:
     found = fit(log())
     assert found.n_shots == 24
-    assert found.df_resid == 24 - 4 - 6
+    assert found.df_resid == 24 - 4 - 7
 
 
 @pytest.mark.parametrize("column", ["time_s", "ey_pct", "tds_pct", "first_drip_s"])

@@ -37,7 +37,7 @@ def uneven() -> pd.DataFrame:
 def test_taking_session_means_off_equals_one_column_a_session(uneven: pd.DataFrame) -> None:
     # Theorem of Frisch and Waugh: slopes, both standard errors, residuals, leverage.
     (inside, _) = judged(uneven)
-    terms = [each.term() for each in inside.fit.predictors]
+    terms = [each.term(curved=each.column in inside.fit.curved) for each in inside.fit.predictors]
     design = build_design(inside.layout.frame, [*terms, Blocks("session")])
     blocks = fit_least_squares(design, inside.layout.frame["response"])
     for predictor in inside.fit.predictors:
@@ -86,5 +86,5 @@ def test_means_that_need_no_moving_keep_their_degrees_of_freedom() -> None:
 
 def test_a_log_of_a_thousand_sessions_is_fitted_without_a_column_for_each() -> None:
     (inside, _) = judged(log(sessions=1000, shots=4))
-    assert inside.fit.design.matrix.shape == (4000, 5)
-    assert inside.fit.fit.df_resid == 4000 - 1000 - 4
+    assert inside.fit.design.matrix.shape == (4000, 6)  # the square of grind included
+    assert inside.fit.fit.df_resid == 4000 - 1000 - 5

@@ -104,7 +104,7 @@ def _deciding(fits: Sequence[EffectsFit]) -> list[EffectsFit]:
 
 def _points_to(fit: EffectsFit, comparable: ComparableSet, bench: Bench) -> bool | None:
     """Return whether better lies past the coarsest setting, or the finest; None for neither."""
-    if any(each.kept and each.column == GRIND for each in fit.curvature):
+    if any(each.bends and each.column == GRIND for each in fit.curvature):
         return _peak_past(fit, bench.grinder(comparable.grinder).coarser_sign)
     wanted, row = _wanted(fit, comparable, bench), _clear_grind(fit)
     if row is None or not wanted:

@@ -1,4 +1,4 @@
-"""Whether grind and age bend their lines, tried only where the log can bear it."""
+"""Whether grind and age bend their lines: curves wherever the log can bear them."""
 
 from __future__ import annotations
 
@@ -19,10 +19,10 @@ __all__ = ["Curvature", "bend"]
 #: A curve is tried with at least so many different values …
 LEAST_VALUES = 3
 
-#: … and kept from fits that would be left with fewer degrees of freedom than this.
+#: … and only where it leaves at least so many degrees of freedom.
 LEAST_DF = 6
 
-#: Chance of taking a straight line for a curve.
+#: Chance of saying that a straight line bends.
 ALPHA = 0.05
 
 
@@ -36,8 +36,8 @@ class Curvature:
         Column that might bend.
     tried : bool
         Whether the log could bear it.
-    kept : bool
-        Whether the squared term differed from zero at the 5 % level, and stayed.
+    bends : bool
+        Whether the squared term differs from zero at the 5 % level.
     p_value : float
         Of the squared term; missing where it was not tried.
     reason : str
@@ -46,7 +46,7 @@ class Curvature:
 
     column: str
     tried: bool = False
-    kept: bool = False
+    bends: bool = False
     p_value: float = math.nan
     reason: str = ""
 
@@ -57,7 +57,7 @@ def bend(
     *,
     undecidable: Collection[str] = (),
 ) -> tuple[StratumFit, tuple[Curvature, ...]]:
-    """Return the fit with the curves that proved needed, and what was tried.
+    """Return the fit with every curve the log can bear, and what was tried.
 
     Parameters
     ----------
@@ -71,14 +71,16 @@ def bend(
     Returns
     -------
     fit : StratumFit
-        The straight one where no curve was needed.
+        The straight one where no curve could be tried.
     tried : tuple of Curvature
         One per column that might bend.
 
     Notes
     -----
-    Tried with at least 3 different values and at least 6 degrees of freedom left over;
-    kept where the squared term has p < 0.05. Grind comes first, then age.
+    Tried with at least 3 different values and at least 6 degrees of freedom left over.
+    Grind comes first, then age. A curve that was tried stays, whether or not it shows: a
+    line chosen by looking at the curve's own p-value has intervals too narrow for what
+    is then told of it.
     """
     found, tried = straight, []
     able = [each.column for each in straight.predictors if each.column not in undecidable]
@@ -110,5 +112,4 @@ def _attempt(
     except AliasedColumnsError:
         return fit, Curvature(column, reason="sessions hold too few different values each")
     p_value = curvature(curved.fit, column).p_value
-    kept = p_value < ALPHA
-    return (curved if kept else fit), Curvature(column, True, kept, p_value)
+    return curved, Curvature(column, tried=True, bends=p_value < ALPHA, p_value=p_value)

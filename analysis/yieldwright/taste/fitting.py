@@ -147,12 +147,14 @@ def _answered(findings: Findings) -> EffectsFit:
 
 
 def _peak(findings: Findings) -> FiellerSet | None:
-    """Return where a kept curve in the grind setting is at its best, if it has such a place."""
+    """Return where a clear bend in the grind setting is at its best, if it has such a place."""
     wanted = wanted_turn(findings.question)
-    for fit in (each.fit for each in findings.judged if each.fit):
-        if wanted and "grind_setting" in fit.curved and fit.borrowed is None:
-            bends = curvature(fit.fit, "grind_setting").estimate
-            return vertex(fit.fit, "grind_setting") if bends * wanted > 0 else None
+    for judged in findings.judged:
+        bends = any(each.bends and each.column == "grind_setting" for each in judged.curvature)
+        fit = judged.fit
+        if wanted and bends and fit is not None and fit.borrowed is None:
+            turn = curvature(fit.fit, "grind_setting").estimate
+            return vertex(fit.fit, "grind_setting") if turn * wanted > 0 else None
     return None
 
 

@@ -96,17 +96,17 @@ def curve_sentence(curvature: Curvature) -> str:
     --------
     >>> from yieldwright.taste.curvature import Curvature
     >>> curve_sentence(Curvature("grind_setting", tried=True, p_value=0.41))
-    'A curve in grind setting was tried and not needed (p = 0.41).'
+    'A curve in grind setting was allowed for; none shows (p = 0.41).'
     """
     label = column_label(curvature.column)
     if not curvature.tried:
         return f"A curve in {label} was not tried: {curvature.reason}."
-    if curvature.kept:
+    if curvature.bends:
         return (
             f"The line in {label} bends ({_p(curvature.p_value)}): the effect given is "
-            "the average over the values tried."
+            "the average over these shots."
         )
-    return f"A curve in {label} was tried and not needed ({_p(curvature.p_value)})."
+    return f"A curve in {label} was allowed for; none shows ({_p(curvature.p_value)})."
 
 
 def peak_sentence(peak: FiellerSet, findings: Findings) -> str:

@@ -31,8 +31,8 @@ def step_weights(fit: StratumFit, predictor: Predictor) -> tuple[tuple[str, Arra
     Returns
     -------
     tuple of pairs of str and ndarray
-        One pair for a number, of a curve the slope in the middle of the values tried,
-        which is its average over them; for levels one per pair of neighbours, named
+        One pair for a number, of a curve its slope averaged over the rows fitted, which
+        is the slope at their mean; for levels one per pair of neighbours, named
         `low → medium`.
     """
     place = fit.design.place(predictor.column)
@@ -40,7 +40,10 @@ def step_weights(fit: StratumFit, predictor: Predictor) -> tuple[tuple[str, Arra
         return _neighbours(fit, predictor, place)
     weights = np.zeros(len(fit.fit.params))
     term = fit.design.term(predictor.column)
-    weights[place.start] = predictor.step / (term.reach if isinstance(term, Numeric) else 1.0)
+    unit_step = predictor.step / (term.reach if isinstance(term, Numeric) else 1.0)
+    weights[place.start] = unit_step
+    if predictor.column in fit.curved:
+        weights[place.start + 1] = 2 * unit_step * fit.columns[:, place.start].mean()
     return ((predictor.column, weights),)
 
 
