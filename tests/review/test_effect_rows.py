@@ -82,7 +82,7 @@ def test_a_pair_is_told_once_though_every_response_names_it() -> None:
 def test_open_effects_are_told_with_their_response() -> None:
     told = cannot_tell((TASTE, TIME), looks_at((TASTE, TIME)))
     assert told[0].startswith("Not settled, read the intervals: taste (overall) by one setting")
-    assert "shot time" not in told[0]
+    assert "; time by" not in told[0]
 
 
 def test_a_setting_that_was_not_judged_is_told_with_its_reason() -> None:
