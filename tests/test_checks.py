@@ -48,3 +48,10 @@ def test_a_number_stays_a_number_and_a_column_a_column():
 def test_one_number_cannot_stand_for_a_column():
     with pytest.raises(MisalignedError, match="make tds_pct a Series with the same index"):
         checks.require_comparable(tds_pct=9.0, dose_g=pd.Series([18.0, 18.1]))
+
+
+@pytest.mark.parametrize("rows", [1, 8_191, 8_192, 8_193, 20_000])
+def test_blocks_make_no_difference_to_a_formula(rows):
+    column = pd.Series(np.random.default_rng(4).normal(size=rows))
+    worked = checks.in_blocks(lambda a, b: a * b + a, column, 2.0)
+    np.testing.assert_array_equal(worked, column.to_numpy() * 2.0 + column.to_numpy())

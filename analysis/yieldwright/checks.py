@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable
+from collections.abc import Callable, Hashable
 from typing import TypeVar
 
 import numpy as np
@@ -14,12 +14,16 @@ from yieldwright.glossary import Quantity, Span, quantity
 
 __all__ = [
     "Measured",
+    "in_blocks",
     "named",
     "require_comparable",
     "require_possible",
     "require_same_index",
     "same_kind",
 ]
+
+#: Rows worked on at a time: a few columns of so many numbers fit a processor's cache.
+_BLOCK = 8_192
 
 _VERBS = {True: ("does", "do"), False: ("is", "are")}
 
@@ -121,6 +125,43 @@ def require_comparable(**columns: float | pd.Series[float]) -> None:
     require_possible(**columns)
 
 
+def in_blocks(
+    formula: Callable[..., np.ndarray], *columns: float | pd.Series[float]
+) -> np.ndarray:
+    """Return a formula of whole columns, worked out block by block.
+
+    Intermediate results of a block stay in the processor's cache, which makes long
+    columns several times quicker than one pass over them for each operation.
+
+    Parameters
+    ----------
+    formula : callable
+        Takes one array a column and works element by element.
+    *columns : float or Series
+        Numbers, or columns of one length.
+
+    Returns
+    -------
+    ndarray
+        One value a row; a single one where all columns are numbers.
+
+    Examples
+    --------
+    >>> float(in_blocks(np.add, 1.0, 2.0))
+    3.0
+    """
+    arrays = [np.asarray(column, dtype=float) for column in columns]
+    shape = np.broadcast_shapes(*(array.shape for array in arrays))
+    if not shape or shape[0] <= _BLOCK:
+        return np.asarray(formula(*arrays))
+    rows = [np.broadcast_to(array, shape) for array in arrays]
+    values = np.empty(shape)
+    for start in range(0, shape[0], _BLOCK):
+        block = slice(start, start + _BLOCK)
+        values[block] = formula(*(column[block] for column in rows))
+    return values
+
+
 def named(name: str, values: Measured) -> Measured:
     """Return a column under its canonical name; a plain number stays one.
 
@@ -165,7 +206,7 @@ def same_kind(like: Measured, values: np.ndarray) -> Measured:
     2.5
     """
     if isinstance(like, pd.Series):
-        return pd.Series(values, index=like.index, dtype=float)
+        return pd.Series(values, index=like.index, dtype=float, copy=False)
     return float(values)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from yieldwright.checks import Measured, named, require_comparable, same_kind
+from yieldwright.checks import Measured, in_blocks, named, require_comparable, same_kind
 
 __all__ = ["brew_ratio", "dry_extraction_yield", "extraction_yield"]
 
@@ -53,7 +53,7 @@ def extraction_yield(
     20.0
     """
     require_comparable(tds_pct=tds_pct, beverage_g=beverage_g, dose_g=dose_g)
-    balance = np.asarray(tds_pct) * np.asarray(beverage_g) / np.asarray(dose_g)
+    balance = in_blocks(lambda c, b, d: c * b / d, tds_pct, beverage_g, dose_g)
     return named("ey_pct", same_kind(tds_pct, balance))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from yieldwright.checks import Measured, named, require_comparable, same_kind
+from yieldwright.checks import Measured, in_blocks, named, require_comparable, same_kind
 
 __all__ = [
     "combined_uncertainty",
@@ -114,9 +114,8 @@ def yield_uncertainty(
         u_beverage_g=u_beverage_g,
         u_dose_g=u_dose_g,
     )
-    values = np.asarray(tds_pct), np.asarray(beverage_g), np.asarray(dose_g)
-    spreads = np.asarray(u_tds_pct), np.asarray(u_beverage_g), np.asarray(u_dose_g)
-    return named("u_ey_pct", same_kind(tds_pct, _spread_of_yield(values, spreads)))
+    inputs = (tds_pct, beverage_g, dose_g, u_tds_pct, u_beverage_g, u_dose_g)
+    return named("u_ey_pct", same_kind(tds_pct, in_blocks(_spread_of_yield, *inputs)))
 
 
 def strength_yield_covariance(
@@ -225,20 +224,16 @@ def yield_budget(
 
 
 def _spread_of_yield(
-    values: tuple[np.ndarray, np.ndarray, np.ndarray],
-    spreads: tuple[np.ndarray, np.ndarray, np.ndarray],
+    tds: np.ndarray,
+    beverage: np.ndarray,
+    dose: np.ndarray,
+    *spreads: np.ndarray,
 ) -> np.ndarray:
-    """Return the root of the three variances, in two work arrays: a page fault costs a sum."""
-    (tds, beverage, dose), (u_tds, u_beverage, u_dose) = values, spreads
-    total = np.atleast_1d(tds * beverage / dose)
-    total *= u_dose
-    total *= total
-    part = np.multiply(beverage, u_tds, out=np.empty_like(total))
-    part *= part
-    total += part
-    np.multiply(tds, u_beverage, out=part)
-    part *= part
-    total += part
-    np.sqrt(total, out=total)
-    total /= dose
-    return total.reshape(np.shape(tds))
+    """Return the root of the variances that strength, beverage and dose cause."""
+    u_tds, u_beverage, u_dose = spreads
+    of_tds, of_beverage = beverage * u_tds, tds * u_beverage
+    of_dose = tds * beverage / dose * u_dose
+    spread: np.ndarray = (
+        np.sqrt(of_tds * of_tds + of_beverage * of_beverage + of_dose * of_dose) / dose
+    )
+    return spread
