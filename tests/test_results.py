@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 from dataclasses import dataclass
 
 import pandas as pd
@@ -12,7 +13,7 @@ from yieldwright.results import Dropped, Result
 from yieldwright.safety import DEFERENCE, NOTICES, notices
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Plain(Result):
     table: pd.DataFrame
 
@@ -43,6 +44,18 @@ def test_text_and_html_hold_the_same_sentences(plain):
 
 def test_left_out_shots_are_counted_with_their_reason(plain):
     assert "1 shot without a strength reading" in plain.summary()
+
+
+def test_a_result_names_itself_in_one_line(plain):
+    assert repr(plain) == "<Plain: Shots & more, 2 shots; summary() tells it>"
+
+
+@pytest.mark.parametrize("room", ["chart", "taste", "repeatability", "review"])
+def test_every_kind_of_result_names_itself_so(room):
+    importlib.import_module(f"yieldwright.{room}")
+    kinds = [kind for kind in Result.__subclasses__() if f".{room}." in kind.__module__]
+    assert kinds
+    assert all(kind.__repr__ is Result.__repr__ for kind in kinds)
 
 
 def test_text_fits_eighty_columns(plain):

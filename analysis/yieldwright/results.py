@@ -56,9 +56,11 @@ class Dropped:
         return f"{count(self.count, 'shot')} {self.reason}"
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Result(ABC):
     """The base of results: text and HTML come from one headline and one table.
+
+    Subclasses are dataclasses with `repr=False`: a result names itself in one line.
 
     Attributes
     ----------
@@ -144,6 +146,13 @@ class Result(ABC):
         room = importlib.import_module("yieldwright.plots")
         drawn: Axes = getattr(room, self.drawing)(self, ax=ax)
         return drawn
+
+    def __repr__(self) -> str:
+        """Return kind, title and number of shots, and where to read more."""
+        return (
+            f"<{type(self).__name__}: {visible(self.title)}, {count(self.n_shots, 'shot')}; "
+            "summary() tells it>"
+        )
 
     def _repr_html_(self) -> str:
         """Return headline, sentences, table and cautions as an HTML fragment."""

@@ -38,7 +38,7 @@ _MEASURED = ["ey_pct", "tds_pct", "u_ey_pct", "u_tds_pct", "cov_tds_ey"]
 _ROUNDING = 1e-6
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Placement(Result):
     """Shots placed on the chart.
 

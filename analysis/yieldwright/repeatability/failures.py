@@ -21,7 +21,7 @@ PULLED = "pulled"
 NOT_LOGGED = "not logged"
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class FailureRates(Result):
     """How many of the shots at each setting were not pulled to the end.
 

@@ -38,7 +38,7 @@ _NAMES = {
 }
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class InstrumentCheck(Result):
     """How the instruments' uncertainty compares with the spread of like shots.
 

@@ -40,7 +40,7 @@ LEAST_REPEATS = 3
 ASSUMED_YIELD_SD = (0.3, 0.8)
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Spread(Result):
     """How much shots pulled alike differ: a pooled standard deviation.
 

@@ -39,7 +39,7 @@ __all__ = ["MOST_SETS", "WeekendReview", "review_weekend"]
 MOST_SETS = 3
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class WeekendReview(Result):
     """Everything one weekend page says, as values.
 

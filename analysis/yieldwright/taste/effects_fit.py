@@ -89,7 +89,7 @@ class EntangledPair:
         return self.vif >= self.limit
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class EffectsFit(Result):
     """What the settings did to one response, within one bag and grinder.
 
