@@ -93,3 +93,10 @@ def test_a_list_reads_as_a_sentence():
     assert fm.listing(["a", "b"]) == "a and b"
     assert fm.listing(["a", "b", "c"], last="or") == "a, b or c"
     assert fm.listing([]) == ""
+
+
+@pytest.mark.parametrize(
+    ("value", "text"), [(0.9996, "1.0"), (0.9949, "0.99"), (99.96, "100"), (0.0, "0.0")]
+)
+def test_a_number_that_rounds_up_a_place_keeps_to_its_figures(value, text):
+    assert fm.number(value, figures=2) == text

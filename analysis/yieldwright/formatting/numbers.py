@@ -221,9 +221,9 @@ def _places(u: float) -> int:
 
 
 def _places_of(value: float, figures: int) -> int:
-    if value == 0:
-        return max(figures - 1, 0)
-    return figures - 1 - math.floor(math.log10(abs(value)))
+    """Return the decimal places that show so many figures of a number as it is rounded."""
+    exponent = int(f"{value:.{figures - 1}e}".partition("e")[2])
+    return figures - 1 - exponent
 
 
 def _fixed(value: float, places: int) -> str:
