@@ -90,3 +90,11 @@ def test_a_verdict_that_changes_with_an_uneven_spread_is_said() -> None:
             assert any(each.code == "spread-uneven" for each in found.cautions)
             return
     pytest.fail("no log of the eighty showed the case")
+
+
+def test_an_average_over_a_bending_taste_is_said_to_be_rough() -> None:
+    shots = log(sessions=6).assign(**{"score:overall": lambda frame: frame["ey_pct"] - 12})
+    assert "uneven-bend" in cautions(shots, "score:overall")
+    assert "uneven-bend" not in cautions(shots, "ey_pct")
+    two = shots[shots["grind_setting"] < 12]
+    assert "uneven-bend" not in cautions(two, "score:overall")

@@ -69,6 +69,7 @@ def cautions_of(findings: Findings, pairs: Iterable[EntangledPair]) -> tuple[Cau
         *_about_errors(findings.effects),
         *_about_reactions(findings),
         *_about_scores(findings.question, findings.comparable),
+        *_about_curves(findings),
         *_about_bench(findings),
     )
 
@@ -104,6 +105,22 @@ def _about_size(findings: Findings) -> Iterator[Caution]:
             "note",
             "All shots are of one session: what holds on that day may not hold on another.",
             "Repeat one comparison on another day.",
+        )
+
+
+def _about_curves(findings: Findings) -> Iterator[Caution]:
+    """Say that taste need not follow a parabola: shown for the demo by `tests/evidence`."""
+    if attribute_of(findings.question.response) is None:
+        return
+    tried = (each for judged in findings.judged for each in judged.curvature if each.tried)
+    for curve in tried:
+        yield Caution(
+            "uneven-bend",
+            "care",
+            f"Taste seldom bends in {column_label(curve.column)} as evenly as a parabola: the "
+            "interval of its average effect may miss more often than 1 time in 20.",
+            "Read that effect as a rough average over these shots.",
+            (curve.column,),
         )
 
 
