@@ -97,7 +97,14 @@ def test_a_scale_of_the_bench_is_used(read: Reader) -> None:
 
 def test_an_assumed_scale_is_remarked(read: Reader) -> None:
     said = " ".join(read(SHOTS, tastings=LONG).reading.remarks)
-    assert "The scale of bitter and overall is not stated" in said
+    assert "bitter 0 to 10, more is better; overall 0 to 10, more is better." in said
+
+
+def test_a_scale_stated_in_part_is_remarked_as_it_is_used(read: Reader) -> None:
+    bench = Bench(attributes=(Attribute("overall", 1, 5, 1, better="less"),))
+    log = read(SHOTS, tastings="shot,taster,attribute,score\n1,t1,overall,3\n", bench=bench)
+    said = " ".join(log.reading.remarks)
+    assert "Scales not stated in full are taken as: overall 1 to 5, less is better." in said
 
 
 def test_a_score_without_attribute_is_the_headline(read: Reader) -> None:

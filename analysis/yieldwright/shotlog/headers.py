@@ -166,10 +166,13 @@ def nearest_name(text: str, table: Table) -> str:
 
     Examples
     --------
-    >>> nearest_name("beverage", "shots")
-    'beverage_g'
+    >>> nearest_name("TDS", "shots")
+    'tds_pct'
     """
     names = _names(table)
+    begun = [name for name in names if name.startswith(f"{_folded(text)}_")]
+    if begun:
+        return names[min(begun, key=len)]
     near = difflib.get_close_matches(_folded(text)[:60], list(names), n=1, cutoff=0.75)
     return names[near[0]] if near else ""
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from yieldwright.formatting import count, listing
+from yieldwright.formatting import count
 from yieldwright.shotlog.columns import Typed, read_columns
 from yieldwright.shotlog.duplicates import exact_copies
 from yieldwright.shotlog.findings import Finding, findings_of, gather_by_row, quoted
@@ -19,7 +19,7 @@ from yieldwright.shotlog.naming import Names, name_shots
 from yieldwright.shotlog.ranges import beyond_hard, beyond_soft
 
 if TYPE_CHECKING:
-    from yieldwright.bench import Bench
+    from yieldwright.bench import Attribute, Bench
     from yieldwright.shotlog.reading import Sheet
 
 __all__ = [
@@ -308,15 +308,18 @@ def unstated_attributes(tastings: pd.DataFrame, bench: Bench) -> str:
     --------
     >>> from yieldwright.bench import Bench
     >>> unstated_attributes(pd.DataFrame({"attribute": ["overall"]}), Bench())
-    'The scale of overall is not stated: 0 to 10, more is better, is assumed.'
+    'Scales not stated in full are taken as: overall 0 to 10, more is better.'
     """
     names = [str(name) for name in tastings["attribute"].dropna().unique()]
     unstated = sorted(name for name in names if not bench.attribute(name).stated)
     if not unstated:
         return ""
-    scale = bench.attribute(unstated[0])
-    shown = listing([quoted(name).strip("“”") for name in unstated])
-    return (
-        f"The scale of {shown} is not stated: {scale.low:g} to {scale.high:g}, more is better, "
-        "is assumed."
-    )
+    taken = "; ".join(_taken(bench.attribute(name)) for name in unstated)
+    return f"Scales not stated in full are taken as: {taken}."
+
+
+def _taken(scale: Attribute) -> str:
+    """Return a scale as it is used, stated or assumed."""
+    good = {"more": "more", "middle": "the middle", "less": "less"}[scale.better]
+    name = quoted(scale.name).strip("“”")
+    return f"{name} {scale.low:g} to {scale.high:g}, {good} is better"
