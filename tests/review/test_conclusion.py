@@ -87,11 +87,22 @@ def test_the_correction_runs_over_all_responses_of_the_page() -> None:
 def test_an_open_effect_is_told_with_interval_shots_and_what_could_have_been_found() -> None:
     found = concluded(fitted("time_s", coarser(-0.4, 2.0, 0.6)))
     assert found.sentence == (
-        "No setting’s effect is settled yet. The clearest on the shot time: one setting coarser, "
-        "−2.4 to +1.6 s (95 % interval, 24 shots in 4 sessions)."
+        "No setting’s effect is settled yet. The clearest is on the shot time: one setting "
+        "coarser, −2.4 to +1.6 s (95 % interval, 24 shots in 4 sessions)."
     )
     assert "1 effect looked at, p = 0.60" in found.rests_on
     assert "2.8 s would have been found four times in five" in found.rests_on
+
+
+def test_of_open_effects_the_clearest_is_told_whatever_it_is_on() -> None:
+    taste = fitted("score:overall", coarser(-0.1, 0.5, 0.7))
+    time = fitted("time_s", coarser(-3.0, 2.9, 0.04))
+    found = concluded(taste, time)
+    assert found.response == "time_s"
+    assert found.rests_on.endswith(
+        "The overall score is not settled; the clearest: one setting coarser, −0.6 to +0.4 points "
+        "(95 % interval)."
+    )
 
 
 def test_an_entangled_effect_is_passed_over() -> None:

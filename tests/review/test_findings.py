@@ -41,7 +41,7 @@ def test_the_bag_with_most_reviewed_shots_leads(review: WeekendReview) -> None:
 def test_bags_are_fitted_apart_and_the_second_is_told_in_one_line(review: WeekendReview) -> None:
     assert [each.comparable.bag for each in review.sets] == ["bag-8", "bag-7"]
     (line,) = review.sheet.others
-    assert line.startswith("Bag-7 on mill-1: ")
+    assert line.startswith("For bag-7 on mill-1: ")
 
 
 def test_one_bag_may_be_asked_for(tmp_path: Path) -> None:

@@ -12,7 +12,15 @@ from yieldwright.formatting.numbers import (
     signed,
     with_uncertainty,
 )
-from yieldwright.formatting.words import clip, count, html_text, listing, mathtext_safe, visible
+from yieldwright.formatting.words import (
+    clip,
+    count,
+    html_text,
+    listing,
+    mathtext_safe,
+    sentence_case,
+    visible,
+)
 
 __all__ = [
     "MINUS",
@@ -26,6 +34,7 @@ __all__ = [
     "p_value",
     "percent",
     "ratio",
+    "sentence_case",
     "signed",
     "visible",
     "with_uncertainty",

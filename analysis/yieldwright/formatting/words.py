@@ -6,7 +6,15 @@ import html
 import unicodedata
 from collections.abc import Sequence
 
-__all__ = ["clip", "count", "html_text", "listing", "mathtext_safe", "visible"]
+__all__ = [
+    "clip",
+    "count",
+    "html_text",
+    "listing",
+    "mathtext_safe",
+    "sentence_case",
+    "visible",
+]
 
 
 def count(n: int, noun: str, plural: str = "") -> str:
@@ -55,6 +63,26 @@ def listing(words: Sequence[str], *, last: str = "and") -> str:
     if len(words) < 2:
         return "".join(words)
     return f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+def sentence_case(text: str) -> str:
+    """Return a text as it begins a sentence; for our own words, not for codes of a log.
+
+    Parameters
+    ----------
+    text : str
+        Words of ours, not empty.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> sentence_case("grind setting and roast age")
+    'Grind setting and roast age'
+    """
+    return f"{text[0].upper()}{text[1:]}"
 
 
 def clip(text: str, limit: int) -> str:
@@ -143,7 +171,7 @@ def mathtext_safe(text: str) -> str:
 
 def _shown(character: str) -> str:
     """Return a character, or its code where it is control, format or unassigned."""
-    if character in "\n\r\t":
+    if character in "\n\r\t\u2028\u2029":
         return " "
     if unicodedata.category(character)[0] != "C":
         return character

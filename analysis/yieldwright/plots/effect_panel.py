@@ -10,7 +10,7 @@ from matplotlib.patches import Rectangle
 from matplotlib.ticker import FuncFormatter, MaxNLocator, NullLocator
 
 from yieldwright.bench import Bench
-from yieldwright.formatting import MINUS, count
+from yieldwright.formatting import MINUS, count, sentence_case
 from yieldwright.plots.lettering import drawable, letter
 from yieldwright.plots.paper import shifted
 from yieldwright.plots.theme import FAMILY, HATCH, INK, LOOKS, MEDIUM_PT, PAPER, SOFT, dress
@@ -262,7 +262,7 @@ def _say_undecided(ax: Axes, height: int, fit: FittedEffects, row: EffectRow) ->
 def _head(ax: Axes, fit: FittedEffects, *, name_bag: bool) -> None:
     """Write response, unit and number of shots above the panel, signs at its numbers."""
     words = response_words(fit.response, Bench())
-    name = words.noun[0].upper() + words.noun[1:]
+    name = sentence_case(words.noun)
     look: dict[str, Any] = {"fontsize": MEDIUM_PT, "fontfamily": FAMILY, "color": INK, "pad": 12}
     ax.set_title(drawable(name), loc="left", parse_math=False, fontweight="bold", **look)
     parts = [

@@ -236,9 +236,10 @@ def _sentences(check: InstrumentCheck) -> tuple[str, ...]:
         False: "they hide much of what differs: read the strength several times, or weigh finer.",
         None: "whether they are good enough stays open until more shots are pulled alike.",
     }
+    of_what = "assumed spread" if spread.assumed else "spread"
     head = (
-        f"The instruments (standard uncertainty {u} points of yield) cause {seen} of the variance "
-        f"in the {'assumed spread' if spread.assumed else 'spread'} from shot to shot: "
+        f"The instruments (standard uncertainty {u} points of yield, without the accuracy that "
+        f"all readings share) cause {seen} of the variance in the {of_what} from shot to shot: "
     )
     return (head + ends[check.good_enough], *_difference(check.smallest_difference))
 

@@ -62,8 +62,8 @@ def conclude(fits: Sequence[EffectsFit], looks: Sequence[Look], *, bench: Bench)
     The rule: the first response with an effect that stays below 5 % after Holm's
     correction over all effects of settings on the page, and whose verdict the robust
     interval (HC3) shares; of that response the effect with the largest t. Where there
-    is none, the effect with the largest t of the first response that has any, told as
-    open. An effect that cannot be told apart from another column's is passed over.
+    is none, the effect with the largest t of all, told as open. An effect that cannot be
+    told apart from another column's is passed over.
     Where nothing is left, what is missing.
 
     Examples
@@ -76,8 +76,10 @@ def conclude(fits: Sequence[EffectsFit], looks: Sequence[Look], *, bench: Bench)
     settled = _clearest([look for look in readable if look.settled], fits)
     if settled is not None:
         return _settled(settled, looks, fits, bench)
-    clearest = _clearest(readable, fits)
-    return _nothing(fits) if clearest is None else _open(clearest, looks, bench)
+    clearest = max(
+        (look for look in readable if look.weight >= 0), key=lambda look: look.weight, default=None
+    )
+    return _nothing(fits) if clearest is None else _open(clearest, looks, fits, bench)
 
 
 def _clearest(looks: Sequence[Look], fits: Sequence[EffectsFit]) -> Look | None:
@@ -104,19 +106,25 @@ def _settled(
     return Conclusion("settled", sentence, " ".join(filter(None, rests)), look.fit.response)
 
 
-def _open(look: Look, looks: Sequence[Look], bench: Bench) -> Conclusion:
+def _open(
+    look: Look, looks: Sequence[Look], fits: Sequence[EffectsFit], bench: Bench
+) -> Conclusion:
     words = response_words(look.fit.response, bench)
     sentence = (
-        f"No setting’s effect is settled yet. The clearest on the {words.noun}: "
+        f"No setting’s effect is settled yet. The clearest is on the {words.noun}: "
         f"{look.words.clause}, {signed_span(look.ci_low, look.ci_high)} {words.unit} "
         f"(95 % interval, {look.scope})."
     )
-    rests = (
-        f"{count(len(looks), 'effect')} looked at, {_p(look)} after Holm’s correction. A true "
-        f"effect of {number(look.detectable, figures=2)} {words.unit} would have been found four "
-        "times in five."
-    )
-    return Conclusion("open", sentence, rests, look.fit.response)
+    rests = [
+        f"{count(len(looks), 'effect')} looked at, {_p(look)} after Holm’s correction.",
+        (
+            f"A true effect of {number(look.detectable, figures=2)} {words.unit} would have been "
+            "found four times in five."
+        ),
+    ]
+    if look.fit is not fits[0]:
+        rests.append(_first_response(looks, fits[0], bench))
+    return Conclusion("open", sentence, " ".join(rests), look.fit.response)
 
 
 def _first_response(looks: Sequence[Look], first: EffectsFit, bench: Bench) -> str:
@@ -125,9 +133,9 @@ def _first_response(looks: Sequence[Look], first: EffectsFit, bench: Bench) -> s
     clearest = _clearest([look for look in looks if not look.forbidden], [first])
     if clearest is None:
         return f"About the {noun} it says nothing yet."
-    span = signed_span(clearest.ci_low, clearest.ci_high)
     unit = response_words(first.response, bench).unit
-    return f"The {noun} is not settled; the clearest: {clearest.words.clause}, {span} {unit}."
+    span = f"{signed_span(clearest.ci_low, clearest.ci_high)} {unit} (95 % interval)"
+    return f"The {noun} is not settled; the clearest: {clearest.words.clause}, {span}."
 
 
 def _bend(look: Look) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from yieldwright.formatting import clip, count, interval, listing, number, signed
+from yieldwright.formatting import clip, count, interval, listing, number, sentence_case, signed
 from yieldwright.review.tables import SheetColumn, SheetTable
 from yieldwright.taste.roles import attribute_of
 from yieldwright.taste.wording import response_words
@@ -113,7 +113,7 @@ def effect_notes(fits: Sequence[EffectsFit], *, bench: Bench) -> tuple[str, ...]
 def _head(fit: EffectsFit, bench: Bench) -> str:
     unit = response_words(fit.response, bench).unit.partition(" ")[0]
     label = response_label(fit.response)
-    return f"{label[0].upper()}{label[1:]} [{unit}], {count(fit.n_shots, 'shot')}"
+    return f"{sentence_case(label)} [{unit}], {count(fit.n_shots, 'shot')}"
 
 
 def _steps(fits: Sequence[EffectsFit]) -> tuple[str, ...]:

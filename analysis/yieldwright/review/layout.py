@@ -109,7 +109,7 @@ def _fitted_to_paper(sheet: Sheet, review: WeekendReview) -> Sheet:
 def _others(review: WeekendReview) -> tuple[str, ...]:
     """Return one line for each further bag and grinder, and a count of those not fitted."""
     told = tuple(
-        clip(f"{_capital(set_name(each.comparable))}: {each.conclusion.sentence}", _OTHERS_WIDTH)
+        clip(f"For {set_name(each.comparable)}: {each.conclusion.sentence}", _OTHERS_WIDTH)
         for each in review.sets[1:]
     )
     unfitted = review.n_sets - len(review.sets)
@@ -183,7 +183,7 @@ def _cautions(review: WeekendReview) -> tuple[tuple[bool, str], ...]:
     more = len(told) - _MOST_CAUTIONS
     if more <= 0:
         return shown
-    return (*shown, (False, f"{count(more, 'lighter caution')} in the fits themselves."))
+    return (*shown, (False, f"{count(more, 'lighter caution')} left out here."))
 
 
 def _reproducibility(review: WeekendReview) -> str:
@@ -193,7 +193,3 @@ def _reproducibility(review: WeekendReview) -> str:
     as_of = review.log.as_of
     day = f"as of {as_of.isoformat()}" if as_of is not None else "no day stated"
     return " · ".join((f"yieldwright {__version__}", day, *files, "no random numbers used"))
-
-
-def _capital(text: str) -> str:
-    return f"{text[0].upper()}{text[1:]}"

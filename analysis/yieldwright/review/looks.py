@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from yieldwright.formatting import count
+from yieldwright.formatting import count, sentence_case
 from yieldwright.models.contrasts import holm
 from yieldwright.taste.predictors import Predictor
 from yieldwright.taste.strata import BETWEEN
@@ -87,7 +87,7 @@ class Look:
         if arrow:
             predictor = Predictor(self.term, "setting", levels=(lower, upper))
             return step_words(predictor, self.step)
-        return StepWords(self.step, f"{self.step[0].upper()}{self.step[1:]}", self.step)
+        return StepWords(self.step, sentence_case(self.step), self.step)
 
     @property
     def scope(self) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from yieldwright.formatting import clip, count, listing
+from yieldwright.formatting import clip, count, listing, sentence_case
 from yieldwright.review.effect_rows import response_label
 from yieldwright.taste.fitting import SETTINGS
 from yieldwright.taste.wording import column_label
@@ -79,7 +79,7 @@ def _unjudged(fits: Sequence[EffectsFit]) -> Iterator[str]:
         for column, reason in fit.left_out:
             if column in SETTINGS and fit.answered:
                 label = column_label(column)
-                yield f"{label[0].upper()}{label[1:]} was not judged: {reason}."
+                yield f"{sentence_case(label)} was not judged: {reason}."
 
 
 def _open(fits: Sequence[EffectsFit], looks: Sequence[Look]) -> Iterator[str]:

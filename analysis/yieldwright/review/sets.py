@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from yieldwright.formatting import listing
+from yieldwright.formatting import listing, sentence_case
 from yieldwright.planning import Suggestion, next_shots
 from yieldwright.repeatability import (
     FailureRates,
@@ -143,7 +143,7 @@ def fit_cautions(fits: Sequence[EffectsFit]) -> tuple[Caution, ...]:
 
 def _about(caution: Caution, responses: Sequence[str]) -> Caution:
     what = listing(responses)
-    sentence = f"{what[0].upper()}{what[1:]}: {caution.sentence}"
+    sentence = f"{sentence_case(what)}: {caution.sentence}"
     return dataclasses.replace(caution, sentence=sentence)
 
 

@@ -142,4 +142,4 @@ def _caption(failures: FailureRates, spreads: Sequence[Spread]) -> str:
 def _more(n: int) -> str:
     if n <= 0:
         return ""
-    return f"{count(n, 'setting')} with fewer shots not shown; failure_rate() lists all."
+    return f"{count(n, 'setting')} with fewer shots not shown."

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from yieldwright.cautions import Caution, Severity
-from yieldwright.formatting import count, listing, number, percent
+from yieldwright.formatting import count, listing, number, percent, sentence_case
 from yieldwright.taste.confounding import AMBER
 from yieldwright.taste.judging import Judged, unadjusted_for
 from yieldwright.taste.reacting import reacting_settings
@@ -117,7 +117,7 @@ def _about_curves(findings: Findings) -> Iterator[Caution]:
         yield Caution(
             "uneven-bend",
             "care",
-            f"Taste seldom bends in {column_label(curve.column)} as evenly as a parabola: the "
+            f"A score need not bend in {column_label(curve.column)} as evenly as a parabola: the "
             "interval of its average effect may miss more often than 1 time in 20.",
             "Read that effect as a rough average over these shots.",
             (curve.column,),
@@ -191,7 +191,7 @@ def _few_changes(judged: Judged, column: str) -> Iterator[Caution]:
         yield Caution(
             "few-changes-inside",
             "note",
-            f"{label[0].upper()}{label[1:]} was changed inside "
+            f"{sentence_case(label)} was changed inside "
             f"{count(int(changing.sum()), 'session')} of {layout.n_sessions}, "
             f"{count(shots, 'shot')}; only these say what it does, since bag age and day change "
             "between sessions too.",
@@ -229,7 +229,7 @@ def _about_reactions(findings: Findings) -> Iterator[Caution]:
         yield Caution(
             "reactive-settings",
             "care",
-            f"{label[0].upper()}{label[1:]} followed the {findings.words.noun} of the shot "
+            f"{sentence_case(label)} followed the {findings.words.noun} of the shot "
             "before: a chance miss that rights itself then looks like its effect.",
             "Fix the order of the settings before the session.",
             (column,),

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from yieldwright.formatting import number, signed
+from yieldwright.formatting import number, sentence_case, signed
 from yieldwright.taste.confounding import AMBER, RED, InflationLimits
 from yieldwright.taste.effects_fit import EntangledPair
 from yieldwright.taste.judging import Judged, unadjusted_for
@@ -111,7 +111,7 @@ def _separation(found: _Found, comparable: ComparableSet) -> SeparatingShot:
 
 def _verdict(found: _Found) -> str:
     names = f"{column_label(found.first)} and {column_label(found.second)}"
-    names = names[0].upper() + names[1:]
+    names = sentence_case(names)
     if math.isinf(found.vif) or found.limits is None:
         return f"{names} cannot be told apart in this log: one follows from the other."
     shown = number(found.vif, figures=2)
@@ -126,7 +126,7 @@ def _verdict(found: _Found) -> str:
 
 def _with_and_without(row: Mapping[Hashable, Any], second: str, words: ResponseWords) -> str:
     step, companion = str(row["step"]), column_label(second)
-    step = step[0].upper() + step[1:]
+    step = sentence_case(step)
     alone = _told(row, "_without", words)
     if math.isnan(row["estimate"]):
         return f"{step}: {alone} without {companion} in the fit, and nothing certain with it."

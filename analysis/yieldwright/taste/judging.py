@@ -60,7 +60,7 @@ class Judged:
     swept : SweptColumns
         Those columns with blocks removed.
     fit : StratumFit or None
-        The fit, with the curves that proved needed; None where rows are too few.
+        The fit, with every curve the rows can bear; None where rows are too few.
     adjusting : StratumFit or None
         The fit inside sessions that adjusted the means, between sessions.
     curvature : tuple of Curvature

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from yieldwright.formatting import count, listing, number, p_value
+from yieldwright.formatting import count, listing, number, p_value, sentence_case
 from yieldwright.taste.roles import attribute_of
 from yieldwright.taste.strata import BETWEEN, POOLED
 from yieldwright.taste.wording import ResponseWords, column_label, level_words, signed_span
@@ -208,7 +208,7 @@ def _unjudged(findings: Findings, told: Collection[str]) -> Iterator[str]:
         if column in findings.question.settings and column not in told:
             verdict = "judged in part" if column in partly else "not judged"
             label = column_label(column)
-            yield f"{label[0].upper()}{label[1:]} was {verdict}: {reason}."
+            yield f"{sentence_case(label)} was {verdict}: {reason}."
 
 
 def _allowed_for(findings: Findings) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from yieldwright.formatting import number, signed
+from yieldwright.formatting import number, sentence_case, signed
 from yieldwright.glossary import quantity
 from yieldwright.taste.roles import attribute_of
 
@@ -212,7 +212,7 @@ def step_words(predictor: Predictor, step: str) -> StepWords:
     if predictor.levels:
         lower, _, upper = step.partition(" → ")
         before, after = (level_words(predictor.column, level) for level in (lower, upper))
-        subject = after[0].upper() + after[1:]
+        subject = sentence_case(after)
         return StepWords(step, subject, f"{after} in place of {before}", f" than {before}")
     if predictor.column in _STEPS:
         return _STEPS[predictor.column]
