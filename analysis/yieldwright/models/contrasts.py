@@ -14,12 +14,12 @@ from scipy import special
 from yieldwright.errors import MisalignedError, OutOfRangeError, UnknownNameError
 from yieldwright.models.intervals import LEVEL, t_interval
 from yieldwright.models.wording import nearest, quoted
+from yieldwright.results import ESTIMATE_COLUMNS
 
 if TYPE_CHECKING:
     from yieldwright.models.linear import LinearFit
 
 __all__ = [
-    "ESTIMATE_COLUMNS",
     "Estimate",
     "contrast",
     "estimate_table",
@@ -27,19 +27,6 @@ __all__ = [
 ]
 
 Array = npt.NDArray[np.float64]
-
-#: The columns in which every estimate is reported.
-ESTIMATE_COLUMNS = (
-    "term",
-    "estimate",
-    "std_error",
-    "df",
-    "ci_low",
-    "ci_high",
-    "statistic",
-    "p_value",
-    "p_holm",
-)
 
 
 @dataclass(frozen=True, slots=True)
