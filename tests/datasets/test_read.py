@@ -142,6 +142,13 @@ def test_grind_is_clearly_found(
     assert within(fits[bag, response], "grind_setting")["p_holm"] < 0.05
 
 
+@pytest.mark.parametrize("bag", ["bag-17", "bag-18"])
+def test_the_interval_of_the_taper_on_taste_keeps_clear_of_zero(
+    fits: dict[tuple[str, str], EffectsFit], bag: str
+) -> None:
+    assert within(fits[bag, "score:overall"], "taper_bar")["ci_low"] > 0
+
+
 @pytest.mark.parametrize("response", RESPONSES)
 def test_band_and_age_of_the_first_coffee_are_said_to_be_entangled(
     fits: dict[tuple[str, str], EffectsFit], response: str
