@@ -130,6 +130,27 @@ def test_how_to_read_the_log_is_told(read: Read) -> None:
     )
 
 
+@pytest.mark.parametrize("order", ["day first", "month first"])
+def test_the_order_of_day_and_month_is_told(read: Read, order: str) -> None:
+    bench = read(f'[reading]\nday_order = "{order}"\n')
+    assert bench.day_order == order
+    assert bench.stated == {"day_order"}
+
+
+def test_a_sheet_and_a_density_are_told(read: Read) -> None:
+    bench = read('[reading]\nsheet = " Pulls 2026 "\ndensity_g_per_ml = 0.8\n')
+    assert (bench.sheet, bench.density_g_per_ml) == ("Pulls 2026", 0.8)
+
+
+def test_volumes_have_no_density_until_one_is_told(read: Read) -> None:
+    assert read('[reading]\nsheet = "a"\n').density_g_per_ml is None
+
+
+def test_a_sugar_scale_has_a_factor_of_its_own(read: Read) -> None:
+    meter = read("[refractometer]\ntds_per_brix = 0.9\ntds_per_brix_spread = 0\n").refractometer
+    assert (meter.tds_per_brix, meter.tds_per_brix_spread) == (0.9, 0.0)
+
+
 def test_a_byte_order_mark_and_windows_lines_are_read(tmp_path: Path) -> None:
     path = tmp_path / "bench.toml"
     path.write_bytes(b"\xef\xbb\xbf[recipe]\r\ndose_g = 17\r\n")
@@ -151,6 +172,12 @@ class TestStated:
     def test_an_instrument_stated_in_part_is_named_figure_by_figure(self, read: Read) -> None:
         bench = read("[refractometer]\naccuracy_pct = 0.1\n")
         assert bench.stated == {"refractometer.accuracy_pct"}
+
+    def test_a_refractometer_is_stated_without_its_factor_for_sugar(self, read: Read) -> None:
+        bench = read(
+            "[refractometer]\nresolution_pct = 0.1\nrepeatability_pct = 0.05\naccuracy_pct = 0.1\n"
+        )
+        assert "refractometer" in bench.stated
 
     def test_a_recipe_is_stated_by_any_figure(self, read: Read) -> None:
         assert read("[recipe]\ndose_g = 17\n").stated == {"recipe", "recipe.dose_g"}
@@ -214,6 +241,23 @@ class TestStated:
         ("[ranges.ey_pct]\nhard = [0, 100]\n", ["ceiling of 30 %", "cannot be widened"]),
         ("[ranges.ey_pct]\nsoft = [15, 40]\n", ["ceiling of 30 %", "cannot be widened"]),
         ('[reading]\ndelimiter = ";"\n', ['delimiter is ";"', '"semicolon"']),
+        (
+            '[reading]\nday_order = "day-first"\n',
+            [
+                'day_order is "day-first"',
+                '"day first" or "month first"',
+                "did you mean day first?",
+            ],
+        ),
+        ("[reading]\nsheet = 2\n", ["sheet is 2", 'such as sheet = "…"']),
+        (
+            '[reading]\ndensity_g_per_ml = "0,8"\n',
+            ['density_g_per_ml is "0,8"', "0.3–1.2", "write density_g_per_ml = 0.8"],
+        ),
+        ("[reading]\ndensity_g_per_ml = 800\n", ["density_g_per_ml is 800", "0.3–1.2"]),
+        ("[reading]\ndayorder = 1\n", ['"dayorder"', "did you mean day_order?"]),
+        ("[refractometer]\ntds_per_brix = 85\n", ["tds_per_brix is 85", "0.5–1.5"]),
+        ("[refractometer]\ntds_per_brix_spread = 5\n", ["tds_per_brix_spread is 5", "0–0.5"]),
         ('[reading]\ntime_zone_offset = "CET"\n', ['time_zone_offset is "CET"', "+01:00"]),
     ],
 )

@@ -62,5 +62,13 @@ def test_every_field_of_every_part_is_shown(part: type) -> None:
     assert {field.name for field in dataclasses.fields(part)} - {"stated"} <= entries
 
 
+@pytest.mark.parametrize(
+    "entry",
+    ["delimiter", "decimal", "time_zone_offset", "day_order", "sheet", "density_g_per_ml"],
+)
+def test_every_way_to_tell_how_the_log_is_written_is_shown(switched_on: Bench, entry: str) -> None:
+    assert entry in switched_on.stated
+
+
 def test_lines_fit_a_narrow_editor() -> None:
     assert max(map(len, bench_template().splitlines())) <= 88

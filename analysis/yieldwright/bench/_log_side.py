@@ -1,11 +1,12 @@
-"""The parts of a bench file that say how to read the log: headers, ranges, the offset."""
+"""The parts of a bench file that say how to read the log: headers, ranges, the writing."""
 
 from __future__ import annotations
 
+import dataclasses
 import re
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from yieldwright.bench._entries import Entries, nearest, shown
 from yieldwright.bench._parts import doubles
@@ -19,9 +20,16 @@ from yieldwright.glossary import (
 )
 
 if TYPE_CHECKING:
+    from yieldwright.bench.bench import Bench
     from yieldwright.bench.recipe import Attribute
 
 _OFFSET = re.compile(r"[+-](0\d|1[0-4]):[0-5]\d")
+_WORDS = {
+    "delimiter": ("comma", "semicolon", "tab"),
+    "decimal": ("point", "comma"),
+    "day_order": ("day first", "month first"),
+}
+_DENSITY = Span(0.3, 1.2)  # crema is mostly gas; the densest syrup of a cup is below 1.2
 _LOG_COLUMNS = tuple(
     dict.fromkeys(entry.name for entry in (*SHOT_QUANTITIES, *TASTING_QUANTITIES))
 )
@@ -100,7 +108,25 @@ def _guard_ceiling(entries: Entries, hard: Span | None, soft: Span | None) -> No
         )
 
 
-def read_offset(reading: Entries) -> str:
+def read_writing(reading: Entries, bench: Bench) -> Bench:
+    """Return the bench with what its file says of how the log is written."""
+    said: dict[str, Any] = {
+        key: reading.word(key, "", choices=choices) or None for key, choices in _WORDS.items()
+    }
+    said["time_zone_offset"] = _offset(reading)
+    said["sheet"] = reading.text("sheet", "")
+    said["density_g_per_ml"] = _density(reading)
+    reading.refuse_others()
+    return dataclasses.replace(bench, **said)
+
+
+def _density(reading: Entries) -> float | None:
+    """Return what a millilitre weighs, None where the file does not say."""
+    density = reading.number("density_g_per_ml", _DENSITY.high, span=_DENSITY)
+    return density if "density_g_per_ml" in reading.table else None
+
+
+def _offset(reading: Entries) -> str:
     offset = reading.text("time_zone_offset", "+00:00")
     if not _OFFSET.fullmatch(offset):
         reading.complain(f'time_zone_offset is {shown(offset)}; write hours and minutes, "+01:00"')

@@ -28,6 +28,8 @@ _SPANS = {
     "resolution_pct": Span(0, 100, open_low=True),
     "repeatability_pct": _PERCENT,
     "accuracy_pct": _PERCENT,
+    "tds_per_brix": Span(0.5, 1.5),
+    "tds_per_brix_spread": Span(0, 0.5),
     "strength_low_pct": _PERCENT,
     "strength_high_pct": _PERCENT,
     "yield_low_pct": _PERCENT,

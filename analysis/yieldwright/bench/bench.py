@@ -76,6 +76,13 @@ class Bench:
         Forced where detection is not wanted.
     decimal : {"point", "comma"} or None
         Forced where detection is not wanted.
+    day_order : {"day first", "month first"} or None
+        How dates such as 03/04/2026 are meant where no column of the log proves it.
+    sheet : str
+        The sheet of a workbook that holds the shots; empty where there is but one.
+    density_g_per_ml : float or None
+        Mass of a millilitre of beverage as it was read off; None where volumes are
+        refused. [g/mL]
     stated : frozenset of str
         Names of the parts the bench file states.
     """
@@ -97,6 +104,9 @@ class Bench:
     time_zone_offset: str = "+00:00"
     delimiter: Literal["comma", "semicolon", "tab"] | None = None
     decimal: Literal["point", "comma"] | None = None
+    day_order: Literal["day first", "month first"] | None = None
+    sheet: str = ""
+    density_g_per_ml: float | None = None
     stated: frozenset[str] = frozenset()
 
     def quantity(self, name: str) -> Quantity:

@@ -7,10 +7,9 @@ import re
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import Literal, cast
 
 from yieldwright.bench._entries import Entries
-from yieldwright.bench._log_side import read_columns, read_offset, read_ranges, read_shot_id
+from yieldwright.bench._log_side import read_columns, read_ranges, read_shot_id, read_writing
 from yieldwright.bench._parts import (
     read_attributes,
     read_bands,
@@ -41,9 +40,9 @@ def read_bench(path: str | Path) -> Bench:
     Bench
         Bands are sorted coolest first. `Bench.stated` holds the names of the bench's
         fields that the file fills: an instrument (``dose_scale``, ``beverage_scale``,
-        ``refractometer``) only when each of its figures is given, any other field as
-        soon as the file has it; besides, each single figure with its part, such as
-        ``refractometer.accuracy_pct``.
+        ``refractometer``) only when each figure of its uncertainty is given, any other
+        field as soon as the file has it; besides, each single figure with its part, such
+        as ``refractometer.accuracy_pct``.
 
     Raises
     ------
@@ -69,6 +68,8 @@ def read_bench(path: str | Path) -> Bench:
         resolution_pct = 0.01
         repeatability_pct = 0.03
         accuracy_pct = 0.07
+        tds_per_brix = 0.85        # for readings in °Bx
+        tds_per_brix_spread = 0.05
 
         [[grinders]]               # one such block for each
         name = "grinder-1"
@@ -118,6 +119,9 @@ def read_bench(path: str | Path) -> Bench:
         delimiter = "semicolon"    # or "comma" or "tab"
         decimal = "comma"          # or "point"
         time_zone_offset = "+01:00"
+        day_order = "day first"    # or "month first", where no date of the log proves it
+        sheet = "shots"            # of a workbook with several
+        density_g_per_ml = 0.8     # of beverages logged in millilitres
 
     Examples
     --------
@@ -207,19 +211,9 @@ def _bench(document: Entries) -> Bench:
         shot_id=read_shot_id(columns),
         columns=read_columns(columns, attributes),
         ranges=read_ranges(document.inner("ranges")),
-        time_zone_offset=read_offset(reading),
-        delimiter=cast(
-            'Literal["comma", "semicolon", "tab"] | None',
-            reading.word("delimiter", "", choices=("comma", "semicolon", "tab")) or None,
-        ),
-        decimal=cast(
-            'Literal["point", "comma"] | None',
-            reading.word("decimal", "", choices=("point", "comma")) or None,
-        ),
     )
     scales.refuse_others()
-    reading.refuse_others()
-    return bench
+    return read_writing(reading, bench)
 
 
 def _stated(document: Mapping[str, object]) -> frozenset[str]:
@@ -244,7 +238,9 @@ def _stated_parts(parts: Mapping[str, object]) -> set[str]:
     for part, table in parts.items():
         figures = {entry for entry, _ in _items(table)}
         named |= {f"{part}.{figure}" for figure in figures}
-        whole = {field.name for field in dataclasses.fields(getattr(Bench, part))}
+        # The factor for sugar scales says nothing of how well the instrument reads.
+        fields = dataclasses.fields(getattr(Bench, part))
+        whole = {field.name for field in fields if "brix" not in field.name}
         if figures >= whole or (figures and part in ("recipe", "window")):
             named.add(part)
     return named

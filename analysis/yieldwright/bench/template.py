@@ -31,6 +31,8 @@ _TEMPLATE = """\
 #resolution_pct = 0.01     # smallest step of the display, % by mass
 #repeatability_pct = 0.03  # read one sample ten times: the standard deviation
 #accuracy_pct = 0.07       # the maker's "plus or minus"; cancels between two shots
+#tds_per_brix = 0.85       # for readings in °Bx: strength is 0.85 times the reading,
+#tds_per_brix_spread = 0.05     # give or take 5 % of it (factors 0.83–0.91 are in use)
 
 # ---- Grinders: what one step is, and which way is coarser ----------------------------
 # One block for each grinder; the name is the one in the log's column "grinder".
@@ -109,11 +111,16 @@ _TEMPLATE = """\
 #soft = [14, 22]
 
 # ---- How the file is written, where detection gets it wrong --------------------------
+# But for the offset nothing here is assumed: it is found in the file, or asked for.
 
 #[reading]
 #delimiter = "comma"       # or "semicolon" or "tab"
 #decimal = "point"         # or "comma"
 #time_zone_offset = "+00:00"     # of times that carry none
+#day_order = "day first"   # or "month first": for 03/04/2026 where no day over 12 tells
+#sheet = "shots"           # the sheet with the shots, in a workbook with several
+#density_g_per_ml = 0.8    # only for beverages in mL, which are refused without it:
+                          # weigh a few of your cups, and divide grams by millilitres
 """
 
 
