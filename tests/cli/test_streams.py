@@ -15,6 +15,7 @@ from yieldwright.cli.streams import (
     say_command,
     say_in_any_encoding,
     say_pairs,
+    share_of,
 )
 
 
@@ -118,6 +119,50 @@ def test_progress_says_what_is_being_done(
     with progress("reading the log"):
         pass
     assert "reading the log" in terminal.getvalue()
+
+
+def test_progress_shows_the_share_that_is_done(
+    terminal: Terminal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+    monkeypatch.setattr(sys, "stderr", terminal)
+    with progress("reading the log") as turn_to:
+        turn_to("checking cells", 0.42)
+    assert " 42% checking cells" in " ".join(terminal.getvalue().split())
+
+
+def test_progress_leaves_nothing_behind(
+    terminal: Terminal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sys, "stderr", terminal)
+    with progress("reading the log"):
+        pass
+    assert terminal.getvalue().endswith("\x1b[2K")  # the line is wiped
+
+
+def test_progress_cannot_be_steered_and_stays_on_its_line(
+    terminal: Terminal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sys, "stderr", terminal)
+    with progress("reading") as turn_to:
+        turn_to("reading \x1b]0;title\x07[red]{0} " + "x" * 200, 0.1)
+    shown = terminal.getvalue()
+    assert "\x07" not in shown
+    assert "[red]{0}" in shown
+    assert "x" * 80 not in shown
+
+
+@pytest.mark.parametrize(
+    ("share", "told"), [(0.0, 0.5), (0.5, 0.75), (1.0, 1.0), (-3.0, 0.5), (7.0, 1.0)]
+)
+def test_a_part_of_the_work_moves_its_part_of_the_bar(share: float, told: float) -> None:
+    heard: list[tuple[str, float | None]] = []
+
+    def turn_to(step: str, share: float | None = None) -> None:
+        heard.append((step, share))
+
+    share_of(turn_to, start=0.5, end=1.0)(share, "reading")
+    assert heard == [("reading", told)]
 
 
 @pytest.mark.parametrize("encoding", ["ascii", "cp1252", "cp437"])

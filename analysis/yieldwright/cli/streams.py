@@ -8,12 +8,14 @@ import os
 import shutil
 import sys
 from collections.abc import Callable, Iterable, Iterator
-from typing import TYPE_CHECKING, TextIO
+from typing import TYPE_CHECKING, Protocol, TextIO
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
+    from rich.progress import Progress
 
 __all__ = [
+    "Turn",
     "complain",
     "console",
     "progress",
@@ -21,7 +23,24 @@ __all__ = [
     "say_command",
     "say_in_any_encoding",
     "say_pairs",
+    "share_of",
 ]
+
+
+class Turn(Protocol):
+    """What takes the step that is done next and, where known, the share of all work done."""
+
+    def __call__(self, step: str, share: float | None = None) -> None:
+        """Show a step.
+
+        Parameters
+        ----------
+        step : str
+            What is done from now on.
+        share : float or None
+            Share of all work that is done, from 0 to 1.
+        """
+
 
 _WIDEST = 100
 _FALLBACK = "yieldwright-plain"
@@ -105,8 +124,8 @@ def console(stream: TextIO) -> Console:
 
 
 @contextlib.contextmanager
-def progress(first: str) -> Iterator[Callable[[str], None]]:
-    """Show what is being done while it is being done, on a terminal only.
+def progress(first: str) -> Iterator[Turn]:
+    """Show what is being done and how far it is, on stderr, on a terminal only.
 
     Parameters
     ----------
@@ -116,18 +135,56 @@ def progress(first: str) -> Iterator[Callable[[str], None]]:
     Yields
     ------
     callable
-        Takes what is done next.
+        Takes what is done next and, where it is known, the share of all work done.
 
     Examples
     --------
     >>> with progress("reading") as turn_to:
-    ...     turn_to("drawing")
+    ...     turn_to("drawing", 0.8)
     """
     if not sys.stderr.isatty():
-        yield lambda _: None
+        yield _say_nothing
         return
-    with console(sys.stderr).status(f"{first} …", spinner="line") as status:
-        yield lambda step: status.update(f"{step} …")
+    from yieldwright.formatting import visible
+
+    bar = _bar(console(sys.stderr))
+    task = bar.add_task("", step=first, total=None)
+
+    def turn_to(step: str, share: float | None = None) -> None:
+        total = None if share is None else 1.0
+        bar.update(task, step=visible(step), total=total, completed=share or 0.0)
+
+    with bar:
+        yield turn_to
+
+
+def share_of(
+    turn_to: Turn, *, start: float = 0.0, end: float = 1.0
+) -> Callable[[float, str], None]:
+    """Return a way to tell the progress of one part of the work, as reading a log does.
+
+    Parameters
+    ----------
+    turn_to : callable
+        From `progress`.
+    start, end : float
+        Shares of all work between which the part lies.
+
+    Returns
+    -------
+    callable
+        Takes the share of the part that is done, from 0 to 1, and what is being done.
+
+    Examples
+    --------
+    >>> with progress("reading") as turn_to:
+    ...     share_of(turn_to, end=0.5)(0.2, "reading shots.csv")
+    """
+
+    def tell(share: float, step: str) -> None:
+        turn_to(step, start + (end - start) * min(max(share, 0.0), 1.0))
+
+    return tell
 
 
 def say(writer: Console, what: str | RenderableType, *, style: str = "") -> None:
@@ -219,6 +276,28 @@ def say_in_any_encoding() -> None:
         encoding = (getattr(stream, "encoding", None) or "").lower().replace("-", "")
         if hasattr(stream, "reconfigure") and encoding != "utf8":
             stream.reconfigure(errors=_FALLBACK)
+
+
+def _say_nothing(step: str, share: float | None = None) -> None:
+    """Take what is being done where nobody watches."""
+
+
+def _bar(writer: Console) -> Progress:
+    """Return a bar of the share done and the step, which leaves nothing behind."""
+    from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
+    from rich.table import Column
+
+    step = TextColumn(
+        "{task.fields[step]} …", markup=False, table_column=Column(no_wrap=True, ratio=1)
+    )
+    return Progress(
+        BarColumn(bar_width=24),
+        TaskProgressColumn(),
+        step,
+        console=writer,
+        transient=True,
+        expand=True,
+    )
 
 
 def _plain(problem: UnicodeError) -> tuple[str, int]:
