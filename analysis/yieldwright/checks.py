@@ -17,6 +17,7 @@ __all__ = [
     "in_blocks",
     "named",
     "require_comparable",
+    "require_inside",
     "require_possible",
     "require_same_index",
     "same_kind",
@@ -85,13 +86,34 @@ def require_possible(**columns: float | pd.Series[float]) -> None:
     yieldwright.errors.OutOfRangeError: tds_pct must lie in 0–100 % by mass; 950 does not ...
     """
     for name, column in columns.items():
-        entry = quantity(name)
-        values = np.atleast_1d(np.asarray(column, dtype=float))
-        if _all_inside(values, entry.possible):
-            continue
-        outside = _outside(values, entry.possible)
-        if outside.any():
-            raise OutOfRangeError(_outside_sentence(entry, column, values, outside))
+        require_inside(quantity(name), column)
+
+
+def require_inside(entry: Quantity, column: float | pd.Series[float]) -> None:
+    """Return nothing where every value lies in the possible range of one entry.
+
+    Parameters
+    ----------
+    entry : Quantity
+        From the glossary, or narrowed to what a table of figures spans.
+    column : float or Series
+        Values in its unit; missing ones pass.
+
+    Raises
+    ------
+    OutOfRangeError
+        If a value lies outside.
+
+    Examples
+    --------
+    >>> require_inside(quantity("dose_g"), 18.0)
+    """
+    values = np.atleast_1d(np.asarray(column, dtype=float))
+    if _all_inside(values, entry.possible):
+        return
+    outside = _outside(values, entry.possible)
+    if outside.any():
+        raise OutOfRangeError(_outside_sentence(entry, column, values, outside))
 
 
 def require_comparable(**columns: float | pd.Series[float]) -> None:

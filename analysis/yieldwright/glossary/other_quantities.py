@@ -76,4 +76,28 @@ FORMULA_QUANTITIES: tuple[Quantity, ...] = (
         "A shared strength reading tilts the error ellipse along the ratio line.",
         "(% by mass)²",
     ),
+    Quantity(
+        "sugar_brix",
+        "number",
+        "Sugar scale reading",
+        "Mass of sucrose in 100 g of the sugar solution that bends light as the sample does.",
+        "°Bx",
+        possible=Span(0, 100),
+    ),
+    Quantity(
+        "index_air",
+        "number",
+        "Refractive index in air",
+        "Refractive index at 589.3 nm relative to air, as tables for sugar print it.",
+        "1",
+        possible=Span(1, 2),
+    ),
+    Quantity(
+        "index_vacuum",
+        "number",
+        "Refractive index in vacuum",
+        "Refractive index at 589.3 nm relative to vacuum, as physics prints it.",
+        "1",
+        possible=Span(1, 2),
+    ),
 )
