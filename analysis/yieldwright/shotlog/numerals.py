@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
+from yieldwright.bench import Refractometer
 from yieldwright.shotlog.findings import quoted
 from yieldwright.shotlog.units import convert
 
@@ -14,7 +16,7 @@ if TYPE_CHECKING:
     from yieldwright.glossary import Quantity
     from yieldwright.shotlog.dialect import Decimal
 
-__all__ = ["MISSING_WORDS", "Cell", "read_number"]
+__all__ = ["MISSING_WORDS", "Cell", "Writing", "read_number"]
 
 
 class Cell(NamedTuple):
@@ -32,6 +34,8 @@ class Cell(NamedTuple):
         What may have been meant.
     unit : str
         Unit the value was converted from; empty where it was the glossary's.
+    half_width : float
+        Stated or known spread, in the glossary's unit; 0 where there is none.
     """
 
     value: object = None
@@ -39,6 +43,30 @@ class Cell(NamedTuple):
     refusal: str = ""
     suggestion: str = ""
     unit: str = ""
+    half_width: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Writing:
+    """How the numbers of one column are written.
+
+    Attributes
+    ----------
+    decimal : {"point", "comma"}
+        What stands before decimals.
+    unit : str
+        Unit stated for the whole column; empty where it is the glossary's. The unit of
+        a single cell wins.
+    density_g_per_ml : float or None
+        Mass of a millilitre of beverage, where the bench states it. [g/mL]
+    refractometer : Refractometer
+        Gives the factor from the sugar scale to strength.
+    """
+
+    decimal: Decimal = "point"
+    unit: str = ""
+    density_g_per_ml: float | None = None
+    refractometer: Refractometer = Refractometer()
 
 
 #: What a person writes for "no value"; text columns keep it as it stands.
@@ -69,7 +97,7 @@ class _Grammar(NamedTuple):
     other_mark: re.Pattern[str]
 
 
-def read_number(text: str, entry: Quantity, decimal: Decimal) -> Cell:
+def read_number(text: str, entry: Quantity, writing: Writing | Decimal) -> Cell:
     """Return the number in a cell, in the unit of its column.
 
     Parameters
@@ -78,8 +106,8 @@ def read_number(text: str, entry: Quantity, decimal: Decimal) -> Cell:
         As typed.
     entry : Quantity
         The column's entry in the glossary.
-    decimal : {"point", "comma"}
-        What stands before decimals in this file.
+    writing : Writing
+        How the numbers of the column are written.
 
     Returns
     -------
@@ -88,11 +116,12 @@ def read_number(text: str, entry: Quantity, decimal: Decimal) -> Cell:
     Examples
     --------
     >>> from yieldwright.glossary import quantity
-    >>> read_number("1:02", quantity("time_s"), "point").value
+    >>> read_number("1:02", quantity("time_s"), Writing()).value
     62.0
-    >>> read_number("36 mL", quantity("beverage_g"), "point").refusal
+    >>> read_number("36 mL", quantity("beverage_g"), Writing()).refusal
     '“36 mL” is a volume, and the column wants g'
     """
+    decimal = writing if isinstance(writing, str) else writing.decimal
     if _grammar(decimal).plain.fullmatch(text):
         value = _float(text)
         if math.isfinite(value):
