@@ -1,81 +1,197 @@
-"""The texts of one column to values: each different text is read once."""
+"""The texts of one column to values: each different text is read once, plain ones in bulk."""
 
 from __future__ import annotations
 
 import difflib
-from collections.abc import Callable, Iterable, Mapping
-from typing import TYPE_CHECKING
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import compress
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
 
 from yieldwright.formatting import listing
-from yieldwright.shotlog.days import find_day_order, read_day, read_moment
+from yieldwright.shotlog.days import DayOrder, find_day_order, read_day, read_moment
 from yieldwright.shotlog.findings import quoted
-from yieldwright.shotlog.numerals import MISSING_WORDS, Cell, read_number
+from yieldwright.shotlog.numerals import MISSING_WORDS, Cell, Writing, read_number
+from yieldwright.shotlog.plain_days import read_days, read_moments
+from yieldwright.shotlog.plain_numbers import read_plain_numbers
 
 if TYPE_CHECKING:
     from yieldwright.glossary import Quantity
-    from yieldwright.shotlog.dialect import Decimal
+    from yieldwright.shotlog.texts import TextColumn
 
-__all__ = ["read_cells"]
+__all__ = ["Cells", "Dating", "read_cells"]
 
 _YES = frozenset({"yes", "y", "true", "1", "✓", "✔"})
 _NO = frozenset({"no", "n", "false", "0"})
+_DAY = r"2[0-9]{3}-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12][0-9]|3[01])"
+_PLAIN_DAY = re.compile(_DAY)
+_PLAIN_MOMENT = re.compile(
+    _DAY + r"[T ](?:[01][0-9]|2[0-3]):[0-5][0-9](?::[0-5][0-9])?(?:Z|[+-][01][0-9]:[0-5][0-9])?"
+)
+_AT_ONCE = 4096
+
+
+@dataclass(frozen=True)
+class Dating:
+    """How days and moments are written.
+
+    Attributes
+    ----------
+    offset : str
+        Offset from UTC of times that carry none.
+    order : {"day first", "month first"} or None
+        Order of day and month the bench states.
+    """
+
+    offset: str = "+00:00"
+    order: DayOrder | None = None
+
+
+@dataclass(frozen=True)
+class Cells:
+    """What the different texts of one column hold.
+
+    Attributes
+    ----------
+    values : array, one per text
+        By the kind of the column: float, datetime64, boolean or str; missing where the
+        text gives no value.
+    days : array of datetime64[s] or None
+        The day of each moment, for a column of moments.
+    odd : dict of int to Cell
+        For each text that gives reason to say something, what it holds.
+    """
+
+    values: Any
+    days: np.ndarray | None = None
+    odd: Mapping[int, Cell] = field(default_factory=dict)
 
 
 def read_cells(
-    texts: Iterable[str], entry: Quantity, *, decimal: Decimal = "point", offset: str = "+00:00"
-) -> Mapping[str, Cell]:
+    column: TextColumn, entry: Quantity, writing: Writing | None = None, dating: Dating | None = None
+) -> Cells:
     """Return what each different text of a column holds, by its kind in the glossary.
 
     Parameters
     ----------
-    texts : iterable of str
-        The cells of one column.
+    column : TextColumn
+        The cells as typed.
     entry : Quantity
         The column's entry in the glossary.
-    decimal : {"point", "comma"}
-        What stands before decimals in this file.
-    offset : str
-        Offset from UTC for times without one.
+    writing : Writing or None
+        How its numbers are written.
+    dating : Dating or None
+        How its days are written.
 
     Returns
     -------
-    mapping of str to Cell
+    Cells
 
     Examples
     --------
     >>> from yieldwright.glossary import quantity
-    >>> read_cells(["yes", "no", "yes"], quantity("filtered"))["no"].value
-    False
+    >>> from yieldwright.shotlog.texts import TextColumn
+    >>> read_cells(TextColumn.of(["yes", "no", "yes"]), quantity("filtered")).values.tolist()
+    [True, False]
     """
-    different = dict.fromkeys(texts)
-    read = _reader(different, entry, decimal, offset)
-    return {text: read(text) for text in different}
-
-
-def _reader(
-    different: Iterable[str], entry: Quantity, decimal: Decimal, offset: str
-) -> Callable[[str], Cell]:
+    texts, dating = column.texts, dating or Dating()
     if entry.is_numeric:
-        return lambda text: read_number(text, entry, decimal)
-    if entry.kind in ("date", "moment"):
-        order = find_day_order(different)
-        if entry.kind == "date":
-            return lambda text: read_day(text, order)
-        return lambda text: read_moment(text, order, offset)
+        return _numbers(texts, entry, writing or Writing())
+    if entry.kind == "date":
+        return _dates(texts, find_day_order(texts, dating.order))
+    if entry.kind == "moment":
+        return _moments(texts, find_day_order(texts, dating.order), dating.offset)
     if entry.kind == "choice":
-        return lambda text: _read_choice(text, entry.choices)
+        return _words([_read_choice(text, entry.choices) for text in texts], "str")
     if entry.kind == "flag":
-        return _read_flag
-    return _read_note if entry.name == "notes" else _read_text
+        return _words([_read_flag(text) for text in texts], "boolean")
+    return _texts(texts, keep_blanks=entry.name == "notes")
 
 
-def _read_text(text: str) -> Cell:
-    return Cell(text.strip() or None)
+def _numbers(texts: Sequence[str], entry: Quantity, writing: Writing) -> Cells:
+    values, is_plain = read_plain_numbers(texts, writing.decimal)
+    if entry.kind == "integer":
+        is_plain &= values == np.floor(values)
+    if writing.unit:  # each number has to be converted
+        is_plain[:] = False
+    odd: dict[int, Cell] = {}
+    for at in np.flatnonzero(~is_plain).tolist():
+        cell = read_number(texts[at], entry, writing)
+        values[at] = np.nan if cell.value is None else cell.value
+        if cell != Cell(cell.value):
+            odd[at] = cell
+    return Cells(values, odd=odd)
 
 
-def _read_note(text: str) -> Cell:
-    """Return a note as it was typed, outer blanks included."""
-    return Cell(text if text.strip() else None)
+def _dates(texts: Sequence[str], order: DayOrder | None) -> Cells:
+    days = np.full(len(texts), np.datetime64("NaT"), dtype="datetime64[s]")
+    odd: dict[int, Cell] = {}
+    for rows, some in _plain_first(texts, _PLAIN_DAY):
+        plain = read_days(some) if len(some) else None
+        if plain is not None:
+            days[rows] = plain
+            continue
+        for at, text in zip(rows.tolist(), some, strict=True):
+            cell = read_day(text, order)
+            days[at] = np.datetime64(cell.value, "s") if cell.value else np.datetime64("NaT")  # type: ignore[call-overload]
+            _keep_odd(odd, at, cell)
+    return Cells(days, odd=odd)
+
+
+def _moments(texts: Sequence[str], order: DayOrder | None, offset: str) -> Cells:
+    days = np.full(len(texts), np.datetime64("NaT"), dtype="datetime64[s]")
+    moments = days.astype("datetime64[us]")
+    odd: dict[int, Cell] = {}
+    for rows, some in _plain_first(texts, _PLAIN_MOMENT):
+        plain = read_moments(some, offset) if len(some) else None
+        if plain is not None:
+            days[rows], moments[rows] = plain
+            continue
+        for at, text in zip(rows.tolist(), some, strict=True):
+            cell = read_moment(text, order, offset)
+            pull: Any = cell.value
+            if pull is not None:
+                days[at] = np.datetime64(pull.day, "s")
+            if pull is not None and pull.moment is not None:
+                moments[at] = np.datetime64(pull.moment.replace(tzinfo=None), "us")
+            _keep_odd(odd, at, cell)
+    return Cells(moments, days, odd)
+
+
+def _plain_first(
+    texts: Sequence[str], pattern: re.Pattern[str]
+) -> list[tuple[np.ndarray, list[str]]]:
+    """Return the plainly written texts, in blocks where all may be read at once, and the rest."""
+    is_plain = np.array([pattern.fullmatch(text) is not None for text in texts], dtype=bool)
+    rest = np.flatnonzero(~is_plain)
+    plain = np.flatnonzero(is_plain)
+    some = list(compress(texts, is_plain.tolist()))
+    cuts = [slice(at, at + _AT_ONCE) for at in range(0, len(some), _AT_ONCE)]
+    blocks = [(plain[cut], some[cut]) for cut in cuts]
+    others = [(rest[[index]], [texts[at]]) for index, at in enumerate(rest.tolist())]
+    return [*blocks, *others]
+
+
+def _keep_odd(odd: dict[int, Cell], at: int, cell: Cell) -> None:
+    if cell.flag or cell.refusal:
+        odd[at] = cell
+
+
+def _words(cells: Sequence[Cell], dtype: str) -> Cells:
+    odd = {at: cell for at, cell in enumerate(cells) if cell.flag or cell.refusal}
+    return Cells(pd.array([cell.value for cell in cells], dtype=dtype), odd=odd)
+
+
+def _texts(texts: Sequence[str], *, keep_blanks: bool) -> Cells:
+    """Return texts without outer blanks; a note as it was typed, outer blanks included."""
+    stripped = [text.strip() or None for text in texts]
+    if keep_blanks:
+        stripped = [text if bare else None for text, bare in zip(texts, stripped, strict=True)]
+    return Cells(pd.array(stripped, dtype="str"))
 
 
 def _read_flag(text: str) -> Cell:

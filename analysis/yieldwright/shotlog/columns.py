@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -13,15 +13,16 @@ import pandas as pd
 
 from yieldwright.formatting import count, listing
 from yieldwright.glossary import Quantity, Span, quantity
-from yieldwright.shotlog.cells import read_cells
+from yieldwright.shotlog.cells import Cells, Dating, read_cells
 from yieldwright.shotlog.findings import Finding
+from yieldwright.shotlog.numerals import Writing
 
 if TYPE_CHECKING:
     from yieldwright.bench import Bench
-    from yieldwright.shotlog.numerals import Cell
     from yieldwright.shotlog.reading import Sheet
+    from yieldwright.shotlog.texts import TextColumn
 
-__all__ = ["Typed", "entry_of", "read_columns", "score_column"]
+__all__ = ["Typed", "entry_of", "half_width_column", "read_columns", "score_column"]
 
 
 @dataclass(frozen=True)
@@ -33,7 +34,7 @@ class Typed:
     frame : DataFrame
         One row per data row; columns carry glossary names, scores `score:…`, and typed
         values of computed quantities `typed_…`.
-    texts : dict of str to sequence of str
+    texts : dict of str to TextColumn
         The same columns as typed.
     refused : list of Finding
         Cells for which a row must be set aside.
@@ -44,7 +45,7 @@ class Typed:
     """
 
     frame: pd.DataFrame
-    texts: dict[str, Sequence[str]] = field(default_factory=dict)
+    texts: dict[str, TextColumn] = field(default_factory=dict)
     refused: list[Finding] = field(default_factory=list)
     flagged: list[Finding] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
@@ -58,7 +59,7 @@ def read_columns(sheet: Sheet, bench: Bench) -> Typed:
     sheet : Sheet
         Rows as text.
     bench : Bench
-        Gives scales of scores and the offset of times without one.
+        Gives scales of scores, and how numbers and days are written where it says so.
 
     Returns
     -------
@@ -83,15 +84,24 @@ def read_columns(sheet: Sheet, bench: Bench) -> Typed:
     """
     columns = _named_columns(sheet, bench)
     typed = Typed(pd.DataFrame(index=pd.RangeIndex(len(sheet.rows))))
+    dating = Dating(bench.time_zone_offset, bench.day_order)
     made: dict[str, Any] = {}
     for name, (entry, texts) in columns.items():
-        cells = read_cells(texts, entry, decimal=sheet.decimal, offset=bench.time_zone_offset)
+        cells = read_cells(texts, entry, _writing(sheet, bench), dating)
         typed.texts[name] = texts
-        made |= _as_arrays(name, entry, texts, cells)
+        made |= _as_arrays(name, texts, cells)
         _tell(typed, name, entry, texts, cells)
     typed.remarks.extend(_gaps(columns))
-    frame = pd.DataFrame(made, index=typed.frame.index)
+    frame = pd.DataFrame(made, index=typed.frame.index, copy=False)
     return dataclasses.replace(typed, frame=frame)
+
+
+def _writing(sheet: Sheet, bench: Bench) -> Writing:
+    return Writing(
+        decimal=sheet.decimal,
+        density_g_per_ml=bench.density_g_per_ml,
+        refractometer=bench.refractometer,
+    )
 
 
 def entry_of(name: str, bench: Bench) -> Quantity:
@@ -125,6 +135,26 @@ def entry_of(name: str, bench: Bench) -> Quantity:
     return own
 
 
+def half_width_column(name: str) -> str:
+    """Return the name of the column that holds the stated half-widths of a quantity.
+
+    Parameters
+    ----------
+    name : str
+        The quantity.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> half_width_column("dose_g")
+    'half_width_dose_g'
+    """
+    return f"half_width_{name}"
+
+
 def score_column(attribute: str) -> str:
     """Return the name of the column that holds the scores of an attribute.
 
@@ -145,9 +175,9 @@ def score_column(attribute: str) -> str:
     return f"score:{attribute}"
 
 
-def _named_columns(sheet: Sheet, bench: Bench) -> dict[str, tuple[Quantity, Sequence[str]]]:
+def _named_columns(sheet: Sheet, bench: Bench) -> dict[str, tuple[Quantity, TextColumn]]:
     """Return entry and texts of each recognised column under its name in the values."""
-    columns: dict[str, tuple[Quantity, Sequence[str]]] = {}
+    columns: dict[str, tuple[Quantity, TextColumn]] = {}
     for name, texts in sheet.texts("quantity").items():
         entry = entry_of(name, bench)
         is_check = entry.computed and sheet.table == "shots"
@@ -158,77 +188,53 @@ def _named_columns(sheet: Sheet, bench: Bench) -> dict[str, tuple[Quantity, Sequ
     return columns
 
 
-def _as_arrays(
-    name: str, entry: Quantity, texts: Sequence[str], cells: Mapping[str, Cell]
-) -> dict[str, Any]:
-    """Return the values of a column by its kind; a moment also gives its day."""
-    values = {text: cell.value for text, cell in cells.items()}
-    if entry.kind == "moment":
-        return _moment_arrays(name, texts, values)
-    if entry.is_numeric:
-        numbers = {text: np.nan if value is None else value for text, value in values.items()}
-        return {name: np.array([numbers[text] for text in texts], dtype=float)}
-    if entry.kind == "date":
-        return {name: _days(values, texts)}
-    known: list[Any] = [values[text] for text in texts]
-    if entry.kind == "flag":
-        return {name: pd.array(known, dtype="boolean")}
-    return {name: pd.array(known, dtype="str")}
-
-
-def _moment_arrays(name: str, texts: Sequence[str], pulls: Mapping[str, Any]) -> dict[str, Any]:
-    moments = {text: pull.moment if pull else None for text, pull in pulls.items()}
-    ticks = {
-        text: np.datetime64(moment.replace(tzinfo=None), "us") if moment else np.datetime64("NaT")
-        for text, moment in moments.items()
-    }
-    stamps = np.array([ticks[text] for text in texts], dtype="datetime64[us]")
-    days = {text: pull.day if pull else None for text, pull in pulls.items()}
-    return {
-        name: pd.Series(stamps).dt.tz_localize("UTC"),
-        f"{name}:day": _days(days, texts),
-    }
-
-
-def _days(values: Mapping[str, Any], texts: Sequence[str]) -> np.ndarray:
-    days = {text: np.datetime64(day or "NaT", "s") for text, day in values.items()}
-    return np.array([days[text] for text in texts], dtype="datetime64[s]")
+def _as_arrays(name: str, texts: TextColumn, cells: Cells) -> dict[str, Any]:
+    """Return the values of a column, row by row; a moment also gives its day."""
+    values = cells.values[texts.codes]
+    if cells.days is not None:
+        moments = pd.Series(values).dt.tz_localize("UTC")
+        return {name: moments, f"{name}:day": cells.days[texts.codes]}
+    half_width = {at: cell.half_width for at, cell in cells.odd.items() if cell.half_width}
+    if not half_width:
+        return {name: values}
+    widths = np.full(len(texts.texts), np.nan)
+    widths[list(half_width)] = list(half_width.values())
+    return {name: values, half_width_column(name): widths[texts.codes]}
 
 
 def _tell(
-    typed: Typed, name: str, entry: Quantity, texts: Sequence[str], cells: Mapping[str, Cell]
+    typed: Typed, name: str, entry: Quantity, texts: TextColumn, cells: Cells
 ) -> None:
     """Add what the cells of one column gave reason to say."""
-    odd = {text for text, cell in cells.items() if cell.refusal or cell.flag}
+    if not cells.odd:
+        return
     column = name.removeprefix("typed_")
-    for row, text in enumerate(texts) if odd else ():
-        if text in odd:
-            cell = cells[text]
-            finding = Finding(row, column, text, "", cell.suggestion)
-            if cell.refusal:
-                typed.refused.append(finding._replace(reason=f"{column}: {cell.refusal}"))
-            else:
-                typed.flagged.append(finding._replace(reason=cell.flag))
-    typed.remarks.extend(_conversions(column, entry, texts, cells))
+    is_odd = np.zeros(len(texts.texts), dtype=bool)
+    is_odd[list(cells.odd)] = True
+    rows = np.flatnonzero(is_odd[texts.codes])
+    units: Counter[str] = Counter()
+    for row, code in zip(rows.tolist(), texts.codes[rows].tolist(), strict=True):
+        cell, text = cells.odd[code], texts.texts[code]
+        finding = Finding(row, column, text, "", cell.suggestion)
+        if cell.refusal:
+            typed.refused.append(finding._replace(reason=f"{column}: {cell.refusal}"))
+        elif cell.flag:
+            typed.flagged.append(finding._replace(reason=cell.flag))
+        if cell.unit:
+            units[cell.unit] += 1
+    for unit, times in units.items():
+        sentence = f"{column}: {count(times, 'cell')} in {unit} converted to {entry.unit}."
+        typed.remarks.append(sentence)
 
 
-def _conversions(
-    column: str, entry: Quantity, texts: Sequence[str], cells: Mapping[str, Cell]
-) -> Iterable[str]:
-    units = {text: cell.unit for text, cell in cells.items() if cell.unit}
-    counted = Counter(units[text] for text in texts if text in units) if units else Counter()
-    for unit, times in counted.items():
-        yield f"{column}: {count(times, 'cell')} in {unit} converted to {entry.unit}."
-
-
-def _gaps(columns: Mapping[str, tuple[Quantity, Sequence[str]]]) -> Iterable[str]:
+def _gaps(columns: Mapping[str, tuple[Quantity, TextColumn]]) -> Iterable[str]:
     """Yield one sentence on the number columns with empty cells."""
     empty = {
-        name.removeprefix("typed_"): sum(not text.strip() for text in texts)
+        name.removeprefix("typed_"): int(texts.is_blank().sum())
         for name, (entry, texts) in columns.items()
         if entry.is_numeric
     }
-    gaps = [f"{name} {times}" for name, times in empty.items() if times]
+    gaps = [f"{name} {times:,}" for name, times in empty.items() if times]
     if gaps:
         rows = max(len(texts) for _, texts in columns.values())
         yield f"Empty cells in {count(rows, 'row')}: {listing(gaps)}."

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from yieldwright.extraction import brew_ratio, extraction_yield
+from yieldwright.shotlog.columns import half_width_column
 from yieldwright.uncertainty import (
     scale_uncertainty,
     strength_yield_covariance,
@@ -148,8 +149,9 @@ def band_of_temperature(temps: Sequence[float] | np.ndarray, bench: Bench) -> li
     >>> band_of_temperature([85.0, 30.0], Bench())
     ['low', None]
     """
-    known = {temp: bench.band_of(temp) for temp in set(np.asarray(temps, dtype=float).tolist())}
-    return [known.get(temp) for temp in np.asarray(temps, dtype=float).tolist()]
+    codes, different = pd.factorize(np.asarray(temps, dtype=float))
+    bands = [*map(bench.band_of, different.tolist()), None]  # the last one for a missing value
+    return [bands[code] for code in codes.tolist()]
 
 
 def _add_days(made: pd.DataFrame, frame: pd.DataFrame) -> None:
@@ -178,14 +180,43 @@ def _add_strength(made: pd.DataFrame, frame: pd.DataFrame, bench: Bench) -> None
         counts = np.where(counts > 0, counts, np.isfinite(typed))
     made["tds_pct"] = mean
     readings_taken = pd.Series(counts, index=frame.index, dtype=float)
-    made["u_tds_pct"] = tds_uncertainty(bench.refractometer, readings_taken)
+    by_instrument = tds_uncertainty(bench.refractometer, readings_taken)
+    made["u_tds_pct"] = _with_stated(by_instrument, _stated_of_strength(frame, singles))
+
+
+def _stated(frame: pd.DataFrame, name: str) -> np.ndarray:
+    """Return the standard uncertainty of a half-width that was written beside a value.
+
+    Within the half-width every value is as likely (GUM 4.3.7).
+    """
+    column = half_width_column(name)
+    if column not in frame:
+        return np.zeros(len(frame))
+    return np.nan_to_num(frame[column].to_numpy(dtype=float)) / np.sqrt(3)
+
+
+def _stated_of_strength(frame: pd.DataFrame, singles: list[str]) -> np.ndarray:
+    """Return what was stated for the strength; for the mean of readings, for their mean."""
+    if not singles:
+        return _stated(frame, "tds_pct")
+    taken = np.isfinite(frame[singles].to_numpy(dtype=float))
+    stated = np.column_stack([_stated(frame, name) for name in singles])
+    mean = (stated * taken).sum(axis=1) / np.maximum(taken.sum(axis=1), 1)
+    return np.where(taken.any(axis=1), mean, _stated(frame, "tds_pct"))
+
+
+def _with_stated(by_instrument: pd.Series[float], stated: np.ndarray) -> pd.Series[float]:
+    if not stated.any():
+        return by_instrument
+    return pd.Series(np.hypot(by_instrument.to_numpy(dtype=float), stated), by_instrument.index)
 
 
 def _add_weights(made: pd.DataFrame, frame: pd.DataFrame, bench: Bench) -> None:
     scales = {"dose_g": bench.dose_scale, "beverage_g": bench.beverage_scale}
     for name, scale in scales.items():
         if name in frame:
-            made[f"u_{name}"] = frame[name].where(frame[name].isna(), scale_uncertainty(scale))
+            by_scale = frame[name].where(frame[name].isna(), scale_uncertainty(scale))
+            made[f"u_{name}"] = _with_stated(by_scale, _stated(frame, name))
     ratio = np.full(len(frame), np.nan)
     if "dose_g" in frame and "beverage_g" in frame:
         ratio = brew_ratio(frame["beverage_g"], frame["dose_g"]).to_numpy(dtype=float)
@@ -225,8 +256,10 @@ def _add_band(made: pd.DataFrame, frame: pd.DataFrame, bench: Bench) -> None:
         bands = pd.Series(band_of_temperature(temps, bench), index=frame.index, dtype="str")
     if "temp_band" in frame:
         spelling = {band.name.casefold(): band.name for band in bench.bands}
-        typed = frame["temp_band"].map(lambda word: spelling.get(word.casefold(), word), "ignore")
-        bands = typed.astype("str").fillna(bands)
+        codes, words = pd.factorize(frame["temp_band"])
+        known = [spelling.get(word.casefold(), word) for word in words.tolist()]
+        typed = pd.Series(pd.array([*known, None], dtype="str")[codes], frame.index)
+        bands = typed.fillna(bands)
     made["temp_band"] = bands
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,21 +11,21 @@ import pandas as pd
 from yieldwright.shotlog.findings import Finding, quoted
 
 if TYPE_CHECKING:
-    from yieldwright.shotlog.records import Record
+    from yieldwright.shotlog.pooling import Pool
 
 __all__ = ["exact_copies", "near_copies", "repeated_ids"]
 
 _SAME_TIME_S = 60.0
 
 
-def exact_copies(rows: Sequence[Record], considered: Iterable[int]) -> list[Finding]:
-    """Return rows whose every cell equals that of an earlier row.
+def exact_copies(pool: Pool, considered: np.ndarray) -> list[Finding]:
+    r"""Return rows whose every cell equals that of an earlier row, outer blanks aside.
 
     Parameters
     ----------
-    rows : sequence of Record
+    pool : Pool
         All data rows.
-    considered : iterable of int
+    considered : ndarray of int
         Those to compare, in order.
 
     Returns
@@ -35,34 +35,34 @@ def exact_copies(rows: Sequence[Record], considered: Iterable[int]) -> list[Find
 
     Examples
     --------
-    >>> from yieldwright.shotlog.records import Record
-    >>> rows = [Record(2, 1, "1,18", ["1", "18"]), Record(3, 1, "1,18 ", ["1", "18 "])]
-    >>> exact_copies(rows, [0, 1])[0].reason
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> from yieldwright.bench import Bench
+    >>> from yieldwright.shotlog.pooling import pool_sheets
+    >>> from yieldwright.shotlog.reading import read_sheet
+    >>> with TemporaryDirectory() as folder:
+    ...     path = Path(folder, "shots.csv")
+    ...     _ = path.write_text("shot,dose_g\n1,18\n1,18 \n", encoding="utf-8")
+    ...     pool = pool_sheets([read_sheet(path, "shots", Bench())], Bench())
+    >>> exact_copies(pool, np.array([0, 1]))[0].reason
     'an exact copy of the row at line 2'
     """
-    first: dict[tuple[str, ...], int] = {}
     copies: list[Finding] = []
-    for row in considered:
-        key = tuple(map(str.strip, rows[row].cells))
-        earlier = first.setdefault(key, row)
-        if earlier != row:
-            reason = f"an exact copy of the row at line {rows[earlier].first_line}"
+    for earlier, row in _repeated(pool.fingerprints()[considered], considered):
+        if pool.cells(row) == pool.cells(earlier):
+            reason = f"an exact copy of the row at {pool.place(earlier)}"
             copies.append(Finding(row, "shot", "", reason, "delete one of them"))
     return copies
 
 
-def repeated_ids(
-    ids: Sequence[str], rows: Sequence[Record], considered: Iterable[int]
-) -> list[Finding]:
-    """Return rows that carry the shot id of an earlier row.
+def repeated_ids(pool: Pool, considered: np.ndarray) -> list[Finding]:
+    r"""Return rows that carry the shot id of an earlier row.
 
     Parameters
     ----------
-    ids : sequence of str
-        Shot id of every data row.
-    rows : sequence of Record
+    pool : Pool
         All data rows.
-    considered : iterable of int
+    considered : ndarray of int
         Those to compare, in order.
 
     Returns
@@ -72,20 +72,44 @@ def repeated_ids(
 
     Examples
     --------
-    >>> from yieldwright.shotlog.records import Record
-    >>> rows = [Record(2, 1, "", []), Record(3, 1, "", [])]
-    >>> repeated_ids(["7", "7"], rows, [0, 1])[0].reason
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> from yieldwright.bench import Bench
+    >>> from yieldwright.shotlog.pooling import pool_sheets
+    >>> from yieldwright.shotlog.reading import read_sheet
+    >>> with TemporaryDirectory() as folder:
+    ...     path = Path(folder, "shots.csv")
+    ...     _ = path.write_text("shot,dose_g\n7,18\n7,19\n", encoding="utf-8")
+    ...     pool = pool_sheets([read_sheet(path, "shots", Bench())], Bench())
+    >>> repeated_ids(pool, np.array([0, 1]))[0].reason
     'shot “7” is already the row at line 2'
     """
-    first: dict[str, int] = {}
-    found: list[Finding] = []
-    for row in considered:
-        earlier = first.setdefault(ids[row], row)
+    ids = pool.names.ids
+    codes = pd.factorize(np.array(ids.texts, dtype=object))[0][ids.codes]
+    return [
+        Finding(
+            row,
+            "shot",
+            ids[row],
+            f"shot {quoted(ids[row])} is already the row at {pool.place(earlier)}",
+            "give it an id of its own",
+        )
+        for earlier, row in _repeated(codes[considered], considered)
+    ]
+
+
+def _repeated(keys: np.ndarray, rows: np.ndarray) -> Iterator[tuple[int, int]]:
+    """Yield pairs of rows with one key: the first of them, and each later one."""
+    series = pd.Series(keys)
+    later = series.duplicated().to_numpy()
+    if not later.any():
+        return
+    again = series.isin(series[later])
+    first: dict[object, int] = {}
+    for key, row in zip(series[again].tolist(), rows[again.to_numpy()].tolist(), strict=True):
+        earlier = first.setdefault(key, row)
         if earlier != row:
-            line = rows[earlier].first_line
-            reason = f"shot {quoted(ids[row])} is already the row at line {line}"
-            found.append(Finding(row, "shot", ids[row], reason, "give it an id of its own"))
-    return found
+            yield earlier, row
 
 
 def near_copies(shots: pd.DataFrame) -> list[Finding]:
@@ -119,16 +143,16 @@ def near_copies(shots: pd.DataFrame) -> list[Finding]:
     first, second = order[:-1], order[1:]
     same = (who[first] == who[second]) & (weights[first] == weights[second]).all(axis=1)
     same &= np.abs(seconds[second] - seconds[first]) <= _SAME_TIME_S
-    ids = shots["shot"].tolist()
+    ids = shots["shot"]
     return [
-        _near_copy(ids, before, after)
+        _near_copy(ids.iloc[before], after)
         for before, after in zip(first[same].tolist(), second[same].tolist(), strict=True)
     ]
 
 
-def _near_copy(ids: Sequence[str], before: int, after: int) -> Finding:
+def _near_copy(before: str, after: int) -> Finding:
     reason = (
-        f"pulled within a minute of shot {quoted(ids[before])}, with equal dose and beverage: "
+        f"pulled within a minute of shot {quoted(before)}, with equal dose and beverage: "
         "one shot twice?"
     )
     return Finding(after, "pulled_at", "", reason, "delete one of them, or correct the time")

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 
 from yieldwright.shotlog.checking import contradictions, unknown_bands
@@ -15,10 +16,8 @@ from yieldwright.shotlog.ranges import beyond_hard
 
 if TYPE_CHECKING:
     from yieldwright.bench import Bench
-    from yieldwright.shotlog.columns import Typed
     from yieldwright.shotlog.findings import Finding
-    from yieldwright.shotlog.naming import Names
-    from yieldwright.shotlog.records import Record
+    from yieldwright.shotlog.pooling import Pool
 
 __all__ = ["Judged", "judge_rows", "rows_without"]
 
@@ -32,7 +31,7 @@ class Judged:
     frame : DataFrame
         One row per data row: typed and derived columns; derived ones are missing where
         the row does not stand.
-    accepted : list of int
+    accepted : ndarray of int
         Rows that stand.
     refused : list of Finding
         Why others do not.
@@ -43,23 +42,19 @@ class Judged:
     """
 
     frame: pd.DataFrame
-    accepted: list[int]
+    accepted: np.ndarray
     refused: list[Finding]
     copies: list[Finding]
     flagged: list[Finding]
 
 
-def judge_rows(typed: Typed, names: Names, rows: Sequence[Record], bench: Bench) -> Judged:
-    """Return which rows stand, deriving from those without a mistake what follows.
+def judge_rows(pool: Pool, bench: Bench) -> Judged:
+    r"""Return which rows stand, deriving from those without a mistake what follows.
 
     Parameters
     ----------
-    typed : Typed
-        Cells as values.
-    names : Names
-        The shot each row names.
-    rows : sequence of Record
-        The rows as they stand in the file.
+    pool : Pool
+        The rows, as values and as they stand.
     bench : Bench
         Ranges, instruments, bands.
 
@@ -69,29 +64,35 @@ def judge_rows(typed: Typed, names: Names, rows: Sequence[Record], bench: Bench)
 
     Examples
     --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
     >>> from yieldwright.bench import Bench
-    >>> from yieldwright.shotlog.columns import Typed
-    >>> from yieldwright.shotlog.naming import Names
-    >>> from yieldwright.shotlog.records import Record
-    >>> typed = Typed(pd.DataFrame({"dose_g": [18.0, 180.0]}), {"dose_g": ["18", "180"]})
-    >>> rows = [Record(2, 1, "1,18", ["1", "18"]), Record(3, 1, "2,180", ["2", "180"])]
-    >>> judge_rows(typed, Names(["1", "2"], True, []), rows, Bench()).accepted
+    >>> from yieldwright.shotlog.pooling import pool_sheets
+    >>> from yieldwright.shotlog.reading import read_sheet
+    >>> with TemporaryDirectory() as folder:
+    ...     path = Path(folder, "shots.csv")
+    ...     _ = path.write_text("shot,dose_g\n1,18\n2,180\n", encoding="utf-8")
+    ...     pool = pool_sheets([read_sheet(path, "shots", Bench())], Bench())
+    >>> judge_rows(pool, Bench()).accepted.tolist()
     [0]
     """
+    typed = pool.typed
     beyond, spared = beyond_hard(typed.frame, typed.texts, bench)
     no_band, odd_band = unknown_bands(typed.frame, bench)
     contrary = contradictions(typed.frame, typed.texts)
-    refused = [*typed.refused, *names.refused, *beyond, *no_band, *contrary]
-    derived = derive(typed.frame.loc[rows_without(refused, len(rows))], bench)
+    refused = [*typed.refused, *pool.names.refused, *beyond, *no_band, *contrary]
+    sound = rows_without(refused, len(pool))
+    whole = len(sound) == len(pool)
+    derived = derive(typed.frame if whole else typed.frame.iloc[sound], bench)
     impossible, odd = beyond_hard(_computed(derived, typed.frame), {}, bench)
     refused += impossible
-    copies = _copies(typed, names, rows, rows_without(refused, len(rows)))
-    accepted = rows_without([*refused, *copies], len(rows))
+    copies = _copies(pool, rows_without(refused, len(pool)))
+    accepted = rows_without([*refused, *copies], len(pool))
     flagged = [*typed.flagged, *spared, *odd_band, *odd]
     return Judged(_merged(typed.frame, derived), accepted, refused, copies, flagged)
 
 
-def rows_without(findings: Iterable[Finding], n_rows: int) -> list[int]:
+def rows_without(findings: Iterable[Finding], n_rows: int) -> np.ndarray:
     """Return the rows that no finding concerns.
 
     Parameters
@@ -103,16 +104,17 @@ def rows_without(findings: Iterable[Finding], n_rows: int) -> list[int]:
 
     Returns
     -------
-    list of int
+    ndarray of int
 
     Examples
     --------
     >>> from yieldwright.shotlog.findings import Finding
-    >>> rows_without([Finding(1, "dose_g", "", "odd")], 3)
+    >>> rows_without([Finding(1, "dose_g", "", "odd")], 3).tolist()
     [0, 2]
     """
-    named = {finding.row for finding in findings}
-    return [row for row in range(n_rows) if row not in named]
+    stands = np.ones(n_rows, dtype=bool)
+    stands[[finding.row for finding in findings]] = False
+    return np.flatnonzero(stands)
 
 
 def _computed(derived: pd.DataFrame, typed: pd.DataFrame) -> pd.DataFrame:
@@ -130,13 +132,10 @@ def _merged(typed: pd.DataFrame, derived: pd.DataFrame) -> pd.DataFrame:
     return pd.concat([kept.assign(**beside), derived.reindex(typed.index)], axis=1)
 
 
-def _copies(
-    typed: Typed, names: Names, rows: Sequence[Record], sound: Sequence[int]
-) -> list[Finding]:
+def _copies(pool: Pool, sound: np.ndarray) -> list[Finding]:
     """Return rows that repeat an earlier one, where rows can be told apart at all."""
-    if not names.are_typed and "pulled_at" not in typed.frame:
+    if not pool.names.are_typed and "pulled_at" not in pool.typed.frame:
         return []
-    copies = exact_copies(rows, sound)
-    named = {copy.row for copy in copies}
-    rest = [row for row in sound if row not in named]
-    return copies + (repeated_ids(names.ids, rows, rest) if names.are_typed else [])
+    copies = exact_copies(pool, sound)
+    rest = np.setdiff1d(sound, [copy.row for copy in copies]) if copies else sound
+    return copies + (repeated_ids(pool, rest) if pool.names.are_typed else [])

@@ -32,8 +32,8 @@ class FileReading:
         Digest of its bytes.
     encoding : str
         How its bytes were taken as text.
-    delimiter : {"comma", "semicolon", "tab"}
-        What stands between cells.
+    delimiter : {"comma", "semicolon", "tab"} or None
+        What stands between cells; None where the format needs nothing.
     decimal : {"point", "comma"}
         What stands before the decimals of a number.
     lines_read : int
@@ -50,7 +50,7 @@ class FileReading:
     table: Literal["shots", "tastings"]
     sha256: str
     encoding: str
-    delimiter: Literal["comma", "semicolon", "tab"]
+    delimiter: Literal["comma", "semicolon", "tab"] | None
     decimal: Literal["point", "comma"]
     lines_read: int
     lines_accepted: int

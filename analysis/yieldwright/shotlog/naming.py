@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+import numpy as np
+
 from yieldwright.errors import UnreadableLogError
 from yieldwright.formatting import listing
 from yieldwright.shotlog.findings import Finding, quoted
+from yieldwright.shotlog.texts import TextColumn
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -24,7 +27,7 @@ class Names(NamedTuple):
 
     Attributes
     ----------
-    ids : sequence of str
+    ids : TextColumn
         One per data row; empty where the row names none.
     are_typed : bool
         Whether the log names its shots, or we number them.
@@ -32,12 +35,12 @@ class Names(NamedTuple):
         Rows that name no shot.
     """
 
-    ids: Sequence[str]
+    ids: TextColumn
     are_typed: bool
     refused: list[Finding]
 
 
-def name_shots(sheet: Sheet, bench: Bench) -> Names:
+def name_shots(sheet: Sheet, bench: Bench, *, after: int = 0) -> Names:
     r"""Return the name of the shot on each row.
 
     Parameters
@@ -46,6 +49,8 @@ def name_shots(sheet: Sheet, bench: Bench) -> Names:
         Rows as text.
     bench : Bench
         May compose a name of several headers.
+    after : int
+        The number after which shots without a name are numbered.
 
     Returns
     -------
@@ -67,28 +72,34 @@ def name_shots(sheet: Sheet, bench: Bench) -> Names:
     ...     path = Path(folder, "shots.csv")
     ...     _ = path.write_text("session,brew\n1,87-A\n1,87-B\n", encoding="utf-8")
     ...     names = name_shots(read_sheet(path, "shots", bench), bench)
-    >>> names.ids
+    >>> list(names.ids)
     ['1/87-A', '1/87-B']
     """
     parts = _parts(sheet, bench)
     if not parts:
-        return Names(_numbers(sheet), are_typed=False, refused=[])
-    stripped = [tuple(cell.strip() for cell in cells) for cells in zip(*parts, strict=True)]
-    ids = [_JOINED.join(cells) if all(cells) else "" for cells in stripped]
+        return Names(_numbers(sheet, after), are_typed=False, refused=[])
+    ids = _joined(parts)
     remedy = "give it a name of its own"
     refused = [
         Finding(row, "shot", "", "the row does not name its shot", remedy)
-        for row, name in enumerate(ids)
-        if not name
+        for row in np.flatnonzero(ids.is_blank()).tolist()
     ]
     return Names(ids, are_typed=True, refused=refused)
 
 
-def _parts(sheet: Sheet, bench: Bench) -> list[Sequence[str]]:
+def _joined(parts: Sequence[TextColumn]) -> TextColumn:
+    """Return names made of one column or several, empty where a part is."""
+    if len(parts) == 1:
+        return TextColumn(parts[0].codes, [text.strip() for text in parts[0].texts])
+    stripped = [tuple(cell.strip() for cell in cells) for cells in zip(*parts, strict=True)]
+    return TextColumn.of(_JOINED.join(cells) if all(cells) else "" for cells in stripped)
+
+
+def _parts(sheet: Sheet, bench: Bench) -> list[TextColumn]:
     """Return the columns that make up the name; none where the log has no names."""
     by_header = {
         header.text.casefold(): column
-        for header, column in zip(sheet.headers, sheet.columns, strict=True)
+        for header, column in zip(sheet.headers, sheet.rows.columns, strict=True)
     }
     wanted = [header for header in bench.shot_id if header.casefold() not in by_header]
     shot = sheet.texts("quantity").get("shot")
@@ -103,11 +114,9 @@ def _parts(sheet: Sheet, bench: Bench) -> list[Sequence[str]]:
     return [shot] if shot is not None else []
 
 
-def _numbers(sheet: Sheet) -> list[str]:
+def _numbers(sheet: Sheet, after: int) -> TextColumn:
     """Return running numbers; rows set aside count, so that mending one renumbers none."""
-    lines = sorted(
-        [record.first_line for record in sheet.rows]
-        + [each.record.first_line for each in sheet.set_aside]
-    )
-    number = {line: str(at) for at, line in enumerate(lines, start=1)}
-    return [number[record.first_line] for record in sheet.rows]
+    aside = np.array([each.record.first_line for each in sheet.set_aside], dtype=np.int64)
+    passed = np.searchsorted(np.sort(aside), sheet.rows.first_lines)
+    numbers = np.arange(1, len(sheet.rows) + 1) + passed + after
+    return TextColumn(np.arange(len(numbers), dtype=np.int32), list(map(str, numbers.tolist())))

@@ -144,7 +144,7 @@ def _numeric(
     frame: pd.DataFrame, texts: Mapping[str, Sequence[str]], bench: Bench
 ) -> Iterator[_Column]:
     for name in frame.columns.map(str):
-        if name.startswith(("u_", "cov_")) or name.endswith(":day"):
+        if name.startswith(("u_", "cov_", "half_width_")) or name.endswith(":day"):
             continue
         entry = entry_of(name, bench)
         if entry.is_numeric:

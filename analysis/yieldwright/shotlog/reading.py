@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
+
+import numpy as np
 
 from yieldwright.errors import UnreadableLogError
 from yieldwright.formatting import count
@@ -19,8 +21,13 @@ if TYPE_CHECKING:
 
     from yieldwright.bench import Bench
     from yieldwright.shotlog.records import Record
+    from yieldwright.shotlog.rows import Rows
+    from yieldwright.shotlog.texts import TextColumn
 
 __all__ = ["Listed", "SetAside", "Sheet", "read_sheet"]
+
+#: Rows of units that may follow one another below a header.
+_UNITS_WITHIN = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,15 +72,13 @@ class Sheet:
     Attributes
     ----------
     source : Source
-        The file as records.
+        How the file is written.
     table : {"shots", "tastings"}
         What the rows describe.
     headers : sequence of Header
         One per column.
-    rows : sequence of Record
-        Records with a cell for every column.
-    columns : sequence of sequence of str
-        The cells of `rows`, column by column.
+    rows : Rows
+        Records with a cell for every column, each cell as typed.
     set_aside : sequence of SetAside
         Records that are not.
     listed : sequence of Listed
@@ -87,8 +92,7 @@ class Sheet:
     source: Source
     table: Table
     headers: Sequence[Header]
-    rows: Sequence[Record]
-    columns: Sequence[Sequence[str]]
+    rows: Rows
     set_aside: Sequence[SetAside]
     listed: Sequence[Listed]
     decimal: Decimal
@@ -99,7 +103,7 @@ class Sheet:
         """Name of the file."""
         return self.source.document.file
 
-    def texts(self, role: Literal["quantity", "attribute", "extra"]) -> dict[str, Sequence[str]]:
+    def texts(self, role: Literal["quantity", "attribute", "extra"]) -> dict[str, TextColumn]:
         """Return the columns of one role by name.
 
         Parameters
@@ -109,13 +113,15 @@ class Sheet:
 
         Returns
         -------
-        dict of str to sequence of str
+        dict of str to TextColumn
         """
-        pairs = zip(self.headers, self.columns, strict=True)
+        pairs = zip(self.headers, self.rows.columns, strict=True)
         return {header.name: texts for header, texts in pairs if header.role == role}
 
 
-def read_sheet(path: Path, table: Table, bench: Bench) -> Sheet:
+def read_sheet(
+    path: Path, table: Table, bench: Bench, progress: Callable[[float], None] | None = None
+) -> Sheet:
     r"""Return the rows of a file as text, with an account of every other record.
 
     Parameters
@@ -126,6 +132,8 @@ def read_sheet(path: Path, table: Table, bench: Bench) -> Sheet:
         What its rows describe.
     bench : Bench
         Maps headers, and may force delimiter and decimals.
+    progress : callable or None
+        Told the share of lines done.
 
     Returns
     -------
@@ -145,72 +153,73 @@ def read_sheet(path: Path, table: Table, bench: Bench) -> Sheet:
     ...     path = Path(folder, "shots.csv")
     ...     _ = path.write_text("shot,dose_g\n1,18\n2,18,5\n", encoding="utf-8")
     ...     sheet = read_sheet(path, "shots", Bench())
-    >>> sheet.columns, sheet.set_aside[0].reason
-    ([('1',), ('18',)], '3 cells where the header has 2')
+    >>> len(sheet.rows), sheet.set_aside[0].reason
+    (1, '3 cells where the header has 2')
     """
     vocabulary = Vocabulary(table, bench)
-    source = open_source(path, vocabulary.knows, bench)
+    source = open_source(path, vocabulary, bench, progress)
     headers = read_headers(source.header.cells, vocabulary, source.document.file)
-    sorted_out = _sort_out(source, headers)
-    columns = _transposed(sorted_out.rows, len(headers))
-    decimal, doubt = find_decimal(_number_columns(headers, columns), bench)
-    remarks = (_dialect_sentence(source, decimal), *filter(None, (doubt, _comment_doubt(source))))
+    kinds = _rows_that_are_none(source, headers)
+    is_row = np.ones(len(source.rows), dtype=bool)
+    is_row[list(kinds)] = False
+    rows = source.rows if is_row.all() else source.rows.take(is_row)
+    decimal, doubt = find_decimal(_number_columns(headers, rows.columns), bench)
+    said = (_dialect_sentence(source, decimal), *source.remarks, doubt, _comment_doubt(source))
+    set_aside = [_set_aside(each, source, headers) for each in source.others if _is_damaged(each)]
+    listed = [Listed(each, each.kind) for each in source.others if not _is_damaged(each)]
+    listed += [Listed(source.rows.record(row), kind) for row, kind in kinds.items()]
+    listed.sort(key=lambda each: each.record.first_line)
     return Sheet(
-        source,
-        table,
-        headers,
-        sorted_out.rows,
-        columns,
-        sorted_out.set_aside,
-        sorted_out.listed,
-        decimal,
-        remarks,
+        source, table, headers, rows, set_aside, listed, decimal, tuple(filter(None, said))
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Sorted:
-    """Records by what becomes of them."""
-
-    rows: list[Record]
-    set_aside: list[SetAside]
-    listed: list[Listed]
+def _is_damaged(record: Record) -> bool:
+    return record.kind in ("row", "damaged")
 
 
-def _sort_out(source: Source, headers: Sequence[Header]) -> _Sorted:
-    out = _Sorted([], [], [])
-    names = _folded(source.header.cells)
-    after_header = False
-    for record in source.records:
-        kind = _kind(record, names, headers, after_header=after_header)
-        after_header = kind in ("header", "repeated header") or (
-            after_header and kind in ("blank", "comment")
+def _rows_that_are_none(source: Source, headers: Sequence[Header]) -> dict[int, str]:
+    """Return the rows that repeat the header or give units, and which they do."""
+    names = [cell.strip().casefold() for cell in source.header.cells]
+    repeated = _repeated_headers(source.rows, names)
+    kinds = dict.fromkeys(repeated, "repeated header")
+    ends = [source.header.first_line + source.header.line_count]
+    ends += [int(source.rows.first_lines[row]) + 1 for row in repeated]
+    for end in ends:
+        for row in _rows_right_below(source, end):
+            record = source.rows.record(row)
+            if not _is_units(record.cells, headers):
+                break
+            _refuse_other_units(record, headers, source.document.file)
+            kinds[row] = "units"
+    return kinds
+
+
+def _repeated_headers(rows: Rows, names: Sequence[str]) -> list[int]:
+    first = rows.columns[0]
+    same = np.array([text.strip().casefold() == names[0] for text in first.texts], dtype=bool)
+    if not same.any():
+        return []
+    candidates = np.flatnonzero(same[first.codes]).tolist()
+    return [
+        row
+        for row in candidates
+        if all(
+            column[row].strip().casefold() == name
+            for column, name in zip(rows.columns, names, strict=True)
         )
-        if kind == "row":
-            out.rows.append(record)
-        elif kind == "damaged":
-            out.set_aside.append(_set_aside(record, source, headers))
-        else:
-            if kind == "units":
-                _refuse_other_units(record, headers, source.document.file)
-            out.listed.append(Listed(record, kind))
-    return out
+    ]
 
 
-def _kind(
-    record: Record, names: list[str], headers: Sequence[Header], *, after_header: bool
-) -> str:
-    if record.kind != "row":
-        return record.kind
-    if len(record.cells) != len(names):
-        return "damaged"
-    if record.cells[0].strip().casefold() == names[0] and _folded(record.cells) == names:
-        return "repeated header"
-    return "units" if after_header and _is_units(record.cells, headers) else "row"
-
-
-def _folded(cells: Sequence[str]) -> list[str]:
-    return [cell.strip().casefold() for cell in cells]
+def _rows_right_below(source: Source, line: int) -> list[int]:
+    """Return the rows from a line on, up to the first record that is no blank or comment."""
+    start = int(np.searchsorted(source.rows.first_lines, line))
+    stop = next(
+        (each.first_line for each in source.others if _is_damaged(each) and each.first_line >= line),
+        np.inf,
+    )
+    below = source.rows.first_lines[start : start + _UNITS_WITHIN]
+    return [start + at for at, first in enumerate(below.tolist()) if first < stop]
 
 
 def _is_units(cells: Sequence[str], headers: Sequence[Header]) -> bool:
@@ -255,6 +264,8 @@ def _width_suggestion(record: Record, source: Source, headers: Sequence[Header])
     """Return what most likely went wrong with the number of cells."""
     cells, width = record.cells, len(headers)
     missing = width - len(cells)
+    if source.delimiter is None:
+        return "give the row a cell for every column"
     if missing > 0:
         return (
             f"add {count(missing, source.delimiter)}: an empty cell keeps its {source.delimiter}"
@@ -275,31 +286,24 @@ def _has_split_decimals(cells: Sequence[str]) -> bool:
     )
 
 
-def _transposed(rows: Sequence[Record], width: int) -> list[tuple[str, ...]]:
-    if not rows:
-        return [()] * width
-    return list(zip(*(row.cells for row in rows), strict=True))
-
-
 def _number_columns(
-    headers: Sequence[Header], columns: Sequence[Sequence[str]]
-) -> list[Sequence[str]]:
+    headers: Sequence[Header], columns: Sequence[TextColumn]
+) -> list[TextColumn]:
     pairs = zip(headers, columns, strict=True)
     return [column for header, column in pairs if _is_number(header)]
 
 
 def _dialect_sentence(source: Source, decimal: Decimal) -> str:
-    return (
-        f"{source.document.file}: {source.document.encoding}, cells separated by "
-        f"{source.delimiter}s, decimals after a {decimal}."
-    )
+    separated = f", cells separated by {source.delimiter}s" if source.delimiter else ""
+    document = source.document
+    return f"{document.file}: {document.encoding}{separated}, decimals after a {decimal}."
 
 
 def _comment_doubt(source: Source) -> str:
     """Return a remark where comments have as many cells as a row."""
     width = len(source.header.cells)
     like_rows = sum(
-        record.kind == "comment" and len(record.cells) == width > 1 for record in source.records
+        record.kind == "comment" and len(record.cells) == width > 1 for record in source.others
     )
     if not like_rows:
         return ""

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from functools import cache
 from typing import Literal, NamedTuple
 
-__all__ = ["Kind", "Record", "split_cells", "split_records"]
+__all__ = ["Kind", "Record", "record_at", "split_cells", "split_records"]
 
 Kind = Literal["row", "blank", "comment", "title", "header", "damaged"]
 
@@ -121,9 +121,44 @@ def split_records(
     """
     at = start
     while at < len(lines):
-        record = _record_at(lines, at, delimiter, width)
+        record = record_at(lines, at, delimiter, width)
         yield record
         at += record.line_count
+
+
+def record_at(lines: Sequence[str], at: int, delimiter: str, width: int | None) -> Record:
+    """Return the record that begins on a line.
+
+    Parameters
+    ----------
+    lines : sequence of str
+        Physical lines.
+    at : int
+        Index of the line.
+    delimiter : str
+        What stands between cells.
+    width : int or None
+        Cells a row should have, where the header is known.
+
+    Returns
+    -------
+    Record
+
+    Examples
+    --------
+    >>> record_at(["# warm-up not logged"], 0, ",", 2).kind
+    'comment'
+    """
+    line = lines[at]
+    if line.startswith("#"):
+        return Record(at + 1, 1, line, line.split(delimiter), "comment")
+    cells, is_open = split_cells(line, delimiter)
+    if not is_open:
+        return Record(at + 1, 1, line, cells, _kind_of(line, cells))
+    reach = _reach(lines, at, delimiter, width)
+    if reach is None:
+        return _lone_quote(line, at, cells)
+    return _spanning(lines, at, reach, delimiter, width)
 
 
 def _split_quoted(text: str, delimiter: str) -> tuple[list[str], bool]:
@@ -155,19 +190,6 @@ def _quoted_cell(delimiter: str) -> re.Pattern[str]:
 @cache
 def _closing(delimiter: str) -> re.Pattern[str]:
     return re.compile(rf'" *(?:{re.escape(delimiter)}|\Z)')
-
-
-def _record_at(lines: Sequence[str], at: int, delimiter: str, width: int | None) -> Record:
-    line = lines[at]
-    if line.startswith("#"):
-        return Record(at + 1, 1, line, line.split(delimiter), "comment")
-    cells, is_open = split_cells(line, delimiter)
-    if not is_open:
-        return Record(at + 1, 1, line, cells, _kind_of(line, cells))
-    reach = _reach(lines, at, delimiter, width)
-    if reach is None:
-        return _lone_quote(line, at, cells)
-    return _spanning(lines, at, reach, delimiter, width)
 
 
 def _kind_of(line: str, cells: list[str]) -> Kind:

@@ -78,7 +78,7 @@ class _Order:
     is_timed: bool
 
     @classmethod
-    def of(cls, frame: pd.DataFrame, session: pd.Series[str]) -> _Order:
+    def of(cls, frame: pd.DataFrame, session: pd.Series[str] | np.ndarray) -> _Order:
         """Sort by time where every pull of a session has one, else by position, else as filed."""
         codes = pd.factorize(session)[0]
         filed = np.arange(len(frame), dtype=float)
@@ -134,8 +134,9 @@ def _seconds(frame: pd.DataFrame) -> np.ndarray:
 def _session(frame: pd.DataFrame) -> tuple[pd.Series[str], list[str]]:
     days = pd.Series(_ONE_SESSION, index=frame.index, dtype="str")
     if "pulled_on" in frame:
-        written = frame["pulled_on"].dt.strftime("%Y-%m-%d")
-        days = written.astype("str").fillna(_ONE_SESSION)
+        codes, different = pd.factorize(frame["pulled_on"])
+        written = [*(day.strftime("%Y-%m-%d") for day in different), _ONE_SESSION]
+        days = pd.Series(pd.array(written, dtype="str")[codes], frame.index)
     if "session" in frame:
         return frame["session"].fillna(days), []
     if "pulled_on" in frame:
@@ -191,8 +192,8 @@ def _follows_regrind(frame: pd.DataFrame, order: _Order) -> np.ndarray:
     if "grind_setting" not in frame:
         return np.zeros(len(frame), dtype=bool)
     if "grinder" in frame:
-        by_grinder = pd.Series(order.codes, frame.index).astype("str") + " "
-        order = _Order.of(frame, by_grinder + frame["grinder"].fillna(""))
+        grinders, different = pd.factorize(frame["grinder"])
+        order = _Order.of(frame, order.codes * (len(different) + 1) + grinders)
     setting = _column(frame, "grind_setting")
     before = order.previous(setting)
     changed: np.ndarray = np.isfinite(before) & np.isfinite(setting) & (before != setting)
@@ -204,8 +205,8 @@ def _retained(frame: pd.DataFrame, bench: Bench) -> np.ndarray:
     known = {g.name: np.nan if g.retained_g is None else g.retained_g for g in bench.grinders}
     by_bench = np.full(len(frame), np.nan)
     if "grinder" in frame:
-        named = frame["grinder"].map(lambda name: known.get(name, np.nan), "ignore")
-        by_bench = named.to_numpy(dtype=float)
+        codes, names = pd.factorize(frame["grinder"])
+        by_bench = np.array([*(known.get(name, np.nan) for name in names), np.nan])[codes]
     elif len(known) == 1:
         by_bench[:] = next(iter(known.values()))
     typed = _column(frame, "retained_g")

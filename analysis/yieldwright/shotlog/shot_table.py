@@ -12,12 +12,11 @@ import pandas as pd
 from yieldwright.formatting import count, listing
 from yieldwright.glossary import EXTRACTION_CEILING_PCT, SHOT_QUANTITIES
 from yieldwright.shotlog.checking import check_rows, targets_as_measurements
-from yieldwright.shotlog.columns import Typed, read_columns
 from yieldwright.shotlog.deriving import pulled_days, reading_columns
 from yieldwright.shotlog.duplicates import exact_copies, near_copies
 from yieldwright.shotlog.findings import Finding, gather_by_row
 from yieldwright.shotlog.judging import Judged, judge_rows, rows_without
-from yieldwright.shotlog.naming import Names, name_shots
+from yieldwright.shotlog.pooling import Pool, pool_sheets
 from yieldwright.shotlog.ranges import beyond_soft
 from yieldwright.shotlog.sessions import place_in_sessions
 
@@ -25,6 +24,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from yieldwright.bench import Bench
+    from yieldwright.shotlog.columns import Typed
     from yieldwright.shotlog.reading import Sheet
 
 __all__ = ["ShotTable", "build_shots"]
@@ -53,6 +53,8 @@ class ShotTable:
 
     Attributes
     ----------
+    pool : Pool
+        All data rows, accepted or not.
     shots : DataFrame
         One row per accepted shot.
     scores : DataFrame
@@ -60,8 +62,6 @@ class ShotTable:
         `score:…` per attribute in the file.
     extras : DataFrame
         One row per accepted shot: `shot` and the columns not recognised.
-    names : sequence of str
-        Shot named by each data row, accepted or not.
     refused : dict of int to list of Finding
         Why data rows were set aside.
     flags : DataFrame
@@ -70,22 +70,22 @@ class ShotTable:
         What was converted or assumed.
     """
 
+    pool: Pool
     shots: pd.DataFrame
     scores: pd.DataFrame
     extras: pd.DataFrame
-    names: Sequence[str]
     refused: dict[int, list[Finding]]
     flags: pd.DataFrame
     remarks: list[str]
 
 
-def build_shots(sheet: Sheet, bench: Bench, as_of: date | None) -> ShotTable:
-    r"""Return the accepted shots of a sheet with all that follows from them.
+def build_shots(sheets: Sequence[Sheet], bench: Bench, as_of: date | None) -> ShotTable:
+    r"""Return the accepted shots of one or several sheets with all that follows from them.
 
     Parameters
     ----------
-    sheet : Sheet
-        Rows as text.
+    sheets : sequence of Sheet
+        Rows as text, at least one sheet.
     bench : Bench
         Ranges, instruments, bands, grinders.
     as_of : date or None
@@ -109,59 +109,62 @@ def build_shots(sheet: Sheet, bench: Bench, as_of: date | None) -> ShotTable:
     >>> with TemporaryDirectory() as folder:
     ...     path = Path(folder, "shots.csv")
     ...     _ = path.write_text("shot,dose_g\n1,18.1\n2,180\n", encoding="utf-8")
-    ...     table = build_shots(read_sheet(path, "shots", Bench()), Bench(), None)
+    ...     table = build_shots([read_sheet(path, "shots", Bench())], Bench(), None)
     >>> table.shots["shot"].tolist(), table.refused[1][0].suggestion
     (['1'], '180 → 18.0?')
     """
-    typed = read_columns(sheet, bench)
-    names = name_shots(sheet, bench)
-    judged = judge_rows(typed, names, sheet.rows, bench)
-    accepted = judged.accepted
-    whole, remarks = _in_context(typed, judged, bench)
-    shots = _shots(sheet, names, whole, accepted)
+    pool = pool_sheets(sheets, bench)
+    judged = judge_rows(pool, bench)
+    whole, remarks = _in_context(pool.typed, judged, bench)
+    shots = _shots(pool, whole, judged.accepted)
+    texts = pool.typed.texts
     flags = [
         *judged.flagged,
-        *beyond_soft(_without_impossible_yields(judged.frame), typed.texts, bench),
-        *check_rows(judged.frame, typed.texts, bench, as_of),
-        *_near_copies(sheet, names, shots, accepted),
+        *beyond_soft(_without_impossible_yields(judged.frame), texts, bench),
+        *check_rows(judged.frame, texts, bench, as_of),
+        *_near_copies(pool, shots, judged.accepted),
     ]
+    targets = targets_as_measurements(shots, bench)
     return ShotTable(
+        pool,
         shots,
-        _scores(typed, names, accepted),
-        _extras(sheet, names, accepted),
-        names.ids,
+        _scores(pool, judged.accepted),
+        _extras(pool, judged.accepted),
         gather_by_row([*judged.refused, *judged.copies]),
-        _flag_table(flags, names, accepted, targets_as_measurements(shots, bench)),
-        [*typed.remarks, *remarks, *_absences(sheet, names, shots)],
+        _flag_table(flags, pool, judged.accepted, targets),
+        [*pool.typed.remarks, *remarks, *_absences(pool, shots)],
     )
 
 
 def _in_context(typed: Typed, judged: Judged, bench: Bench) -> tuple[pd.DataFrame, list[str]]:
     """Return all rows but copies with their place in the session; rows set aside were pulled."""
-    once = rows_without(judged.copies, len(typed.frame))
+    frame = judged.frame
     days = pulled_days(typed.frame)
-    frame = typed.frame if days is None else typed.frame.assign(pulled_on=days)
-    placed, remarks = place_in_sessions(frame.loc[once], bench)
+    if days is not None:
+        frame = frame.assign(pulled_on=days)
+    if judged.copies:
+        frame = frame.iloc[rows_without(judged.copies, len(frame))]
+    placed, remarks = place_in_sessions(frame, bench)
     rest = judged.frame.drop(columns=[name for name in placed if name in judged.frame])
-    whole: pd.DataFrame = pd.concat([rest.loc[once], placed], axis=1)
+    if len(frame) < len(rest):
+        rest = rest.loc[frame.index]
+    whole: pd.DataFrame = pd.concat([rest, placed], axis=1)
     for name, value in (("machine", bench.machine), ("basket", bench.basket)):
         if value and name not in whole:
             whole[name] = pd.Series(value, index=whole.index, dtype="str")
     return whole, remarks
 
 
-def _shots(
-    sheet: Sheet, names: Names, whole: pd.DataFrame, accepted: Sequence[int]
-) -> pd.DataFrame:
-    shots = whole.loc[list(accepted)].reset_index(drop=True)
-    records = [sheet.rows[row] for row in accepted]
-    shots["shot"] = _names_of(names, accepted)
+def _shots(pool: Pool, whole: pd.DataFrame, accepted: np.ndarray) -> pd.DataFrame:
+    kept = whole if len(accepted) == len(whole) else whole.loc[accepted]
+    shots = kept.reset_index(drop=True)
+    shots["shot"] = _names_of(pool, accepted)
     shots["usable"] = _usable(shots)
-    shots["file"] = pd.Series(sheet.file, index=shots.index, dtype="str")
-    shots["line"] = np.array([record.first_line for record in records], dtype=int)
-    shots["line_count"] = np.array([record.line_count for record in records], dtype=int)
+    for name, values in pool.places(accepted).items():
+        shots[name] = values
     in_order = [entry.name for entry in SHOT_QUANTITIES]
     in_order += [*reading_columns(shots), *_AFTER_THE_GLOSSARY]
+    in_order[-4:-4] = [name for name in shots.columns.map(str) if name.startswith("half_width_")]
     ordered: pd.DataFrame = shots[[name for name in in_order if name in shots]]
     return ordered
 
@@ -180,43 +183,43 @@ def _without_impossible_yields(frame: pd.DataFrame) -> pd.DataFrame:
     return frame.assign(ey_pct=frame["ey_pct"].where(frame["ey_pct"] <= EXTRACTION_CEILING_PCT))
 
 
-def _near_copies(
-    sheet: Sheet, names: Names, shots: pd.DataFrame, accepted: Sequence[int]
-) -> list[Finding]:
-    found = [each._replace(row=accepted[each.row]) for each in near_copies(shots)]
-    if names.are_typed or "pulled_at" in shots:
+def _near_copies(pool: Pool, shots: pd.DataFrame, accepted: np.ndarray) -> list[Finding]:
+    found = [each._replace(row=int(accepted[each.row])) for each in near_copies(shots)]
+    if pool.names.are_typed or "pulled_at" in shots:
         return found
     return [
         copy._replace(reason=f"{copy.reason}: one shot twice?")
-        for copy in exact_copies(sheet.rows, accepted)
+        for copy in exact_copies(pool, accepted)
     ]
 
 
-def _names_of(names: Names, rows: Iterable[int]) -> pd.Series[str]:
-    return pd.Series([names.ids[row] for row in rows], dtype="str")
+def _names_of(pool: Pool, rows: np.ndarray) -> pd.Series[str]:
+    return pool.names.ids.take(rows).as_series()
 
 
-def _scores(typed: Typed, names: Names, accepted: Sequence[int]) -> pd.DataFrame:
-    wanted = [n for n in typed.frame.columns.map(str) if n == "barista" or n.startswith("score:")]
-    scores = typed.frame[wanted].take(list(accepted)).reset_index(drop=True)
-    return scores.assign(shot=_names_of(names, accepted))
+def _scores(pool: Pool, accepted: np.ndarray) -> pd.DataFrame:
+    frame = pool.typed.frame
+    wanted = [n for n in frame.columns.map(str) if n == "barista" or n.startswith("score:")]
+    scores = frame[wanted].take(accepted).reset_index(drop=True)
+    return scores.assign(shot=_names_of(pool, accepted))
 
 
-def _extras(sheet: Sheet, names: Names, accepted: Sequence[int]) -> pd.DataFrame:
-    columns: dict[str, Any] = {"shot": _names_of(names, accepted)}
-    for header, texts in sheet.texts("extra").items():
-        kept = [texts[row] or None for row in accepted]
-        columns[header if header != "shot" else "shot (as typed)"] = pd.array(kept, dtype="str")
+def _extras(pool: Pool, accepted: np.ndarray) -> pd.DataFrame:
+    columns: dict[str, Any] = {"shot": _names_of(pool, accepted)}
+    for header, texts in pool.extras.items():
+        kept = pd.array([text or None for text in texts.texts], dtype="str")
+        columns[header if header != "shot" else "shot (as typed)"] = kept[texts.codes[accepted]]
     return pd.DataFrame(columns)
 
 
 def _flag_table(
-    found: Iterable[Finding], names: Names, accepted: Sequence[int], targets: Sequence[str]
+    found: Iterable[Finding], pool: Pool, accepted: np.ndarray, targets: Sequence[str]
 ) -> pd.DataFrame:
-    kept = set(accepted)
-    by_row = gather_by_row(finding for finding in found if finding.row in kept)
+    is_kept = np.zeros(len(pool), dtype=bool)
+    is_kept[accepted] = True
+    by_row = gather_by_row(finding for finding in found if is_kept[finding.row])
     rows: list[tuple[str | None, str, str, str, str]] = [
-        (names.ids[row], each.column, each.text, each.reason, each.suggestion)
+        (pool.names.ids[row], each.column, each.text, each.reason, each.suggestion)
         for row, findings in by_row.items()
         for each in findings
     ]
@@ -228,11 +231,12 @@ def _flag_table(
     return pd.DataFrame(rows, columns=columns).astype("str")
 
 
-def _absences(sheet: Sheet, names: Names, shots: pd.DataFrame) -> Iterable[str]:
+def _absences(pool: Pool, shots: pd.DataFrame) -> Iterable[str]:
     """Yield what the log does not say, and what that means."""
-    if not len(sheet.rows):
-        yield f"{sheet.file} holds no shots below its header."
-    if not names.are_typed:
+    if not len(pool):
+        files = listing([sheet.file for sheet in pool.sheets])
+        yield f"{files} {'holds' if len(pool.sheets) == 1 else 'hold'} no shots below the header."
+    if not pool.names.are_typed:
         yield "No shot column: shots are numbered in the order of the file."
     single = [name for name in ("bag", "grinder") if name not in shots]
     if single:

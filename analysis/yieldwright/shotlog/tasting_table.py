@@ -10,12 +10,13 @@ import numpy as np
 import pandas as pd
 
 from yieldwright.formatting import count
-from yieldwright.shotlog.columns import Typed, read_columns
+from yieldwright.shotlog.columns import Typed
 from yieldwright.shotlog.duplicates import exact_copies
 from yieldwright.shotlog.findings import Finding, findings_of, gather_by_row, quoted
 from yieldwright.shotlog.headers import RESERVED_ATTRIBUTES
 from yieldwright.shotlog.judging import rows_without
-from yieldwright.shotlog.naming import Names, name_shots
+from yieldwright.shotlog.naming import Names
+from yieldwright.shotlog.pooling import Pool, pool_sheets
 from yieldwright.shotlog.ranges import beyond_hard, beyond_soft
 
 if TYPE_CHECKING:
@@ -49,6 +50,8 @@ class TastingTable:
 
     Attributes
     ----------
+    pool : Pool
+        All data rows, accepted or not.
     tastings : DataFrame
         One row per shot, taster and attribute.
     refused : dict of int to list of Finding
@@ -59,19 +62,22 @@ class TastingTable:
         What was converted or assumed.
     """
 
+    pool: Pool
     tastings: pd.DataFrame
     refused: dict[int, list[Finding]]
     flagged: list[tuple[str, str, str, str, str]]
     remarks: list[str]
 
 
-def build_tastings(sheet: Sheet, bench: Bench, shots: Mapping[str, str]) -> TastingTable:
-    r"""Return the accepted tastings of a sheet, long or with a column per attribute.
+def build_tastings(
+    sheets: Sequence[Sheet], bench: Bench, shots: Mapping[str, str]
+) -> TastingTable:
+    r"""Return the accepted tastings of sheets, long or with a column per attribute.
 
     Parameters
     ----------
-    sheet : Sheet
-        Rows as text.
+    sheets : sequence of Sheet
+        Rows as text, at least one sheet.
     bench : Bench
         Gives attributes and their scales.
     shots : mapping of str to str
@@ -95,27 +101,30 @@ def build_tastings(sheet: Sheet, bench: Bench, shots: Mapping[str, str]) -> Tast
     >>> with TemporaryDirectory() as folder:
     ...     path = Path(folder, "tastings.csv")
     ...     _ = path.write_text("shot,taster,overall\n1,t1,6\n9,t1,7\n", encoding="utf-8")
-    ...     table = build_tastings(read_sheet(path, "tastings", Bench()), Bench(), {"1": ""})
+    ...     sheet = read_sheet(path, "tastings", Bench())
+    >>> table = build_tastings([sheet], Bench(), {"1": ""})
     >>> table.tastings["score"].tolist(), table.refused[1][0].reason
     ([6.0], 'no shot of the log is named “9”')
     """
-    typed = read_columns(sheet, bench)
-    names = name_shots(sheet, bench)
-    long = _long(typed, names, bench)
-    refused = _refused(typed, names, long, bench, shots)
-    refused += exact_copies(sheet.rows, rows_without(refused, len(sheet.rows)))
-    accepted = set(rows_without(refused, len(sheet.rows)))
+    pool = pool_sheets(sheets, bench)
+    typed, ids = pool.typed, pool.names.ids
+    long = _long(typed, pool.names, bench)
+    refused = _refused(typed, pool.names, long, bench, shots)
+    refused += exact_copies(pool, rows_without(refused, len(pool)))
+    accepted = rows_without(refused, len(pool))
     kept = long[long["row"].isin(accepted)]
+    stands = set(accepted.tolist())
     flagged = [
-        (names.ids[each.row], each.column, each.text, each.reason, each.suggestion)
+        (ids[each.row], each.column, each.text, each.reason, each.suggestion)
         for each in [*typed.flagged, *beyond_soft(typed.frame, typed.texts, bench)]
-        if each.row in accepted
+        if each.row in stands
     ]
     return TastingTable(
+        pool,
         _final(kept),
         gather_by_row(refused),
         flagged + _scale_flags(kept, bench) + _repeat_flags(kept),
-        [*typed.remarks, *_remarks(typed, names, bench)],
+        [*typed.remarks, *_remarks(typed, pool.names, bench)],
     )
 
 
@@ -147,7 +156,7 @@ def _long(typed: Typed, names: Names, bench: Bench) -> pd.DataFrame:
     """Return one row per score, with the data row it stands on."""
     frame = typed.frame.drop(columns=["shot"], errors="ignore")
     frame = frame.assign(
-        row=np.arange(len(frame)), shot=pd.Series(list(names.ids), frame.index, dtype="str")
+        row=np.arange(len(frame)), shot=names.ids.as_series().set_axis(frame.index)
     )
     melted = _melted(frame)
     if "score" not in frame:

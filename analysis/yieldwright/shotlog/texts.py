@@ -131,6 +131,15 @@ class TextColumn(Sequence[str]):
         spread: np.ndarray = blank[self.codes]
         return spread
 
+    def as_series(self) -> pd.Series[str]:
+        """Return the texts row by row, as a column of pandas.
+
+        Returns
+        -------
+        Series of str, shape (n,)
+        """
+        return pd.Series(pd.array(self.texts, dtype="str")[self.codes])
+
 
 class ColumnBuilder:
     """Puts a column together from the cells of one block of rows after another.
