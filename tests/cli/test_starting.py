@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import pytest
@@ -51,6 +52,48 @@ def test_a_file_in_the_way_is_told(tmp_path: Path, capsys: pytest.CaptureFixture
     (tmp_path / "bench").write_text("a file", "utf-8")
     assert main(["start", str(tmp_path / "bench")]) == 4
     assert "cannot be made" in capsys.readouterr().err
+
+
+def test_a_workbook_takes_the_place_of_the_text(tmp_path: Path) -> None:
+    pytest.importorskip("openpyxl", reason="the extra excel is not installed")
+    assert main(["start", str(tmp_path / "bench"), "--workbook"]) == 0
+    written = {path.name for path in (tmp_path / "bench").iterdir()}
+    assert written == FILES - {"shots.csv"} | {"shots.xlsx"}
+
+
+@pytest.mark.parametrize(("there", "options"), [("shots.xlsx", []), ("shots.csv", ["--workbook"])])
+def test_no_second_log_is_put_beside_one(
+    there: str, options: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / there).write_text("mine", "utf-8")
+    assert main(["start", str(tmp_path), *options]) == 4
+    assert there in capsys.readouterr().err
+    assert [path.name for path in tmp_path.iterdir()] == [there]
+
+
+def test_without_the_library_nothing_is_written(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "openpyxl", None)
+    assert main(["start", str(tmp_path / "bench"), "--workbook"]) == 4
+    assert "pip install 'yieldwright[excel]'" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_bench_of_ones_own_is_copied_and_lends_its_words(tmp_path: Path) -> None:
+    own = tmp_path / "own.toml"
+    own.write_text('[columns]\n"coffee in" = "dose_g"\n', "utf-8")
+    assert main(["start", str(tmp_path / "bench"), "--bench", str(own)]) == 0
+    assert (tmp_path / "bench" / "bench.toml").read_bytes() == own.read_bytes()
+    assert "coffee in" in (tmp_path / "bench" / "shots.csv").read_text("utf-8")
+
+
+def test_a_bench_that_cannot_be_read_leaves_nothing(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["start", str(tmp_path / "bench"), "--bench", str(tmp_path / "no.toml")]) == 3
+    assert "no.toml" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_name_no_system_takes_is_told(capsys: pytest.CaptureFixture[str]) -> None:

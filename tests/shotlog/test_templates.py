@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 
 from yieldwright.bench import Attribute, Band, Bench, Grinder, Recipe
-from yieldwright.glossary import SHOT_QUANTITIES, TASTING_QUANTITIES, find_quantity
+from yieldwright.glossary import find_quantity
 from yieldwright.safety import NOTICES
-from yieldwright.shotlog.templates import data_dictionary, paper_sheet, shots_template
+from yieldwright.shotlog.templates import paper_sheet, shots_template
 
 CROWDED = Bench(
     name="bench " * 20,
@@ -77,44 +77,15 @@ class TestShotsTemplate:
         header, _, first, _ = rows(shots_template(Bench(decimal="comma")), delimiter=";")
         assert dict(zip(header, first, strict=True))["beverage_g"] == "36,2"
 
+    def test_a_part_of_the_shots_name_stands_once(self) -> None:
+        header = rows(shots_template(Bench(shot_id=("bag", "brew"))))[0]
+        assert header.count("bag") == 1
+
     def test_the_bench_lends_its_words_to_the_example(self) -> None:
         bench = Bench(grinders=(Grinder("stone"),), bands=(Band("warm", 85, 90),))
         header, _, first, _ = rows(shots_template(bench))
         cells = dict(zip(header, first, strict=True))
         assert (cells["grinder"], cells["temp_band"]) == ("stone", "warm")
-
-
-class TestDataDictionary:
-    @staticmethod
-    def cells() -> list[list[str]]:
-        lines = [line for line in data_dictionary().splitlines() if line.startswith("| `")]
-        return [[cell.strip() for cell in line.strip("|").split("|")] for line in lines]
-
-    def test_each_column_stands_once_in_the_glossarys_order(self) -> None:
-        names = [entry.name for entry in (*SHOT_QUANTITIES, *TASTING_QUANTITIES)]
-        assert [row[0].strip("`") for row in self.cells()] == names
-
-    def test_rows_have_the_cells_their_head_announces(self) -> None:
-        assert {len(row) for row in self.cells()} == {7}
-
-    def test_units_and_ranges_are_the_glossarys(self) -> None:
-        by_name = {row[0].strip("`"): row for row in self.cells()}
-        assert by_name["dose_g"][1] == "g"
-        assert by_name["dose_g"][4:6] == ["5–30", "14–22"]
-
-    def test_a_range_below_zero_is_not_written_with_a_dash(self) -> None:
-        by_name = {row[0].strip("`"): row for row in self.cells()}
-        assert by_name["taper_bar"][4] == "−16 to 16"
-
-    def test_choices_are_listed(self) -> None:
-        assert "pulled, choked, gushed, channelled or discarded" in data_dictionary()
-
-    def test_computed_columns_are_marked(self) -> None:
-        marked = {row[0].strip("`") for row in self.cells() if row[6] == "yes"}
-        assert marked == {entry.name for entry in SHOT_QUANTITIES if entry.computed}
-
-    def test_published_sources_are_named(self) -> None:
-        assert re.search(r"`dose_g` and `beverage_g`: Cameron", data_dictionary())
 
 
 class Page(HTMLParser):

@@ -53,11 +53,15 @@ Begin a bench: make FOLDER and put four files into it.
   data-dictionary.md  what each column holds, and its ranges
   bench-sheet.html    a sheet to print and write on at the bench
 
+With --workbook the log is shots.xlsx instead: its cells offer lists, refuse
+what cannot be right and keep codes and times as you type them.
+
 A file that is there already is never overwritten."""
 
 _START_EXAMPLE = """\
 example:
   yieldwright start my-bench
+  yieldwright start next-class --workbook --bench my-bench/bench.toml
 
 exit code: 0 files written, 2 wrong usage, 4 not written"""
 
@@ -179,6 +183,7 @@ def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
         epilog=_START_EXAMPLE,
     )
     start.add_argument("folder", metavar="FOLDER", help="made where it is missing")
+    _add_start_options(start)
     check = commands.add_parser(
         "check",
         description=_CHECK,
@@ -200,6 +205,18 @@ def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
             help="show where in the program an unexpected error arose, for a report",
         )
     return program, {"start": start, "check": check, "weekend": weekend}
+
+
+def _add_start_options(parser: _Parser) -> None:
+    parser.add_argument(
+        "--workbook", action="store_true", help="begin the log as a workbook, shots.xlsx"
+    )
+    parser.add_argument(
+        "--bench",
+        metavar="BENCH",
+        help="a bench.toml you keep already: copied, and its headers, bands, grinders and "
+        "tastes stand in the log",
+    )
 
 
 def _add_log(parser: _Parser) -> None:

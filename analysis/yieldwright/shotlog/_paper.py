@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from yieldwright.formatting import clip, listing, number, visible
 from yieldwright.glossary import quantity
 from yieldwright.safety import DEFERENCE, notices
+from yieldwright.shotlog.starting_columns import score_header
 
 if TYPE_CHECKING:
     from yieldwright.bench import Attribute, Bench
@@ -58,12 +59,6 @@ def sheet_texts(bench: Bench) -> dict[str, object]:
         "safety": [notice.sentence for notice in notices()],
         "deference": DEFERENCE,
     }
-
-
-def score_header(bench: Bench, attribute: Attribute) -> str:
-    """Return the header under which a log keeps an attribute's score."""
-    target = f"score:{attribute.name}"
-    return next((own for own, name in bench.columns.items() if name == target), attribute.name)
 
 
 @dataclass(frozen=True, slots=True)
