@@ -387,7 +387,7 @@ DATES = (
         "1",
         {("1", "roasted_on"): "2026-04-03"},
     ),
-    refused("roasted_on", "03/04/26", "is no date we read", "2026-03-07"),
+    refused("roasted_on", "03/04/26", "its year has two digits", "write 2026-04-03, 2026-03-04"),
     refused("roasted_on", "2026-02-30", "a day no calendar has", ""),
     refused("roasted_on", "46103", "is no date we read", "46103 → 2026-03-22?"),
     refused("pulled_at", "1998-03-07T10:00", "before 2000", ""),

@@ -22,6 +22,7 @@ _LENGTHS = {
     whole + zone: whole for whole in (_MINUTES, _SECONDS) for zone in (0, len("Z"), _OFFSET)
 }
 _FIRST_YEAR, _LAST_YEAR = 2000, 9998  # no offset leads from these out of the calendar
+_FURTHEST = 14  # hours: no place on earth is further from UTC
 _BLOCK = 1 << 16  # texts at a time, so that memory stays small beside the column
 
 
@@ -169,7 +170,7 @@ def _zone(letters: _Letters, offset: str) -> _Whole:
     """Return the minutes by which clocks are ahead of UTC."""
     if len(letters) == _OFFSET:
         _require(np.isin(letters[0], (ord("+"), ord("-"))).all())
-        return np.where(letters[0] == ord("-"), -1, 1) * _clock(letters[1:])
+        return np.where(letters[0] == ord("-"), -1, 1) * _clock(letters[1:], _FURTHEST)
     if len(letters):
         _require((letters[0] == ord("Z")).all())
         return np.zeros(1, dtype=np.int64)
@@ -177,10 +178,10 @@ def _zone(letters: _Letters, offset: str) -> _Whole:
     return _zone(written[:, None], offset)
 
 
-def _clock(letters: _Letters) -> _Whole:
+def _clock(letters: _Letters, latest: int = 23) -> _Whole:
     """Return the minutes of hours:minutes."""
     _require((letters[2] == ord(":")).all())
-    return 60 * _number(letters[:2], 0, 23) + _number(letters[3:], 0, 59)
+    return 60 * _number(letters[:2], 0, latest) + _number(letters[3:], 0, 59)
 
 
 def _number(letters: _Letters, low: int, high: int) -> _Whole:
