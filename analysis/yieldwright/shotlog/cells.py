@@ -128,6 +128,9 @@ def _numbers(texts: Sequence[str], entry: Quantity, writing: Writing) -> Cells:
 
 
 def _dates(texts: Sequence[str], order: DayOrder | None) -> Cells:
+    all_plain = read_days(texts)
+    if all_plain is not None:
+        return Cells(all_plain)
     days = np.full(len(texts), np.datetime64("NaT"), dtype="datetime64[s]")
     odd: dict[int, Cell] = {}
     for rows, some in _plain_first(texts, _PLAIN_DAY):
@@ -143,6 +146,9 @@ def _dates(texts: Sequence[str], order: DayOrder | None) -> Cells:
 
 
 def _moments(texts: Sequence[str], order: DayOrder | None, offset: str) -> Cells:
+    all_plain = read_moments(texts, offset)
+    if all_plain is not None:
+        return Cells(all_plain.moments, all_plain.days)
     days = np.full(len(texts), np.datetime64("NaT"), dtype="datetime64[s]")
     moments = days.astype("datetime64[us]")
     odd: dict[int, Cell] = {}
@@ -165,7 +171,7 @@ def _moments(texts: Sequence[str], order: DayOrder | None, offset: str) -> Cells
 def _plain_first(
     texts: Sequence[str], pattern: re.Pattern[str]
 ) -> list[tuple[np.ndarray, list[str]]]:
-    """Return the plainly written texts, in blocks where all may be read at once, and the rest."""
+    """Return the plainly written texts, in blocks that may be read at once, and the rest."""
     is_plain = np.array([pattern.fullmatch(text) is not None for text in texts], dtype=bool)
     rest = np.flatnonzero(~is_plain)
     plain = np.flatnonzero(is_plain)

@@ -48,7 +48,9 @@ def exact_copies(pool: Pool, considered: np.ndarray) -> list[Finding]:
     'an exact copy of the row at line 2'
     """
     copies: list[Finding] = []
-    for earlier, row in _repeated(pool.fingerprints()[considered], considered):
+    if pool.names.are_typed:  # a copy has the name of its original
+        considered = _with_repeated_id(pool, considered)
+    for earlier, row in _repeated(pool.fingerprints(considered), considered):
         if pool.cells(row) == pool.cells(earlier):
             reason = f"an exact copy of the row at {pool.place(earlier)}"
             copies.append(Finding(row, "shot", "", reason, "delete one of them"))
@@ -85,7 +87,8 @@ def repeated_ids(pool: Pool, considered: np.ndarray) -> list[Finding]:
     'shot “7” is already the row at line 2'
     """
     ids = pool.names.ids
-    codes = pd.factorize(np.array(ids.texts, dtype=object))[0][ids.codes]
+    considered = _with_repeated_id(pool, considered)
+    keys = np.array([ids[row] for row in considered.tolist()], dtype=object)
     return [
         Finding(
             row,
@@ -94,8 +97,20 @@ def repeated_ids(pool: Pool, considered: np.ndarray) -> list[Finding]:
             f"shot {quoted(ids[row])} is already the row at {pool.place(earlier)}",
             "give it an id of its own",
         )
-        for earlier, row in _repeated(codes[considered], considered)
+        for earlier, row in _repeated(keys, considered)
     ]
+
+
+def _with_repeated_id(pool: Pool, rows: np.ndarray) -> np.ndarray:
+    """Return those rows that share their shot id with another of them."""
+    ids = pool.names.ids.take(rows)
+    texts = pd.Series(ids.texts, dtype=object)
+    if not texts.duplicated().any():  # each text once: the numbers tell as much
+        shared = pd.Series(ids.codes).duplicated(keep=False)
+    else:
+        shared = pd.Series(texts.to_numpy()[ids.codes], dtype=object).duplicated(keep=False)
+    repeated: np.ndarray = rows[shared.to_numpy()]
+    return repeated
 
 
 def _repeated(keys: np.ndarray, rows: np.ndarray) -> Iterator[tuple[int, int]]:

@@ -22,9 +22,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Pool", "pool_sheets"]
 
-_EVERY_BIT = np.uint64(0xFFFFFFFFFFFFFFFF)
-
-
 @dataclass(frozen=True)
 class Pool:
     """Data rows of one file or several, as values and as they stand.
@@ -52,6 +49,11 @@ class Pool:
     def __len__(self) -> int:
         """Return the number of rows."""
         return int(self.starts[-1])
+
+    @property
+    def exported(self) -> np.ndarray:
+        """Which rows an export of ours wrote, as opposed to a person."""
+        return np.concatenate([sheet.exported for sheet in self.sheets])
 
     def local(self, row: int) -> tuple[int, int]:
         """Return which file a row stands in, and the number it has there.
@@ -116,20 +118,27 @@ class Pool:
             name: text for name, column in self._columns().items() if (text := column[row].strip())
         }
 
-    def fingerprints(self) -> np.ndarray:
-        """Return a number for each row, equal where all cells are.
+    def fingerprints(self, rows: np.ndarray) -> np.ndarray:
+        """Return a number for each of some rows, equal where all cells are.
+
+        Parameters
+        ----------
+        rows : ndarray of int, shape (n,)
+            Counted over all files.
 
         Returns
         -------
         ndarray of uint64, shape (n,)
         """
-        total = np.zeros(len(self), dtype=np.uint64)
+        total = np.zeros(len(rows), dtype=np.uint64)
+        if not len(rows):
+            return total
         for name, column in self._columns().items():
-            stripped = np.array([text.strip() for text in column.texts], dtype=object)
-            seeds = pd.util.hash_array(stripped, categorize=False)
-            weight = np.uint64(hash_of(name))
-            seeds = np.where(stripped == "", np.uint64(0), seeds * weight)
-            total += seeds[column.codes]
+            used, codes = np.unique(column.codes[rows], return_inverse=True)
+            stripped = [column.texts[code].strip() for code in used.tolist()]
+            seeds = pd.util.hash_array(np.array(stripped, dtype=object), categorize=False)
+            is_empty = np.array([not text for text in stripped], dtype=bool)
+            total += np.where(is_empty, np.uint64(0), seeds * np.uint64(_odd_number(name)))[codes]
         return total
 
     def places(self, rows: np.ndarray) -> dict[str, Any]:
@@ -153,26 +162,6 @@ class Pool:
     def _columns(self) -> dict[str, TextColumn]:
         extras = {f"extra:{name}": column for name, column in self.extras.items()}
         return {**self.typed.texts, **extras}
-
-
-def hash_of(name: str) -> int:
-    """Return an odd number that stands for a name, the same on every run.
-
-    Parameters
-    ----------
-    name : str
-        Any text.
-
-    Returns
-    -------
-    int
-
-    Examples
-    --------
-    >>> hash_of("dose_g") % 2
-    1
-    """
-    return int(pd.util.hash_array(np.array([name], dtype=object))[0]) | 1
 
 
 def pool_sheets(sheets: Sequence[Sheet], bench: Bench) -> Pool:
@@ -226,7 +215,9 @@ def pool_sheets(sheets: Sequence[Sheet], bench: Bench) -> Pool:
 
 
 def _extras(sheet: Sheet) -> dict[str, TextColumn]:
-    return sheet.texts("extra")
+    if sheet.table == "shots":
+        return sheet.texts("extra")
+    return sheet.texts("extra") | sheet.texts("ours")  # tells equal tastings apart
 
 
 def _joined_typed(parts: Sequence[Typed], starts: np.ndarray) -> Typed:
@@ -286,3 +277,8 @@ def _shifted(parts: Sequence[list[Finding]], starts: np.ndarray) -> list[Finding
         for part, start in zip(parts, starts[:-1].tolist(), strict=True)
         for finding in part
     ]
+
+
+def _odd_number(name: str) -> int:
+    """Return a number that stands for a name, the same on every run."""
+    return int(pd.util.hash_array(np.array([name], dtype=object))[0]) | 1

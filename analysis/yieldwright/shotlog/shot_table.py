@@ -14,6 +14,7 @@ from yieldwright.glossary import EXTRACTION_CEILING_PCT, SHOT_QUANTITIES
 from yieldwright.shotlog.checking import check_rows, targets_as_measurements
 from yieldwright.shotlog.deriving import pulled_days, reading_columns
 from yieldwright.shotlog.duplicates import exact_copies, near_copies
+from yieldwright.shotlog.exported import echoed_names
 from yieldwright.shotlog.findings import Finding, gather_by_row
 from yieldwright.shotlog.judging import Judged, judge_rows, rows_without
 from yieldwright.shotlog.pooling import Pool, pool_sheets
@@ -115,7 +116,7 @@ def build_shots(sheets: Sequence[Sheet], bench: Bench, as_of: date | None) -> Sh
     """
     pool = pool_sheets(sheets, bench)
     judged = judge_rows(pool, bench)
-    whole, remarks = _in_context(pool.typed, judged, bench)
+    whole, remarks = _in_context(pool, judged, bench)
     shots = _shots(pool, whole, judged.accepted)
     texts = pool.typed.texts
     flags = [
@@ -128,23 +129,26 @@ def build_shots(sheets: Sequence[Sheet], bench: Bench, as_of: date | None) -> Sh
     return ShotTable(
         pool,
         shots,
-        _scores(pool, judged.accepted),
-        _extras(pool, judged.accepted),
+        _scores(pool, judged.accepted, shots["shot"]),
+        _extras(pool, judged.accepted, shots["shot"]),
         gather_by_row([*judged.refused, *judged.copies]),
         _flag_table(flags, pool, judged.accepted, targets),
         [*pool.typed.remarks, *remarks, *_absences(pool, shots)],
     )
 
 
-def _in_context(typed: Typed, judged: Judged, bench: Bench) -> tuple[pd.DataFrame, list[str]]:
+def _in_context(pool: Pool, judged: Judged, bench: Bench) -> tuple[pd.DataFrame, list[str]]:
     """Return all rows but copies with their place in the session; rows set aside were pulled."""
     frame = judged.frame
-    days = pulled_days(typed.frame)
+    typed = pool.typed.frame
+    days = pulled_days(typed)
     if days is not None:
         frame = frame.assign(pulled_on=days)
     if judged.copies:
         frame = frame.iloc[rows_without(judged.copies, len(frame))]
     placed, remarks = place_in_sessions(frame, bench)
+    if "gap_min" in typed:  # an export knows of shots that stay aside, and leaves some gaps out
+        placed["gap_min"] = placed["gap_min"].mask(pool.exported[frame.index], typed["gap_min"])
     rest = judged.frame.drop(columns=[name for name in placed if name in judged.frame])
     if len(frame) < len(rest):
         rest = rest.loc[frame.index]
@@ -158,7 +162,8 @@ def _in_context(typed: Typed, judged: Judged, bench: Bench) -> tuple[pd.DataFram
 def _shots(pool: Pool, whole: pd.DataFrame, accepted: np.ndarray) -> pd.DataFrame:
     kept = whole if len(accepted) == len(whole) else whole.loc[accepted]
     shots = kept.reset_index(drop=True)
-    shots["shot"] = _names_of(pool, accepted)
+    _clear_echoes(shots, pool, accepted)
+    shots["shot"] = pool.names.ids.take(accepted).as_series()
     shots["usable"] = _usable(shots)
     for name, values in pool.places(accepted).items():
         shots[name] = values
@@ -167,6 +172,18 @@ def _shots(pool: Pool, whole: pd.DataFrame, accepted: np.ndarray) -> pd.DataFram
     in_order[-4:-4] = [name for name in shots.columns.map(str) if name.startswith("half_width_")]
     ordered: pd.DataFrame = shots[[name for name in in_order if name in shots]]
     return ordered
+
+
+def _clear_echoes(shots: pd.DataFrame, pool: Pool, accepted: np.ndarray) -> None:
+    """Take out what an export computed and nobody typed, now that it was compared."""
+    files = np.searchsorted(pool.starts, accepted, side="right") - 1
+    echoes = [echoed_names(sheet.headers) for sheet in pool.sheets]
+    for name in frozenset().union(*echoes):
+        is_echo = np.array([name in each for each in echoes])
+        if f"typed_{name}" in shots and is_echo.all():
+            del shots[f"typed_{name}"]
+        elif f"typed_{name}" in shots:
+            shots[f"typed_{name}"] = shots[f"typed_{name}"].mask(is_echo[files])
 
 
 def _usable(shots: pd.DataFrame) -> pd.Series[bool]:
@@ -193,19 +210,15 @@ def _near_copies(pool: Pool, shots: pd.DataFrame, accepted: np.ndarray) -> list[
     ]
 
 
-def _names_of(pool: Pool, rows: np.ndarray) -> pd.Series[str]:
-    return pool.names.ids.take(rows).as_series()
-
-
-def _scores(pool: Pool, accepted: np.ndarray) -> pd.DataFrame:
+def _scores(pool: Pool, accepted: np.ndarray, shots: pd.Series[str]) -> pd.DataFrame:
     frame = pool.typed.frame
     wanted = [n for n in frame.columns.map(str) if n == "barista" or n.startswith("score:")]
     scores = frame[wanted].take(accepted).reset_index(drop=True)
-    return scores.assign(shot=_names_of(pool, accepted))
+    return scores.assign(shot=shots)
 
 
-def _extras(pool: Pool, accepted: np.ndarray) -> pd.DataFrame:
-    columns: dict[str, Any] = {"shot": _names_of(pool, accepted)}
+def _extras(pool: Pool, accepted: np.ndarray, shots: pd.Series[str]) -> pd.DataFrame:
+    columns: dict[str, Any] = {"shot": shots}
     for header, texts in pool.extras.items():
         kept = pd.array([text or None for text in texts.texts], dtype="str")
         columns[header if header != "shot" else "shot (as typed)"] = kept[texts.codes[accepted]]

@@ -125,9 +125,9 @@ class TextColumn(Sequence[str]):
         -------
         ndarray of bool, shape (n,)
         """
-        blank = np.array([not text or text.isspace() for text in self.texts], dtype=bool)
-        if not blank.any():
+        if all(map(str.strip, self.texts)):
             return np.zeros(len(self), dtype=bool)
+        blank = np.array([not text.strip() for text in self.texts], dtype=bool)
         spread: np.ndarray = blank[self.codes]
         return spread
 
