@@ -168,7 +168,7 @@ class ColumnBuilder:
         if self._number is None:
             self._add_as_they_come(cells)
             return
-        block, different = pd.factorize(cells, use_na_sentinel=False)
+        block, different = pd.factorize(cells)  # none is missing
         if not self._codes and len(different) > max(_MOSTLY_DIFFERENT * len(cells), 1000):
             self._number = None
             self._add_as_they_come(cells)
