@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Typed", "entry_of", "half_width_column", "read_columns", "score_column"]
 
+_HALF_WIDTH = "half_width_"
+
 
 @dataclass(frozen=True)
 class Typed:
@@ -128,6 +130,8 @@ def entry_of(name: str, bench: Bench) -> Quantity:
         attribute = bench.attribute(name.removeprefix("score:"))
         span = Span(attribute.low, attribute.high)
         return dataclasses.replace(quantity("score"), name=name, hard=span, soft=span)
+    if name.startswith(_HALF_WIDTH):
+        return Quantity(name, "number", "Half-width", "As stated beside a value.")
     own = bench.quantity(name.removeprefix("typed_"))
     if own.name.startswith("tds_") and own.name not in bench.ranges:
         whole = bench.quantity("tds_pct")
@@ -152,7 +156,7 @@ def half_width_column(name: str) -> str:
     >>> half_width_column("dose_g")
     'half_width_dose_g'
     """
-    return f"half_width_{name}"
+    return f"{_HALF_WIDTH}{name}"
 
 
 def score_column(attribute: str) -> str:
@@ -232,7 +236,7 @@ def _gaps(columns: Mapping[str, tuple[Quantity, TextColumn]]) -> Iterable[str]:
     empty = {
         name.removeprefix("typed_"): int(texts.is_blank().sum())
         for name, (entry, texts) in columns.items()
-        if entry.is_numeric
+        if entry.is_numeric and not name.startswith(_HALF_WIDTH)
     }
     gaps = [f"{name} {times:,}" for name, times in empty.items() if times]
     if gaps:

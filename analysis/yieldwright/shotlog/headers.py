@@ -40,14 +40,15 @@ class Header:
     ----------
     text : str
         As it stands in the file, without outer blanks.
-    role : {"quantity", "attribute", "extra"}
-        A glossary entry, a score, or something we do not know and keep as text.
+    role : {"quantity", "attribute", "extra", "ours"}
+        A glossary entry, a score, something we do not know and keep as text, or what an
+        export of ours says about its own cells.
     name : str
         Name in the glossary, of the attribute, or the header itself.
     """
 
     text: str
-    role: Literal["quantity", "attribute", "extra"]
+    role: Literal["quantity", "attribute", "extra", "ours"]
     name: str
 
 

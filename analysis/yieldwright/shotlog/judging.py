@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Judged", "judge_rows", "rows_without"]
 
+_FOUND_AMONG_NEIGHBOURS = ("position", "gap_min")
+
 
 @dataclass(frozen=True)
 class Judged:
@@ -76,8 +78,9 @@ def judge_rows(pool: Pool, bench: Bench) -> Judged:
     >>> judge_rows(pool, Bench()).accepted.tolist()
     [0]
     """
-    typed = pool.typed
+    typed, exported = pool.typed, pool.exported
     beyond, spared = beyond_hard(typed.frame, typed.texts, bench)
+    beyond = [each for each in beyond if not _is_ours(each, exported)]
     no_band, odd_band = unknown_bands(typed.frame, bench)
     contrary = contradictions(typed.frame, typed.texts)
     refused = [*typed.refused, *pool.names.refused, *beyond, *no_band, *contrary]
@@ -115,6 +118,11 @@ def rows_without(findings: Iterable[Finding], n_rows: int) -> np.ndarray:
     stands = np.ones(n_rows, dtype=bool)
     stands[[finding.row for finding in findings]] = False
     return np.flatnonzero(stands)
+
+
+def _is_ours(finding: Finding, exported: np.ndarray) -> bool:
+    """Return whether a value beyond its range was found by us before the log was exported."""
+    return finding.column in _FOUND_AMONG_NEIGHBOURS and bool(exported[finding.row])
 
 
 def _computed(derived: pd.DataFrame, typed: pd.DataFrame) -> pd.DataFrame:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from yieldwright.bench import Bench
 from yieldwright.errors import UnreadableLogError
 from yieldwright.formatting import listing
 from yieldwright.shotlog.findings import Finding, quoted
@@ -14,7 +15,6 @@ from yieldwright.shotlog.texts import TextColumn
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from yieldwright.bench import Bench
     from yieldwright.shotlog.reading import Sheet
 
 __all__ = ["Names", "name_shots"]
@@ -75,7 +75,7 @@ def name_shots(sheet: Sheet, bench: Bench, *, after: int = 0) -> Names:
     >>> list(names.ids)
     ['1/87-A', '1/87-B']
     """
-    parts = _parts(sheet, bench)
+    parts = _parts(sheet, Bench() if sheet.exported.any() else bench)
     if not parts:
         return Names(_numbers(sheet, after), are_typed=False, refused=[])
     ids = _joined(parts)
