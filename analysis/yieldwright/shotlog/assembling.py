@@ -100,6 +100,11 @@ def assemble(
         bench=bench,
         as_of=as_of or _newest_day(table.shots),
         extras=table.extras,
+        set_aside_cells=tuple(
+            (at, _cells(each.record, sheet))
+            for at, (sheet, set_aside) in enumerate(files)
+            for each in set_aside
+        ),
     )
 
 
@@ -161,6 +166,7 @@ def _file_reading(sheet: Sheet, set_aside: Sequence[SetAside]) -> FileReading:
         lines_accepted=int(sheet.rows.line_counts[stands].sum()),
         lines_set_aside=_lines(each.record for each in set_aside),
         lines_listed=_lines(each.record for each in sheet.listed),
+        header=tuple(sheet.source.header.cells),
     )
 
 
@@ -185,6 +191,14 @@ def _listed_frame(sheets: Iterable[Sheet]) -> pd.DataFrame:
         for each in sheet.listed
     ]
     return _typed_frame(rows, ["file", "line", "line_count", "kind", "raw"])
+
+
+def _cells(record: Record, sheet: Sheet) -> tuple[str, ...]:
+    """Return the cells of a record under their headers; none where they cannot be told."""
+    width = len(sheet.headers)
+    if record.problem or len(record.cells) < width or any(map(str.strip, record.cells[width:])):
+        return ()
+    return tuple(record.cells[:width])
 
 
 def _place(record: Record) -> tuple[int, int]:

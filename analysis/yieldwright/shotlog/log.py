@@ -44,6 +44,8 @@ class FileReading:
         Lines of rows that were set aside.
     lines_listed : int
         Lines that hold no row: headers, blanks, comments, titles, units.
+    header : tuple of str
+        What its columns are called, as they stand in the file.
     """
 
     file: str
@@ -56,6 +58,7 @@ class FileReading:
     lines_accepted: int
     lines_set_aside: int
     lines_listed: int
+    header: tuple[str, ...] = ()
 
     @property
     def adds_up(self) -> bool:
@@ -138,6 +141,9 @@ class ShotLog:
     extras : DataFrame
         One row per accepted shot: `shot`, and the columns that were not recognised, as
         text.
+    set_aside_cells : tuple of (int, tuple of str)
+        For each row set aside, its file's place in `reading.files` and its cells as
+        typed; no cells where the record cannot be told apart into them.
     """
 
     shots: pd.DataFrame
@@ -149,6 +155,7 @@ class ShotLog:
     bench: Bench
     as_of: date | None
     extras: pd.DataFrame
+    set_aside_cells: tuple[tuple[int, tuple[str, ...]], ...] = ()
 
     def __repr__(self) -> str:
         """Return the counts: the tables themselves are too long for one line."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
@@ -13,6 +13,7 @@ from yieldwright.errors import UnreadableLogError
 from yieldwright.formatting import count
 from yieldwright.glossary import find_quantity
 from yieldwright.shotlog.dialect import Decimal, Source, find_decimal, open_source
+from yieldwright.shotlog.exported import exported_rows, own_vocabulary, restored_columns
 from yieldwright.shotlog.headers import Header, Table, Vocabulary, read_headers
 from yieldwright.shotlog.units import convert, is_unit_word
 
@@ -103,12 +104,19 @@ class Sheet:
         """Name of the file."""
         return self.source.document.file
 
-    def texts(self, role: Literal["quantity", "attribute", "extra"]) -> dict[str, TextColumn]:
+    @property
+    def exported(self) -> np.ndarray:
+        """Which rows an export of ours wrote, as opposed to a person."""
+        return exported_rows(self.headers, self.rows.columns, len(self.rows))
+
+    def texts(
+        self, role: Literal["quantity", "attribute", "extra", "ours"]
+    ) -> dict[str, TextColumn]:
         """Return the columns of one role by name.
 
         Parameters
         ----------
-        role : {"quantity", "attribute", "extra"}
+        role : {"quantity", "attribute", "extra", "ours"}
             What the columns are to us.
 
         Returns
@@ -156,13 +164,14 @@ def read_sheet(
     >>> len(sheet.rows), sheet.set_aside[0].reason
     (1, '3 cells where the header has 2')
     """
-    vocabulary = Vocabulary(table, bench)
-    source = open_source(path, vocabulary, bench, progress)
+    source = open_source(path, Vocabulary(table, bench), bench, progress)
+    vocabulary = own_vocabulary(table, bench, source.header.cells)
     headers = read_headers(source.header.cells, vocabulary, source.document.file)
     kinds = _rows_that_are_none(source, headers)
     is_row = np.ones(len(source.rows), dtype=bool)
     is_row[list(kinds)] = False
     rows = source.rows if is_row.all() else source.rows.take(is_row)
+    rows = replace(rows, columns=restored_columns(source.header.cells, rows.columns))
     decimal, doubt = find_decimal(_number_columns(headers, rows.columns), bench)
     said = (_dialect_sentence(source, decimal), *source.remarks, doubt, _comment_doubt(source))
     set_aside = [_set_aside(each, source, headers) for each in source.others if _is_damaged(each)]
@@ -197,6 +206,8 @@ def _rows_that_are_none(source: Source, headers: Sequence[Header]) -> dict[int, 
 
 def _repeated_headers(rows: Rows, names: Sequence[str]) -> list[int]:
     first = rows.columns[0]
+    if names[0] not in "\n".join(first.texts).casefold():
+        return []
     same = np.array([text.strip().casefold() == names[0] for text in first.texts], dtype=bool)
     if not same.any():
         return []

@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from datetime import date
 
     from yieldwright.bench import Bench
-    from yieldwright.shotlog.columns import Typed
     from yieldwright.shotlog.reading import Sheet
 
 __all__ = ["ShotTable", "build_shots"]
