@@ -1,0 +1,296 @@
+"""Tables as a workbook: numbers as numbers, days as days, text never as anything else.
+
+Written by hand, for two reasons: the usual library rounds numbers to sixteen figures,
+one too few for some, and stamps each file with the time of day.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+import zipfile
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
+from typing import TYPE_CHECKING, NamedTuple
+from xml.sax.saxutils import escape as as_xml
+
+import pandas as pd
+
+from yieldwright.errors import NotWritableError
+from yieldwright.formatting import clip, visible
+from yieldwright.shotlog.exporting_text import (
+    TEXT_KINDS,
+    number_text,
+    texts_of,
+    texts_or_none,
+)
+from yieldwright.shotlog.guarding import ESCAPED, GUARDED, looks_like_formula, protect
+
+if TYPE_CHECKING:
+    from yieldwright.shotlog.exporting_tables import ExportColumn, ExportTable
+
+__all__ = ["Page", "page_of", "text_page", "workbook"]
+
+#: Signs that XML or the readers of workbooks do not keep.
+_UNFIT = re.compile(
+    r"[\x00-\x08\x0b-\x1f\x7f\ufffe\uffff\ud800-\udfff]|_(?=x[0-9A-Fa-f]{4}_)|x(?=005F_)"
+)
+_LONGEST_TEXT = 32_767
+_MOST_ROWS = 1_048_576
+_EPOCH = date(1899, 12, 30)
+_EARLIEST = (1980, 1, 1, 0, 0, 0)
+_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+_HEAD = '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n'
+_MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
+_RELATIONS = "http://schemas.openxmlformats.org/package/2006/relationships"
+_OFFICE = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+_TYPES = "http://schemas.openxmlformats.org/package/2006/content-types"
+_FORMAT = "application/vnd.openxmlformats-officedocument.spreadsheetml"
+
+#: Places in the list of cell formats below.
+_TITLE, _TEXT, _QUOTED, _DAY = 1, 2, 3, 4
+_STYLES = f"""{_HEAD}<styleSheet xmlns="{_MAIN}">\
+<numFmts count="1"><numFmt numFmtId="164" formatCode="yyyy\\-mm\\-dd"/></numFmts>\
+<fonts count="2"><font><sz val="11"/><name val="Calibri"/></font>\
+<font><b/><sz val="11"/><name val="Calibri"/></font></fonts>\
+<fills count="2"><fill><patternFill patternType="none"/></fill>\
+<fill><patternFill patternType="gray125"/></fill></fills>\
+<borders count="1"><border><left/><right/><top/><bottom/><diagonal/></border></borders>\
+<cellStyleXfs count="1"><xf numFmtId="0" fontId="0" fillId="0" borderId="0"/></cellStyleXfs>\
+<cellXfs count="5"><xf numFmtId="0" fontId="0" fillId="0" borderId="0" xfId="0"/>\
+<xf numFmtId="49" fontId="1" fillId="0" borderId="0" xfId="0" applyNumberFormat="1" \
+applyFont="1"/>\
+<xf numFmtId="49" fontId="0" fillId="0" borderId="0" xfId="0" applyNumberFormat="1"/>\
+<xf numFmtId="49" fontId="0" fillId="0" borderId="0" xfId="0" applyNumberFormat="1" \
+quotePrefix="1"/>\
+<xf numFmtId="164" fontId="0" fillId="0" borderId="0" xfId="0" applyNumberFormat="1"/></cellXfs>\
+<cellStyles count="1"><cellStyle name="Normal" xfId="0" builtinId="0"/></cellStyles>\
+</styleSheet>"""
+
+
+class Page(NamedTuple):
+    """One sheet of a workbook: headers, and the cells under them as XML without a place.
+
+    Attributes
+    ----------
+    name : str
+        On the tab.
+    headers : sequence of str
+        The first row, which stays in view.
+    columns : sequence of sequence of tuple of str
+        For each column and row, the attributes and the content of the cell.
+    """
+
+    name: str
+    headers: Sequence[str]
+    columns: Sequence[Sequence[tuple[str, str]]]
+
+
+def page_of(table: ExportTable) -> Page:
+    """Return a table as a sheet, its last columns saying which cells hold escapes.
+
+    Parameters
+    ----------
+    table : ExportTable
+        What to write.
+
+    Returns
+    -------
+    Page
+
+    Raises
+    ------
+    NotWritableError
+        If a text is longer than a cell may be.
+    """
+    texts = {each.header: texts_or_none(each.values) for each in _of_text(table.columns)}
+    safe = protect(texts, unfit=_UNFIT, guard=False)
+    columns = [
+        _text_cells(each.header, safe.columns[each.header])
+        if each.header in texts
+        else _typed_cells(each)
+        for each in table.columns
+    ]
+    marks = {GUARDED: [""] * table.n_rows}
+    marks |= {ESCAPED: safe.escaped} if any(safe.escaped) else {}
+    headers = [*(each.header for each in table.columns), *marks]
+    return Page(
+        table.name, headers, [*columns, *(_text_cells(name, marks[name]) for name in marks)]
+    )
+
+
+def text_page(name: str, headers: Sequence[str], columns: Sequence[Sequence[str]]) -> Page:
+    """Return a sheet of texts.
+
+    Parameters
+    ----------
+    name : str
+        On the tab.
+    headers : sequence of str
+        The first row.
+    columns : sequence of sequence of str
+        The cells under them.
+
+    Returns
+    -------
+    Page
+    """
+    pairs = zip(headers, columns, strict=True)
+    return Page(name, headers, [_text_cells(header, cells) for header, cells in pairs])
+
+
+def workbook(pages: Sequence[Page]) -> bytes:
+    """Return sheets as the bytes of a workbook; the same sheets give the same bytes.
+
+    Parameters
+    ----------
+    pages : sequence of Page
+        In the order of their tabs.
+
+    Returns
+    -------
+    bytes
+
+    Raises
+    ------
+    NotWritableError
+        If a sheet has more rows than a workbook can hold.
+    """
+    parts = {
+        "[Content_Types].xml": _content_types(len(pages)),
+        "_rels/.rels": _relations([("officeDocument", "xl/workbook.xml")]),
+        "xl/workbook.xml": _contents(pages),
+        "xl/_rels/workbook.xml.rels": _relations(
+            [("worksheet", f"worksheets/sheet{at}.xml") for at in range(1, len(pages) + 1)]
+            + [("styles", "styles.xml")]
+        ),
+        "xl/styles.xml": _STYLES,
+    }
+    parts |= {f"xl/worksheets/sheet{at}.xml": _sheet(page) for at, page in enumerate(pages, 1)}
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w") as archive:
+        for name, content in parts.items():
+            entry = zipfile.ZipInfo(name, _EARLIEST)
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            archive.writestr(entry, content.encode("utf-8"))
+    return packed.getvalue()
+
+
+def _of_text(columns: Iterable[ExportColumn]) -> Iterator[ExportColumn]:
+    return (each for each in columns if each.kind in TEXT_KINDS)
+
+
+def _text_cells(header: str, texts: Sequence[str]) -> list[tuple[str, str]]:
+    known = {text: _text_cell(header, text) for text in dict.fromkeys(texts)}
+    return [known[text] for text in texts]
+
+
+def _text_cell(header: str, text: str) -> tuple[str, str]:
+    if not text:
+        return "", ""
+    if len(text) > _LONGEST_TEXT:
+        raise NotWritableError(
+            f"a cell of a workbook holds {_LONGEST_TEXT:,} characters, and one under "
+            f"“{clip(visible(header), 40)}” has {len(text):,}: export to .csv or .parquet"
+        )
+    style = _QUOTED if looks_like_formula(text) else _TEXT
+    content = f'<is><t xml:space="preserve">{as_xml(text)}</t></is>'
+    return f' s="{style}" t="inlineStr"', content
+
+
+def _typed_cells(column: ExportColumn) -> list[tuple[str, str]]:
+    """Return numbers as numbers, days as days, and all else as text."""
+    values = column.values.tolist()
+    if column.kind in ("number", "integer"):
+        return [("", f"<v>{number_text(value)}</v>" if value == value else "") for value in values]
+    if column.kind == "date":
+        days = [None if pd.isna(value) else (value.date() - _EPOCH).days for value in values]
+        return [(f' s="{_DAY}"', f"<v>{day}</v>") if day else ("", "") for day in days]
+    return _text_cells(column.header, texts_of(column, "point"))
+
+
+def _sheet(page: Page) -> str:
+    rows = len(page.columns[0]) + 1 if page.columns else 1
+    if rows > _MOST_ROWS:
+        raise NotWritableError(
+            f"a sheet holds {_MOST_ROWS:,} rows and the table of {page.name} has {rows:,}: "
+            "export to .csv or .parquet"
+        )
+    letters = [_letters(at) for at in range(len(page.headers))]
+    widths = "".join(
+        f'<col min="{at}" max="{at}" width="{_width(header)}" customWidth="1"/>'
+        for at, header in enumerate(page.headers, start=1)
+    )
+    head = _row(1, letters, [_title(header) for header in page.headers])
+    body = (
+        _row(at, letters, cells)
+        for at, cells in enumerate(zip(*page.columns, strict=True), start=2)
+    )
+    return (
+        f'{_HEAD}<worksheet xmlns="{_MAIN}"><sheetViews><sheetView workbookViewId="0">'
+        '<pane ySplit="1" topLeftCell="A2" activePane="bottomLeft" state="frozen"/>'
+        f"</sheetView></sheetViews><cols>{widths}</cols>"
+        f"<sheetData>{head}{''.join(body)}</sheetData></worksheet>"
+    )
+
+
+def _title(header: str) -> tuple[str, str]:
+    _, content = _text_cell(header, header)
+    return f' s="{_TITLE}" t="inlineStr"', content
+
+
+def _row(at: int, letters: Sequence[str], cells: Iterable[tuple[str, str]]) -> str:
+    filled = (
+        f'<c r="{letter}{at}"{attributes}>{content}</c>'
+        for letter, (attributes, content) in zip(letters, cells, strict=True)
+        if content
+    )
+    return f'<row r="{at}">{"".join(filled)}</row>'
+
+
+def _width(header: str) -> int:
+    return min(max(len(header) + 2, 8), 40)
+
+
+def _letters(at: int) -> str:
+    """Return the letters of a column, counted from 0."""
+    letters = ""
+    at += 1
+    while at:
+        at, rest = divmod(at - 1, 26)
+        letters = _LETTERS[rest] + letters
+    return letters
+
+
+def _contents(pages: Sequence[Page]) -> str:
+    sheets = "".join(
+        f'<sheet name="{as_xml(page.name)}" sheetId="{at}" r:id="rId{at}"/>'
+        for at, page in enumerate(pages, start=1)
+    )
+    return (
+        f'{_HEAD}<workbook xmlns="{_MAIN}" xmlns:r="{_OFFICE}"><sheets>{sheets}</sheets>'
+        "</workbook>"
+    )
+
+
+def _relations(targets: Sequence[tuple[str, str]]) -> str:
+    entries = "".join(
+        f'<Relationship Id="rId{at}" Type="{_OFFICE}/{kind}" Target="{target}"/>'
+        for at, (kind, target) in enumerate(targets, start=1)
+    )
+    return f'{_HEAD}<Relationships xmlns="{_RELATIONS}">{entries}</Relationships>'
+
+
+def _content_types(n_sheets: int) -> str:
+    sheets = "".join(
+        f'<Override PartName="/xl/worksheets/sheet{at}.xml" '
+        f'ContentType="{_FORMAT}.worksheet+xml"/>'
+        for at in range(1, n_sheets + 1)
+    )
+    return (
+        f'{_HEAD}<Types xmlns="{_TYPES}"><Default Extension="rels" '
+        'ContentType="application/vnd.openxmlformats-package.relationships+xml"/>'
+        '<Default Extension="xml" ContentType="application/xml"/>'
+        f'<Override PartName="/xl/workbook.xml" ContentType="{_FORMAT}.sheet.main+xml"/>'
+        f'<Override PartName="/xl/styles.xml" ContentType="{_FORMAT}.styles+xml"/>{sheets}</Types>'
+    )
