@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import sys
 
-from tests.benchmarks import formulas, memory, processes
+from tests.benchmarks import formulas, memory, processes, reading
 
 
 def main() -> int:
     """Print one line per finding."""
-    findings = [*formulas.findings(), *processes.findings(), *memory.findings()]
+    findings = [
+        *formulas.findings(),
+        *processes.findings(),
+        *memory.findings(),
+        *reading.findings(),
+    ]
     for finding in findings:
         verdict = "kept" if finding.kept else "BROKEN"
         print(f"{finding.name}\n    {finding.measured}; {finding.bound}: {verdict}")
