@@ -14,6 +14,7 @@ from yieldwright.glossary import EXTRACTION_CEILING_PCT, NOTES_LIMIT
 from yieldwright.shotlog.columns import entry_of
 from yieldwright.shotlog.crosschecks import cross_checks
 from yieldwright.shotlog.findings import Finding, findings_of, quoted
+from yieldwright.shotlog.lone_cells import far_cells, oddly_written_cells, rare_levels
 
 if TYPE_CHECKING:
     from datetime import date
@@ -89,14 +90,15 @@ def unknown_bands(frame: pd.DataFrame, bench: Bench) -> tuple[list[Finding], lis
     if "temp_band" not in frame:
         return [], []
     names = {band.name.casefold(): band.name for band in bench.bands}
-    words = frame["temp_band"].fillna("").tolist()
+    codes, words = pd.factorize(frame["temp_band"].fillna(""))
+    odd = np.array([bool(word) and word.casefold() not in names for word in words], dtype=bool)
     known = listing(list(names.values()), last="or")
     found = [
         Finding(
             row, "temp_band", word, f"{quoted(word)} is none of {known}", _nearest(word, names)
         )
-        for row, word in enumerate(words)
-        if word and word.casefold() not in names
+        for row in np.flatnonzero(odd[codes]).tolist()
+        for word in [str(words[codes[row]])]
     ]
     if "bands" not in bench.stated:
         return [], found
@@ -135,6 +137,7 @@ def check_rows(
         *_long_notes(frame),
         *_after(frame, texts, as_of),
         *_off_the_scale_steps(frame, texts, bench),
+        *_alone(frame, texts, bench),
     ]
 
 
@@ -170,6 +173,16 @@ def targets_as_measurements(shots: pd.DataFrame, bench: Bench) -> list[str]:
     ]
 
 
+def _alone(frame: pd.DataFrame, texts: Texts, bench: Bench) -> Iterator[Finding]:
+    """Yield what single columns say of their cells, one finding a cell."""
+    told: set[tuple[int, str]] = set()
+    for check in (far_cells, rare_levels, oddly_written_cells):
+        for finding in check(frame, texts, bench):
+            if finding[:2] not in told:
+                told.add(finding[:2])
+                yield finding
+
+
 def _nearest(word: str, names: Mapping[str, str]) -> str:
     near = difflib.get_close_matches(word.casefold()[:60], list(names), n=1, cutoff=0.5)
     return f"{names[near[0]]}?" if near else "add the band to bench.toml, or correct the word"
@@ -194,13 +207,11 @@ def _above_ceiling(frame: pd.DataFrame) -> Iterator[Finding]:
 def _long_notes(frame: pd.DataFrame) -> Iterator[Finding]:
     if "notes" not in frame:
         return
-    notes = frame["notes"].fillna("").tolist()
-    for row, note in enumerate(notes):
-        if len(note) > NOTES_LIMIT:
-            reason = (
-                f"{count(len(note), 'character')}, over the {NOTES_LIMIT:,} a note should hold"
-            )
-            yield Finding(row, "notes", clip(note, _LONGEST_VALUE), reason, "kept whole")
+    long = frame["notes"].str.len().to_numpy(dtype=float, na_value=0) > NOTES_LIMIT
+    for row in np.flatnonzero(long).tolist():
+        note = str(frame["notes"].iloc[row])
+        reason = f"{count(len(note), 'character')}, over the {NOTES_LIMIT:,} a note should hold"
+        yield Finding(row, "notes", clip(note, _LONGEST_VALUE), reason, "kept whole")
 
 
 def _after(frame: pd.DataFrame, texts: Texts, as_of: date | None) -> Iterator[Finding]:

@@ -2,38 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
+import pandas as pd
 
+from yieldwright.formatting import count, listing
 from yieldwright.glossary import quantity
-from yieldwright.shotlog.deriving import reading_columns
-from yieldwright.shotlog.findings import Finding, findings_of
+from yieldwright.shotlog.findings import NO_ROW, Finding, findings_of
+from yieldwright.shotlog.relations import relations_of
+from yieldwright.shotlog.slips import Balance, likely_slips
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from yieldwright.bench import Bench
     from yieldwright.shotlog.findings import Texts
+    from yieldwright.shotlog.relations import Relation
+    from yieldwright.shotlog.slips import Slip
 
-__all__ = ["cross_checks"]
+__all__ = ["computed_otherwise", "cross_checks"]
 
-
-class _Tolerance(NamedTuple):
-    """How far a typed value may lie from the computed one (common practice, no source)."""
-
-    with_decimals: float
-    without: float
-
-
-_TYPED_CHECKS = {
-    "ey_pct": _Tolerance(0.1, 0.5),
-    "brew_ratio": _Tolerance(0.06, 0.1),
-    "roast_age_d": _Tolerance(1.0, 1.0),
-    "taper_bar": _Tolerance(0.1, 0.5),
+#: Checks that hold dose, beverage, strength and each other together.
+_BALANCED = frozenset({"brew_ratio", "ey_pct"})
+_COMPUTED = "the computed value is used"
+_USED = dict.fromkeys(("brew_ratio", "ey_pct", "roast_age_d", "taper_bar"), _COMPUTED) | {
+    "tds_pct": "the mean of the readings is used"
 }
-_READING_TOLERANCE_PCT = 0.06
 
 #: Pairs that cannot stand the other way round, yet need not spoil the row.
 _ORDERED = (
@@ -65,65 +59,109 @@ def cross_checks(frame: pd.DataFrame, texts: Texts, bench: Bench) -> list[Findin
     --------
     >>> import pandas as pd
     >>> from yieldwright.bench import Bench
-    >>> frame = pd.DataFrame({"ey_pct": [20.0], "typed_ey_pct": [21.5]})
-    >>> cross_checks(frame, {"typed_ey_pct": ["21.5"]}, Bench())[0].reason
+    >>> row = {"dose_g": 18.0, "beverage_g": 36.0, "tds_pct": 10.0, "typed_ey_pct": 21.5}
+    >>> texts = {name: [str(value)] for name, value in row.items()}
+    >>> cross_checks(pd.DataFrame(row, index=[0]), texts, Bench())[0].reason
     'typed 21.5, but the row itself gives 20 % by mass'
     """
+    relations = relations_of(frame, texts, bench)
+    slips = likely_slips(Balance.of(frame, texts, bench, relations))
     return [
-        *_typed_against_computed(frame, texts),
-        *_strength_against_readings(frame, texts),
+        *_apart(relations, texts, slips),
+        *_mistyped(relations, slips),
         *_out_of_order(frame, texts),
         *_band_against_temperature(frame, texts, bench),
         *_day_against_moment(frame, texts),
     ]
 
 
-def _numbers(frame: pd.DataFrame, name: str) -> np.ndarray:
-    return frame[name].to_numpy(dtype=float)
+def computed_otherwise(relations: Mapping[str, Relation]) -> list[Finding]:
+    """Return what to say once of typed columns that follow another rule than ours.
+
+    Parameters
+    ----------
+    relations : mapping of str to Relation
+        Of a table.
+
+    Returns
+    -------
+    list of Finding
+        They concern no single row.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from yieldwright.shotlog.relations import Relation
+    >>> dry = Relation("ey_pct", np.full(9, 20.6), np.full(9, 20.6), np.full(9, 0.05), 1.03, 9)
+    >>> computed_otherwise({"ey_pct": dry})[0].reason
+    'typed values are 1.03 × what 9 of 9 rows give: computed in another way?'
+    """
+    return [
+        Finding(NO_ROW, name, "", _another_way(relation), _remedy(name))
+        for name, relation in relations.items()
+        if relation.is_another_way
+    ]
 
 
-def _typed_against_computed(frame: pd.DataFrame, texts: Texts) -> Iterator[Finding]:
-    for name, tolerance in _TYPED_CHECKS.items():
-        typed_name = f"typed_{name}"
-        if name not in frame or typed_name not in frame:
-            continue
-        typed, computed = _numbers(frame, typed_name), _numbers(frame, name)
-        allowed = np.array(
-            [
-                tolerance.with_decimals if _has_decimals(t) else tolerance.without
-                for t in texts[typed_name]
+def _another_way(relation: Relation) -> str:
+    rows = f"{relation.n_apart:,} of {count(relation.n_rows, 'row')}"
+    if relation.factor == 1:
+        return f"typed values differ from what the rows give in {rows}: computed in another way?"
+    return f"typed values are {relation.factor:.3g} × what {rows} give: computed in another way?"
+
+
+def _remedy(name: str) -> str:
+    dry = "; a yield on a dry basis is larger by 1 / (1 − moisture)" if name == "ey_pct" else ""
+    return f"the computed value is used{dry}"
+
+
+def _apart(
+    relations: Mapping[str, Relation], texts: Texts, slips: Mapping[int, list[Slip]]
+) -> Iterator[Finding]:
+    """Yield typed values that disagree with their row, where no other cell is the reason."""
+    told_elsewhere = {
+        row for row, found in slips.items() if len(found) == 1 and found[0].is_told_input
+    }
+    for name, relation in relations.items():
+        rows = relation.broken()
+        rows[[row for row in told_elsewhere if name in _BALANCED]] = False
+        for finding in findings_of(
+            rows, name, texts, _against(name, relation.typed, relation.computed)
+        ):
+            found = slips.get(finding.row, ()) if name in _BALANCED else ()
+            yield finding._replace(suggestion=_meant(found, _USED[name]))
+
+
+def _meant(slips: Sequence[Slip], otherwise: str) -> str:
+    """Return what may have been meant, and what is used meanwhile."""
+    if not slips:
+        return otherwise
+    if len(slips) == 1:
+        return f"{slips[0].suggestion} {otherwise}"
+    ways = [f"{slip.column.removeprefix('typed_')} {slip.suggestion}" for slip in slips]
+    return f"{' or '.join(ways)} the rest of the row cannot tell; {otherwise}"
+
+
+def _mistyped(
+    relations: Mapping[str, Relation], slips: Mapping[int, list[Slip]]
+) -> Iterator[Finding]:
+    """Yield cells that alone explain why typed values disagree with their row."""
+    for row, found in slips.items():
+        if len(found) == 1 and found[0].is_told_input:
+            (slip,) = found
+            broken = [
+                f"{name} of {each.typed[row]:.4g} (the row gives {each.computed[row]:.4g})"
+                for name, each in relations.items()
+                if name in _BALANCED and each.broken()[row]
             ]
-        )
-        yield from findings_of(
-            np.abs(typed - computed) > allowed,
-            name,
-            texts,
-            _against(name, typed, computed),
-            "the computed value is used",
-        )
-
-
-def _has_decimals(text: str) -> bool:
-    return "." in text or "," in text
+            reason = f"does not fit the typed {listing(broken)}"
+            yield Finding(row, slip.column, slip.typed, reason, slip.suggestion)
 
 
 def _against(name: str, typed: np.ndarray, computed: np.ndarray) -> Callable[[int], str]:
     unit = quantity(name).unit.replace("1", "")
     return lambda row: (
         f"typed {typed[row]:.4g}, but the row itself gives {computed[row]:.4g} {unit}".rstrip()
-    )
-
-
-def _strength_against_readings(frame: pd.DataFrame, texts: Texts) -> Iterator[Finding]:
-    if "tds_pct" not in texts or "tds_pct" not in frame or not reading_columns(frame):
-        return
-    mean, typed = _numbers(frame, "tds_pct"), _numbers(frame, "typed_tds_pct")
-    yield from findings_of(
-        np.abs(mean - typed) > _READING_TOLERANCE_PCT,
-        "tds_pct",
-        texts,
-        _against("tds_pct", typed, mean),
-        "the mean of the readings is used",
     )
 
 
@@ -140,9 +178,10 @@ def _band_against_temperature(
     if "temp_band" not in texts or "temp_c" not in frame:
         return
     spans = {band.name: (band.low_c, band.high_c) for band in bench.bands}
-    bands = [spans.get(band, (-np.inf, np.inf)) for band in frame["temp_band"].fillna("").tolist()]
-    low, high = np.array(bands, dtype=float).reshape(-1, 2).T
-    temps = _numbers(frame, "temp_c")
+    codes, words = pd.factorize(frame["temp_band"].fillna(""))
+    of_words = [spans.get(word, (-np.inf, np.inf)) for word in words]
+    low, high = np.array(of_words, dtype=float).reshape(-1, 2)[codes].T
+    temps = frame["temp_c"].to_numpy(dtype=float)
     yield from findings_of(
         (temps < low) | (temps > high),
         "temp_band",

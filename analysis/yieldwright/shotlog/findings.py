@@ -13,10 +13,23 @@ if TYPE_CHECKING:
 
     from yieldwright.glossary import Span
 
-__all__ = ["Finding", "Texts", "findings_of", "gather_by_row", "quoted", "rescaled"]
+__all__ = [
+    "NO_ROW",
+    "Finding",
+    "Texts",
+    "findings_of",
+    "gather_by_row",
+    "quoted",
+    "rescaled",
+    "shown",
+]
 
 #: The columns of a table as they were typed.
 Texts = Mapping[str, Sequence[str]]
+
+
+#: Row of a finding that concerns the whole log.
+NO_ROW = -1
 
 
 class Finding(NamedTuple):
@@ -25,7 +38,7 @@ class Finding(NamedTuple):
     Attributes
     ----------
     row : int
-        Number of the data row, counted from 0.
+        Number of the data row, counted from 0; `NO_ROW` where it concerns the log.
     column : str
         Name of the column.
     text : str
@@ -132,7 +145,7 @@ def rescaled(text: str, value: float, usual: Span) -> str:
         if usual.holds(shifted):
             digits = f"{shifted:.12g}"
             meant = digits if "." in digits else f"{digits}.0"
-            return f"{clip(visible(text.strip()), 40)} → {meant}?"
+            return f"{shown(text)} → {meant}?"
     return ""
 
 
@@ -153,4 +166,24 @@ def quoted(text: str) -> str:
     >>> quoted("  18 g ")
     '“18 g”'
     """
-    return f"“{clip(visible(text.strip()), 40)}”"
+    return f"“{shown(text)}”"
+
+
+def shown(text: str) -> str:
+    """Return a text from a log short and on one line.
+
+    Parameters
+    ----------
+    text : str
+        From a log.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> shown("  18 g ")
+    '18 g'
+    """
+    return clip(visible(text.strip()), 40)

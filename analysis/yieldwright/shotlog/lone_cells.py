@@ -1,0 +1,240 @@
+"""Cells that stand alone in their column: far from the rest of it, or written unlike it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from yieldwright.shotlog.columns import entry_of
+from yieldwright.shotlog.findings import Finding, shown
+from yieldwright.shotlog.keystrokes import (
+    core_number,
+    corrections,
+    ends_in_zero,
+    of_each_text,
+    written_decimals,
+)
+from yieldwright.shotlog.ranges import failed_pulls
+from yieldwright.shotlog.slips import likely_meant
+from yieldwright.shotlog.spread import FEWEST, groups_of_rows, spread_column
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import pandas as pd
+
+    from yieldwright.bench import Bench
+    from yieldwright.glossary import Quantity
+    from yieldwright.shotlog.findings import Texts
+    from yieldwright.shotlog.spread import SpreadColumn
+
+__all__ = ["far_cells", "oddly_written_cells", "rare_levels"]
+
+#: Spreads from the middle at which a cell is far: a normal log reaches it once in two
+#: million cells, real ones more often.
+_FAR = 5.0
+#: Where settings differ between coffees, a cell is held against its own bag and grinder.
+_GROUPED_BY = ("bag", "grinder")
+#: No measurements: a running number, and a scale on which a person may try anything once.
+_FREE = frozenset({"position", "grind_setting"})
+#: Share of cells that may be written otherwise in a column that is written one way.
+_ODD_SHARE = 0.02
+#: Cells that show that last zeros are written, so that a missing digit means something.
+_ZEROS = 2
+_LEVELS_FROM, _MOST_LEVELS, _OFTEN = 20, 6, 3
+
+
+def far_cells(frame: pd.DataFrame, texts: Texts, bench: Bench) -> list[Finding]:
+    """Return cells far from the rest of their column that one key would bring back.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        One row per data row.
+    texts : mapping of str to sequence of str
+        The typed columns as typed.
+    bench : Bench
+        May widen ranges.
+
+    Returns
+    -------
+    list of Finding
+        None for cells outside their usual range, which have a flag of their own, nor for
+        the outcome of a pull that failed.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from yieldwright.bench import Bench
+    >>> times = [35.0, 36.0, 34.0, 37.0, 36.0, 35.0, 38.0, 33.0, 36.0, 53.0]
+    >>> frame = pd.DataFrame({"time_s": times})
+    >>> far_cells(frame, {"time_s": [f"{time:.0f}" for time in times]}, Bench())[0].suggestion
+    '53 → 35?'
+    """
+    groups = groups_of_rows(frame, _GROUPED_BY)
+    failed = failed_pulls(frame)
+    found: list[Finding] = []
+    for name, entry in _numbers(frame, texts, bench):
+        column = spread_column(frame, texts, name, groups, bench)
+        values = column.numbers
+        with np.errstate(invalid="ignore"):
+            far = np.abs(values - column.middle) > _FAR * column.scale
+            far &= (values >= entry.soft.low) & (values <= entry.soft.high) & ~failed
+        found += _brought_back(entry, column, np.flatnonzero(far))
+    return found
+
+
+def rare_levels(frame: pd.DataFrame, texts: Texts, bench: Bench) -> list[Finding]:
+    """Return cells beside the few settings that all other rows share.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        One row per data row.
+    texts : mapping of str to sequence of str
+        The typed columns as typed.
+    bench : Bench
+        May widen ranges.
+
+    Returns
+    -------
+    list of Finding
+        Only where all others lie on a few levels more than a digit apart, and one key
+        leads to one of them.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from yieldwright.bench import Bench
+    >>> temps = [87.0] * 10 + [91.0] * 10 + [81.0]
+    >>> frame = pd.DataFrame({"temp_c": temps})
+    >>> rare_levels(frame, {"temp_c": [f"{temp:.0f}" for temp in temps]}, Bench())[0].suggestion
+    '81 → 87 or 91?'
+    """
+    found: list[Finding] = []
+    for name, entry in _numbers(frame, texts, bench):
+        if name in _FREE:
+            continue
+        values = frame[name].to_numpy(dtype=float)
+        levels, counts = _levels(values, texts[name])
+        often = levels[counts >= _OFTEN]
+        if not 2 <= len(often) <= _MOST_LEVELS or counts.sum() < _LEVELS_FROM:
+            continue
+        _, places = written_decimals(texts[name])
+        rest = counts[counts < _OFTEN].sum()
+        if rest > max(1, _ODD_SHARE * counts.sum()) or np.diff(often).min() < 1.5 * 10.0**-places:
+            continue
+        odd = np.isin(values, levels[counts < _OFTEN])
+        found += _beside(entry, texts[name], values, often, np.flatnonzero(odd))
+    return found
+
+
+def oddly_written_cells(frame: pd.DataFrame, texts: Texts, bench: Bench) -> list[Finding]:
+    """Return cells with a digit more or fewer behind the point than all of their column.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        One row per data row.
+    texts : mapping of str to sequence of str
+        The typed columns as typed.
+    bench : Bench
+        May widen ranges.
+
+    Returns
+    -------
+    list of Finding
+        None in a column of whole numbers; fewer digits count only where others end in a
+        written zero: else it fell.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from yieldwright.bench import Bench
+    >>> doses = ["18.0", "18.1", "17.9", "18.0", "18.2", "17.8", "18.1", "18"]
+    >>> frame = pd.DataFrame({"dose_g": [float(dose) for dose in doses]})
+    >>> oddly_written_cells(frame, {"dose_g": doses}, Bench())[0].reason
+    'written with no decimal, where the rest of its column has 1: a digit left out?'
+    """
+    found: list[Finding] = []
+    for name, entry in _numbers(frame, texts, bench, checks=True):
+        each, usual = written_decimals(texts[name])
+        plain = np.isfinite(each)
+        odd = plain & (each != usual)
+        n_plain = int(plain.sum())
+        if not usual or n_plain < FEWEST or not 0 < odd.sum() <= max(1, _ODD_SHARE * n_plain):
+            continue
+        if of_each_text(texts[name], ends_in_zero).sum() < _ZEROS:
+            odd &= each > usual
+        found += [
+            _odd_finding(entry, row, texts[name][row], int(each[row]), usual)
+            for row in np.flatnonzero(odd).tolist()
+        ]
+    return found
+
+
+def _numbers(
+    frame: pd.DataFrame, texts: Texts, bench: Bench, *, checks: bool = False
+) -> Iterator[tuple[str, Quantity]]:
+    """Yield the typed columns of numbers, scores left out, with their entries."""
+    for name in texts:
+        if name not in frame or name.startswith("score:"):
+            continue
+        entry = entry_of(name, bench)
+        if entry.kind == "number" and (checks or not name.startswith("typed_")):
+            yield name, entry
+
+
+def _brought_back(entry: Quantity, column: SpreadColumn, rows: np.ndarray) -> Iterator[Finding]:
+    for row in rows.tolist():
+        middle, scale = float(column.middle[row]), float(column.scale[row])
+        value, text = float(column.numbers[row]), column.texts[row]
+        if not np.isfinite(middle) or core_number(text) != value:
+            continue
+        meant = likely_meant(text, value, entry.soft, middle=middle, scale=scale)
+        if meant:
+            low, high = middle - 2 * scale, middle + 2 * scale
+            usual = f"{low:.{column.places}f}–{high:.{column.places}f}"
+            reason = f"far from the rest of its column, usually {usual}"
+            yield Finding(row, entry.name, text, reason, meant)
+
+
+def _levels(values: np.ndarray, texts: Sequence[str]) -> tuple[np.ndarray, np.ndarray]:
+    """Return the different values of a column and how often each occurs."""
+    known = values[np.isfinite(values)]
+    if len({*known[:1000].tolist()}) > 10 * _MOST_LEVELS or len(texts) == 0:
+        return np.empty(0), np.empty(0, dtype=int)
+    return np.unique(known, return_counts=True)
+
+
+def _beside(
+    entry: Quantity,
+    texts: Sequence[str],
+    values: np.ndarray,
+    often: np.ndarray,
+    rows: np.ndarray,
+) -> Iterator[Finding]:
+    for row in rows.tolist():
+        if not entry.soft.holds(values[row]):
+            continue
+        near = [each.text for each in corrections(texts[row]) if each.value in often]
+        if near:
+            levels = ", ".join(f"{level:g}" for level in often)
+            reason = f"the only row off the settings of all others ({levels})"
+            meant = f"{shown(texts[row])} → {' or '.join(sorted(near)[:3])}?"
+            yield Finding(row, entry.name, texts[row], reason, meant)
+
+
+def _odd_finding(entry: Quantity, row: int, text: str, places: int, usual: int) -> Finding:
+    written = f"{places} decimal{'s' if places > 1 else ''}" if places else "no decimal"
+    rest = f"where the rest of its column has {usual}"
+    if places < usual:
+        reason = f"written with {written}, {rest}: a digit left out?"
+        return Finding(row, entry.name, text, reason, "write the last zero too, or the digit")
+    made = [each for each in corrections(text) if each.kind == "extra"]
+    near = [each.text for each in made if each.decimals == usual]
+    reason = f"written with {written}, {rest}: a digit too many?"
+    meant = f"{shown(text)} → {' or '.join(near[:3])}?" if near else ""
+    return Finding(row, entry.name, text, reason, meant)

@@ -1,0 +1,268 @@
+"""Which cell of a row was mistyped by one key, and what was probably meant."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from yieldwright.shotlog.findings import rescaled, shown
+from yieldwright.shotlog.keystrokes import Correction, core_number, corrections
+from yieldwright.shotlog.spread import SpreadColumn, groups_of_rows, spread_column
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from yieldwright.bench import Bench
+    from yieldwright.glossary import Span
+    from yieldwright.shotlog.findings import Texts
+    from yieldwright.shotlog.relations import Relation
+
+__all__ = ["Balance", "Slip", "likely_meant", "likely_slips"]
+
+#: Cells of the two relations: ratio = beverage / dose, yield = strength × beverage / dose.
+_CELLS = ("dose_g", "beverage_g", "tds_pct", "typed_brew_ratio", "typed_ey_pct")
+#: Settings of one coffee on one grinder are alike; others need not be.
+_GROUPED_BY = ("bag", "grinder")
+#: Costs are minus the logarithm of a likelihood, so a gap of 2 means seven times as likely.
+_CLEAR_GAP = 2.0
+#: A correction must bring a lone cell this close to the middle, in spreads.
+_INSIDE = 2.5
+
+
+class Slip(NamedTuple):
+    """One way to explain a row by one wrong key.
+
+    Attributes
+    ----------
+    column : str
+        Name of the cell's column.
+    typed : str
+        As typed.
+    meant : str
+        As it may have been meant.
+    cost : float
+        Minus the logarithm of its likelihood, but for a constant.
+    is_judged : bool
+        Whether the column is long enough to say what is usual.
+    """
+
+    column: str
+    typed: str
+    meant: str
+    cost: float
+    is_judged: bool = True
+
+    @property
+    def is_told_input(self) -> bool:
+        """Whether others are computed from this cell, and its column helped to find it."""
+        return self.is_judged and not self.column.startswith("typed_")
+
+    @property
+    def suggestion(self) -> str:
+        """What was typed and what may have been meant, as a question."""
+        return f"{shown(self.typed)} → {self.meant}?"
+
+
+@dataclass(frozen=True)
+class Balance:
+    """The cells of all rows that two relations hold together.
+
+    Attributes
+    ----------
+    cells : dict of str to SpreadColumn
+        Those of the five that were typed.
+    strength : ndarray of float or None
+        Mean strength of each row, typed or not.
+    ratio, extraction : Relation or None
+        Typed ratio and typed yield beside the computed ones.
+    """
+
+    cells: dict[str, SpreadColumn]
+    strength: np.ndarray | None
+    ratio: Relation | None
+    extraction: Relation | None
+
+    @classmethod
+    def of(
+        cls, frame: pd.DataFrame, texts: Texts, bench: Bench, relations: dict[str, Relation]
+    ) -> Balance:
+        """Return the balance of a table.
+
+        Parameters
+        ----------
+        frame : DataFrame
+            One row per data row.
+        texts : mapping of str to sequence of str
+            The typed columns as typed.
+        bench : Bench
+            May widen ranges.
+        relations : dict of str to Relation
+            Of that table.
+
+        Returns
+        -------
+        Balance
+        """
+        groups = groups_of_rows(frame, _GROUPED_BY)
+        single = "tds_pct" in texts and "typed_tds_pct" not in frame
+        cells = {
+            name: spread_column(frame, texts, name, groups, bench)
+            for name in _CELLS
+            if name in texts and name in frame and (name != "tds_pct" or single)
+        }
+        strength = frame["tds_pct"].to_numpy(dtype=float) if "tds_pct" in frame else None
+        usable = {
+            name: each if not each.is_another_way or each.factor != 1 else None
+            for name, each in relations.items()
+        }
+        return cls(cells, strength, usable.get("brew_ratio"), usable.get("ey_pct"))
+
+    def broken(self) -> np.ndarray:
+        """Return the rows in which a relation does not hold, in order."""
+        kept = [each.broken() for each in (self.ratio, self.extraction) if each is not None]
+        return np.flatnonzero(np.any(kept, axis=0)) if kept else np.empty(0, dtype=int)
+
+    def explain(self, row: int) -> list[Slip]:
+        """Return the slips that would mend all of a row, the likeliest of each cell first.
+
+        Parameters
+        ----------
+        row : int
+            Number of the data row.
+        """
+        typed_costs = {name: self._cost_as_typed(name, row) for name in self.cells}
+        total = sum(typed_costs.values())
+        found = []
+        for name, column in self.cells.items():
+            mending = self._mending(name, row)
+            if mending:
+                costs = [
+                    column.cost(row, each.value, each.decimals) + each.surprise for each in mending
+                ]
+                best = int(np.argmin(costs))
+                cost = total - typed_costs[name] + costs[best]
+                is_judged = math.isfinite(column.middle[row])
+                found.append(Slip(name, column.texts[row], mending[best].text, cost, is_judged))
+        return sorted(found, key=lambda slip: slip.cost)
+
+    def _cost_as_typed(self, name: str, row: int) -> float:
+        column = self.cells[name]
+        text = column.texts[row]
+        places = len(text.strip().replace(",", ".").partition(".")[2]) if text.strip() else 0
+        return column.cost(row, float(column.numbers[row]), min(places, column.places + 2))
+
+    def _mending(self, name: str, row: int) -> list[Correction]:
+        """Return the corrections of one cell after which all of the row holds."""
+        column = self.cells[name]
+        text = column.texts[row]
+        if not abs(core_number(text) - column.numbers[row]) <= 1e-9 * abs(column.numbers[row]):
+            return []
+        made = [each for each in corrections(text) if column.hard.holds(each.value)]
+        values = np.array([each.value for each in made])
+        holds = self._holds(name, row, values)
+        return [each for each, mends in zip(made, holds.tolist(), strict=True) if mends]
+
+    def _holds(self, name: str, row: int, values: np.ndarray) -> np.ndarray:
+        """Return which values of one cell let every relation of the row hold."""
+        cell = {
+            each: values if each == name else np.full(len(values), column.numbers[row])
+            for each, column in self.cells.items()
+        }
+        holds = np.ones(len(values), dtype=bool)
+        if not {"dose_g", "beverage_g"} <= set(cell):
+            return ~holds
+        ratio = cell["beverage_g"] / cell["dose_g"]
+        if self.ratio is not None and "typed_brew_ratio" in cell:
+            given = ratio * self.ratio.factor
+            holds &= ~(np.abs(cell["typed_brew_ratio"] - given) > self.ratio.allowed[row])
+        if self.extraction is not None and self.strength is not None and "typed_ey_pct" in cell:
+            strength = cell.get("tds_pct", self.strength[row])
+            given = ratio * strength * self.extraction.factor
+            holds &= ~(np.abs(cell["typed_ey_pct"] - given) > self.extraction.allowed[row])
+        return holds
+
+
+def likely_meant(
+    text: str, value: float, usual: Span, *, middle: float = math.nan, scale: float = math.nan
+) -> str:
+    """Return what a cell may have meant by what its column usually holds, as a question.
+
+    Parameters
+    ----------
+    text : str
+        As typed.
+    value : float
+        The number it was read as.
+    usual : Span
+        Where values of this column usually lie.
+    middle, scale : float
+        Middle and spread of the column itself; missing where it is short.
+
+    Returns
+    -------
+    str
+        The likeliest number one key away inside the usual spread; where there is none,
+        or no spread is known, the power of ten that helps; else empty.
+
+    Examples
+    --------
+    >>> from yieldwright.glossary import Span
+    >>> likely_meant("81.0", 81.0, Span(14, 22), middle=18.0, scale=0.2)
+    '81.0 → 18.0?'
+    >>> likely_meant("180", 180.0, Span(14, 22))
+    '180 → 18.0?'
+    """
+    if math.isfinite(middle) and core_number(text) == value:
+        costs = {
+            each.text: 0.5 * off**2 + each.surprise
+            for each in corrections(text)
+            if usual.holds(each.value) and (off := abs(each.value - middle) / scale) <= _INSIDE
+        }
+        if costs:
+            return f"{shown(text)} → {min(costs, key=costs.__getitem__)}?"
+    return rescaled(text, value, usual)
+
+
+def likely_slips(balance: Balance) -> dict[int, list[Slip]]:
+    """Return, for each row in which a relation does not hold, the cells one key may mend.
+
+    Parameters
+    ----------
+    balance : Balance
+        Of a table.
+
+    Returns
+    -------
+    dict of int to list of Slip
+        One slip where the cell can be told; those within a factor of seven of the
+        likeliest where it cannot; none where no single key explains the row.
+
+    Notes
+    -----
+    A wrong dose or beverage breaks both relations, a wrong strength or typed yield only
+    that of the yield, a wrong typed ratio only its own: a correction counts only where
+    all relations hold with it. What remains open (dose or beverage, strength or yield) is
+    decided by how far each cell, as it would then stand, lies from the middle of its bag
+    and grinder, and by whether it is written as the rest of its column.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from yieldwright.bench import Bench
+    >>> from yieldwright.shotlog.relations import relations_of
+    >>> frame = pd.DataFrame({"dose_g": [18.1, 18.0], "beverage_g": [36.0, 36.2]})
+    >>> frame["typed_brew_ratio"] = [1.99, 2.91]  # 36.2 / 18.0 is 2.011
+    >>> texts = {name: frame[name].map("{:g}".format).tolist() for name in frame}
+    >>> balance = Balance.of(frame, texts, Bench(), relations_of(frame, texts, Bench()))
+    >>> [slip.suggestion for slip in likely_slips(balance)[1]]
+    ['2.91 → 2.01?']
+    """
+    found = {}
+    for row in balance.broken().tolist():
+        slips = balance.explain(row)
+        least = slips[0].cost if slips else 0.0
+        found[row] = [slip for slip in slips if slip.cost < least + _CLEAR_GAP]
+    return found
