@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
 from datetime import date
 from pathlib import Path
 
 from yieldwright.bench import Bench
-from yieldwright.errors import UnreadableLogError
 from yieldwright.shotlog.assembling import assemble, shots_known
+from yieldwright.shotlog.files import LogFiles, find_files
 from yieldwright.shotlog.log import ShotLog
 from yieldwright.shotlog.reading import read_sheet
 from yieldwright.shotlog.shot_table import build_shots
@@ -18,8 +17,6 @@ from yieldwright.shotlog.tasting_table import build_tastings
 __all__ = ["read_log"]
 
 _BENCH = "bench.toml"
-_SHOTS = "shots.csv"
-_TASTINGS = "tastings.csv"
 #: Share of the work that reading the files takes; checking what they hold is the rest.
 _SHARE_OF_READING = 0.6
 
@@ -36,8 +33,9 @@ def read_log(
     Parameters
     ----------
     path : str or Path
-        A folder with `shots.csv`, optional `bench.toml` and `tastings.csv`, or one file
-        of shots; a `bench.toml` beside it is used.
+        A folder, or one file of shots with a `bench.toml` beside it. In a folder the files
+        whose names begin with `shots` are one table, those that begin with `tastings`
+        another; each may be text, a workbook, Parquet or JSON lines.
     bench : Bench or None
         In place of the bench file.
     as_of : date or None
@@ -77,7 +75,7 @@ def read_log(
     >>> log.set_aside.loc[0, "suggestion"]
     '180 → 18.0?'
     """
-    files = _find(Path(path))
+    files = find_files(Path(path), sheet_names=_sheet_names)
     used, remark = _bench(files, bench)
     steps = _Steps(progress, len(files.shots) + len(files.tastings))
     sheets = [read_sheet(file, "shots", used, steps.reading(file)) for file in files.shots]
@@ -88,16 +86,7 @@ def read_log(
         sheets = [read_sheet(file, "tastings", used, steps.reading(file)) for file in files.tastings]
         steps.turn_to("checking the tastings")
         tasted = build_tastings(sheets, used, shots_known(table))
-    return assemble(table, tasted, bench=used, remarks=[remark], as_of=as_of)
-
-
-@dataclass(frozen=True, slots=True)
-class _Files:
-    """The files of one log."""
-
-    shots: tuple[Path, ...]
-    tastings: tuple[Path, ...]
-    bench: Path | None
+    return assemble(table, tasted, bench=used, remarks=[remark, *files.remarks], as_of=as_of)
 
 
 class _Steps:
@@ -122,33 +111,7 @@ class _Steps:
             self._tell(self._read * self._each, step)
 
 
-def _find(path: Path) -> _Files:
-    if not path.exists():
-        raise UnreadableLogError(
-            f"there is no {path}; check the path, or let 'yieldwright start FOLDER' make a "
-            "folder to begin with"
-        )
-    if path.is_dir():
-        return _files_in(path)
-    beside = path.with_name(_BENCH)
-    return _Files((path,), (), beside if beside.is_file() else None)
-
-
-def _files_in(folder: Path) -> _Files:
-    shots, tastings, bench = (folder / name for name in (_SHOTS, _TASTINGS, _BENCH))
-    if not shots.is_file():
-        tables = sorted(each.name for each in folder.glob("*.[ct]sv"))
-        hint = f" (it holds {', '.join(tables[:3])})" if tables else ""
-        raise UnreadableLogError(
-            f"{folder} holds no {_SHOTS}{hint}; name the log so, give the path of the file, "
-            f"or let 'yieldwright start {folder}' put a template there"
-        )
-    return _Files(
-        (shots,), (tastings,) if tastings.is_file() else (), bench if bench.is_file() else None
-    )
-
-
-def _bench(files: _Files, given: Bench | None) -> tuple[Bench, str]:
+def _bench(files: LogFiles, given: Bench | None) -> tuple[Bench, str]:
     from yieldwright.bench.reading import read_bench
 
     if given is not None:
@@ -158,3 +121,9 @@ def _bench(files: _Files, given: Bench | None) -> tuple[Bench, str]:
             f"No {_BENCH}: instruments, temperature bands, recipe and scales are assumed."
         )
     return read_bench(files.bench), f"The bench is the one of {_BENCH} beside {files.shots[0].name}."
+
+
+def _sheet_names(path: Path) -> Iterable[str]:
+    from yieldwright.shotlog.workbook import list_sheets
+
+    return list_sheets(path)
