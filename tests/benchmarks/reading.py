@@ -121,7 +121,8 @@ def side_by_side(path: Path, *, hidden: bool) -> list[Finding]:
     times = statistics.median(ours.seconds / least.seconds for ours, least in runs)
     peaks = max(ours.peak_mb for ours, _ in runs) / min(least.peak_mb for _, least in runs)
     ours, least = runs[-1]
-    where = f"{ROWS:,} rows of 20 columns / read_csv(dtype=str), pyarrow {'absent' if hidden else 'present'}"
+    arrow = "absent" if hidden else "present"
+    where = f"{ROWS:,} rows of 20 columns / read_csv(dtype=str), pyarrow {arrow}"
     return [
         Finding(
             f"time to read {where}",

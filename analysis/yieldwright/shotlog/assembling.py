@@ -121,9 +121,7 @@ def _flag_frame(rows: Iterable[tuple[str, ...]], like: pd.DataFrame) -> pd.DataF
     return pd.DataFrame(list(rows), columns=like.columns).astype("str")
 
 
-def _accounts(
-    pool: Pool, refused: dict[int, list[Finding]]
-) -> list[tuple[Sheet, list[SetAside]]]:
+def _accounts(pool: Pool, refused: dict[int, list[Finding]]) -> list[tuple[Sheet, list[SetAside]]]:
     """Return for each file all its records that were set aside, by line."""
     files = [(sheet, list(sheet.set_aside)) for sheet in pool.sheets]
     for row, findings in refused.items():

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import cache
 from itertools import repeat
 from typing import NamedTuple
@@ -111,8 +111,8 @@ class _Work:
     def finish(self) -> Split:
         """Return all rows in the order of the file, and the other records."""
         odd = self.odd_rows
-        for builder, cells in zip(self.builders, zip(*(r.cells for r in odd), strict=True)):
-            builder.add(_objects(cells))
+        for at, builder in enumerate(self.builders if odd else ()):
+            builder.add(_objects([record.cells[at] for record in odd]))
         first = np.concatenate([np.empty(0, dtype=np.int64), *self.first_lines])
         counts = np.r_[np.ones(len(first), dtype=np.int64), [r.line_count for r in odd]]
         first = np.r_[first, [r.first_line for r in odd]].astype(np.int64)
@@ -174,7 +174,9 @@ class _Work:
         blank = rows.blank()
         if not blank.any():
             return Split(rows, self.others)
-        records = [rows.record(row)._replace(kind="blank") for row in np.flatnonzero(blank)]
+        records = [
+            rows.record(row)._replace(kind="blank") for row in np.flatnonzero(blank).tolist()
+        ]
         others = sorted([*self.others, *records], key=lambda record: record.first_line)
         return Split(rows.take(~blank), others)
 
@@ -190,8 +192,8 @@ def _regular(delimiter: str, width: int) -> re.Pattern[str]:
     return re.compile(rf"{cell}(?:{mark}{cell}){{{width - 1}}}")
 
 
-def _mask(truths: object) -> np.ndarray:
-    return np.fromiter(truths, dtype=bool)  # type: ignore[call-overload,no-any-return]
+def _mask(truths: Iterable[bool]) -> np.ndarray:
+    return np.fromiter(truths, dtype=bool)
 
 
 def _objects(cells: Sequence[str]) -> np.ndarray:

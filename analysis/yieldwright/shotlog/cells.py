@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import compress
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 import pandas as pd
 
 from yieldwright.formatting import listing
-from yieldwright.shotlog.days import DayOrder, find_day_order, read_day, read_moment
+from yieldwright.shotlog.days import Contradiction, DayOrder, find_day_order, read_day, read_moment
 from yieldwright.shotlog.findings import quoted
 from yieldwright.shotlog.numerals import MISSING_WORDS, Cell, Writing, read_number
 from yieldwright.shotlog.plain_days import read_days, read_moments
@@ -57,7 +57,7 @@ class Cells:
 
     Attributes
     ----------
-    values : array, one per text
+    held : array, one per text
         By the kind of the column: float, datetime64, boolean or str; missing where the
         text gives no value.
     days : array of datetime64[s] or None
@@ -66,13 +66,16 @@ class Cells:
         For each text that gives reason to say something, what it holds.
     """
 
-    values: Any
+    held: Any
     days: np.ndarray | None = None
     odd: Mapping[int, Cell] = field(default_factory=dict)
 
 
 def read_cells(
-    column: TextColumn, entry: Quantity, writing: Writing | None = None, dating: Dating | None = None
+    column: TextColumn,
+    entry: Quantity,
+    writing: Writing | None = None,
+    dating: Dating | None = None,
 ) -> Cells:
     """Return what each different text of a column holds, by its kind in the glossary.
 
@@ -95,7 +98,7 @@ def read_cells(
     --------
     >>> from yieldwright.glossary import quantity
     >>> from yieldwright.shotlog.texts import TextColumn
-    >>> read_cells(TextColumn.of(["yes", "no", "yes"]), quantity("filtered")).values.tolist()
+    >>> read_cells(TextColumn.of(["yes", "no", "yes"]), quantity("filtered")).held.tolist()
     [True, False]
     """
     texts, dating = column.texts, dating or Dating()
@@ -127,7 +130,7 @@ def _numbers(texts: Sequence[str], entry: Quantity, writing: Writing) -> Cells:
     return Cells(values, odd=odd)
 
 
-def _dates(texts: Sequence[str], order: DayOrder | None) -> Cells:
+def _dates(texts: Sequence[str], order: DayOrder | Contradiction | None) -> Cells:
     all_plain = read_days(texts)
     if all_plain is not None:
         return Cells(all_plain)
@@ -145,7 +148,7 @@ def _dates(texts: Sequence[str], order: DayOrder | None) -> Cells:
     return Cells(days, odd=odd)
 
 
-def _moments(texts: Sequence[str], order: DayOrder | None, offset: str) -> Cells:
+def _moments(texts: Sequence[str], order: DayOrder | Contradiction | None, offset: str) -> Cells:
     all_plain = read_moments(texts, offset)
     if all_plain is not None:
         return Cells(all_plain.moments, all_plain.days)
@@ -187,9 +190,10 @@ def _keep_odd(odd: dict[int, Cell], at: int, cell: Cell) -> None:
         odd[at] = cell
 
 
-def _words(cells: Sequence[Cell], dtype: str) -> Cells:
+def _words(cells: Sequence[Cell], dtype: Literal["str", "boolean"]) -> Cells:
     odd = {at: cell for at, cell in enumerate(cells) if cell.flag or cell.refusal}
-    return Cells(pd.array([cell.value for cell in cells], dtype=dtype), odd=odd)
+    held: list[Any] = [cell.value for cell in cells]
+    return Cells(pd.array(held, dtype=dtype), odd=odd)
 
 
 def _texts(texts: Sequence[str], *, keep_blanks: bool) -> Cells:

@@ -194,7 +194,7 @@ def _named_columns(sheet: Sheet, bench: Bench) -> dict[str, tuple[Quantity, Text
 
 def _as_arrays(name: str, texts: TextColumn, cells: Cells) -> dict[str, Any]:
     """Return the values of a column, row by row; a moment also gives its day."""
-    values = cells.values[texts.codes]
+    values = cells.held[texts.codes]
     if cells.days is not None:
         moments = pd.Series(values).dt.tz_localize("UTC")
         return {name: moments, f"{name}:day": cells.days[texts.codes]}
@@ -206,9 +206,7 @@ def _as_arrays(name: str, texts: TextColumn, cells: Cells) -> dict[str, Any]:
     return {name: values, half_width_column(name): widths[texts.codes]}
 
 
-def _tell(
-    typed: Typed, name: str, entry: Quantity, texts: TextColumn, cells: Cells
-) -> None:
+def _tell(typed: Typed, name: str, entry: Quantity, texts: TextColumn, cells: Cells) -> None:
     """Add what the cells of one column gave reason to say."""
     if not cells.odd:
         return

@@ -192,7 +192,8 @@ def _stated(frame: pd.DataFrame, name: str) -> np.ndarray:
     column = half_width_column(name)
     if column not in frame:
         return np.zeros(len(frame))
-    return np.nan_to_num(frame[column].to_numpy(dtype=float)) / np.sqrt(3)
+    stated: np.ndarray = np.nan_to_num(frame[column].to_numpy(dtype=float)) / np.sqrt(3)
+    return stated
 
 
 def _stated_of_strength(frame: pd.DataFrame, singles: list[str]) -> np.ndarray:
@@ -202,7 +203,8 @@ def _stated_of_strength(frame: pd.DataFrame, singles: list[str]) -> np.ndarray:
     taken = np.isfinite(frame[singles].to_numpy(dtype=float))
     stated = np.column_stack([_stated(frame, name) for name in singles])
     mean = (stated * taken).sum(axis=1) / np.maximum(taken.sum(axis=1), 1)
-    return np.where(taken.any(axis=1), mean, _stated(frame, "tds_pct"))
+    chosen: np.ndarray = np.where(taken.any(axis=1), mean, _stated(frame, "tds_pct"))
+    return chosen
 
 
 def _with_stated(by_instrument: pd.Series[float], stated: np.ndarray) -> pd.Series[float]:

@@ -264,7 +264,9 @@ def _with_one_mark(records: Sequence[Record], bench: Bench) -> list[Record]:
     ]
     if bench.decimal != "comma" and (bench.decimal or marks.count(",") <= marks.count(".")):
         return list(records)
-    return [record._replace(cells=[_with_comma(cell) for cell in record.cells]) for record in records]
+    return [
+        record._replace(cells=[_with_comma(cell) for cell in record.cells]) for record in records
+    ]
 
 
 def _with_comma(cell: str) -> str:

@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from yieldwright.bench import Bench
 from yieldwright.shotlog.assembling import assemble, shots_known
 from yieldwright.shotlog.files import LogFiles, find_files
-from yieldwright.shotlog.log import ShotLog
 from yieldwright.shotlog.reading import read_sheet
 from yieldwright.shotlog.shot_table import build_shots
 from yieldwright.shotlog.tasting_table import build_tastings
+
+if TYPE_CHECKING:
+    from yieldwright.shotlog.log import ShotLog
 
 __all__ = ["read_log"]
 
@@ -78,14 +81,16 @@ def read_log(
     files = find_files(Path(path), sheet_names=_sheet_names)
     used, remark = _bench(files, bench)
     steps = _Steps(progress, len(files.shots) + len(files.tastings))
-    sheets = [read_sheet(file, "shots", used, steps.reading(file)) for file in files.shots]
+    sheets = [read_sheet(each, "shots", used, steps.reading(each)) for each in files.shots]
     steps.turn_to("checking the shots")
     table = build_shots(sheets, used, as_of)
     tasted = None
     if files.tastings:
-        sheets = [read_sheet(file, "tastings", used, steps.reading(file)) for file in files.tastings]
+        tables = [
+            read_sheet(each, "tastings", used, steps.reading(each)) for each in files.tastings
+        ]
         steps.turn_to("checking the tastings")
-        tasted = build_tastings(sheets, used, shots_known(table))
+        tasted = build_tastings(tables, used, shots_known(table))
     return assemble(table, tasted, bench=used, remarks=[remark, *files.remarks], as_of=as_of)
 
 
@@ -120,7 +125,8 @@ def _bench(files: LogFiles, given: Bench | None) -> tuple[Bench, str]:
         return Bench(), (
             f"No {_BENCH}: instruments, temperature bands, recipe and scales are assumed."
         )
-    return read_bench(files.bench), f"The bench is the one of {_BENCH} beside {files.shots[0].name}."
+    beside = files.shots[0].name
+    return read_bench(files.bench), f"The bench is the one of {_BENCH} beside {beside}."
 
 
 def _sheet_names(path: Path) -> Iterable[str]:

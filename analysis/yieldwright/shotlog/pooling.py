@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -21,6 +20,7 @@ if TYPE_CHECKING:
     from yieldwright.shotlog.records import Record
 
 __all__ = ["Pool", "pool_sheets"]
+
 
 @dataclass(frozen=True)
 class Pool:
@@ -223,17 +223,8 @@ def _extras(sheet: Sheet) -> dict[str, TextColumn]:
 def _joined_typed(parts: Sequence[Typed], starts: np.ndarray) -> Typed:
     if len(parts) == 1:
         return parts[0]
-    kinds = {name: part.frame[name].dtype for part in parts for name in part.frame}
-    frames = [
-        part.frame.assign(
-            **{
-                name: pd.Series(pd.NA if kind != float else np.nan, part.frame.index).astype(kind)
-                for name, kind in kinds.items()
-                if name not in part.frame
-            }
-        )
-        for part in parts
-    ]
+    kinds = {str(name): part.frame[name].dtype for part in parts for name in part.frame}
+    frames = [part.frame.assign(**_empty(part.frame, kinds)) for part in parts]
     return Typed(
         pd.concat(frames, ignore_index=True),
         _joined_texts([part.texts for part in parts], starts),
@@ -241,6 +232,15 @@ def _joined_typed(parts: Sequence[Typed], starts: np.ndarray) -> Typed:
         _shifted([part.flagged for part in parts], starts),
         [remark for part in parts for remark in part.remarks],
     )
+
+
+def _empty(frame: pd.DataFrame, kinds: Mapping[str, Any]) -> dict[str, pd.Series[Any]]:
+    """Return the columns that a frame lacks, with nothing in them."""
+    return {
+        name: pd.Series(None, frame.index, dtype=kind)
+        for name, kind in kinds.items()
+        if name not in frame
+    }
 
 
 def _joined_names(parts: Sequence[Names], starts: np.ndarray) -> Names:

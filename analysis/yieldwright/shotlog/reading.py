@@ -226,7 +226,11 @@ def _rows_right_below(source: Source, line: int) -> list[int]:
     """Return the rows from a line on, up to the first record that is no blank or comment."""
     start = int(np.searchsorted(source.rows.first_lines, line))
     stop = next(
-        (each.first_line for each in source.others if _is_damaged(each) and each.first_line >= line),
+        (
+            each.first_line
+            for each in source.others
+            if _is_damaged(each) and each.first_line >= line
+        ),
         np.inf,
     )
     below = source.rows.first_lines[start : start + _UNITS_WITHIN]
@@ -297,9 +301,7 @@ def _has_split_decimals(cells: Sequence[str]) -> bool:
     )
 
 
-def _number_columns(
-    headers: Sequence[Header], columns: Sequence[TextColumn]
-) -> list[TextColumn]:
+def _number_columns(headers: Sequence[Header], columns: Sequence[TextColumn]) -> list[TextColumn]:
     pairs = zip(headers, columns, strict=True)
     return [column for header, column in pairs if _is_number(header)]
 

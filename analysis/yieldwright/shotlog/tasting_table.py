@@ -10,17 +10,17 @@ import numpy as np
 import pandas as pd
 
 from yieldwright.formatting import count
-from yieldwright.shotlog.columns import Typed
 from yieldwright.shotlog.duplicates import exact_copies
 from yieldwright.shotlog.findings import Finding, findings_of, gather_by_row, quoted
 from yieldwright.shotlog.headers import RESERVED_ATTRIBUTES
 from yieldwright.shotlog.judging import rows_without
-from yieldwright.shotlog.naming import Names
 from yieldwright.shotlog.pooling import Pool, pool_sheets
 from yieldwright.shotlog.ranges import beyond_hard, beyond_soft
 
 if TYPE_CHECKING:
     from yieldwright.bench import Attribute, Bench
+    from yieldwright.shotlog.columns import Typed
+    from yieldwright.shotlog.naming import Names
     from yieldwright.shotlog.reading import Sheet
 
 __all__ = [

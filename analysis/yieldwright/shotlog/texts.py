@@ -82,7 +82,8 @@ class TextColumn(Sequence[str]):
         """Return the text of a row, or the column of some rows."""
         if isinstance(row, slice):
             return TextColumn(self.codes[row], self.texts)
-        return self.texts[self.codes[row]]
+        text: str = self.texts[self.codes[row]]
+        return text
 
     def __iter__(self) -> Iterator[str]:
         """Yield the text of each row."""
