@@ -122,9 +122,7 @@ def _kept(header: Sequence[str]) -> list[int]:
     ours = (GUARDED, ESCAPED)
     names = [text.strip() for text in header]
     return [
-        at
-        for at, name in enumerate(names)
-        if name not in ours and not name.startswith(SET_ASIDE)
+        at for at, name in enumerate(names) if name not in ours and not name.startswith(SET_ASIDE)
     ]
 
 

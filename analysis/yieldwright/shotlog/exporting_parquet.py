@@ -47,9 +47,7 @@ def parquet(table: ExportTable) -> bytes:
             ".csv or .xlsx"
         ) from None
     texts = {
-        each.header: texts_or_none(each.values)
-        for each in table.columns
-        if each.kind in TEXT_KINDS
+        each.header: texts_or_none(each.cells) for each in table.columns if each.kind in TEXT_KINDS
     }
     safe = protect(texts, unfit=_UNFIT, guard=False)
     fields, arrays = [], []
@@ -89,7 +87,7 @@ def _cells(
     """Return the cells of a column as plain values, None where one is missing."""
     if texts is not None and safe is not None:
         return [None if text is None else cell for text, cell in zip(texts, safe, strict=True)]
-    values = [None if pd.isna(value) else value for value in column.values.tolist()]
+    values = [None if pd.isna(value) else value for value in column.cells.tolist()]
     if column.kind == "integer":
         return [None if value is None else int(value) for value in values]
     if column.kind == "date":

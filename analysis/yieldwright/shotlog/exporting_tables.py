@@ -45,8 +45,8 @@ class ExportColumn:
         Unit of its numbers, empty for text.
     meaning : str
         One sentence.
-    values : Series
-        Its cells; a missing one is missing.
+    cells : Series
+        Its values; a missing one is missing.
     offsets : sequence of timedelta
         For a moment, the offset from UTC of each cell at the bench.
     """
@@ -55,7 +55,7 @@ class ExportColumn:
     kind: Kind
     unit: str
     meaning: str
-    values: pd.Series[Any]
+    cells: pd.Series[Any]
     offsets: Sequence[timedelta] = ()
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
@@ -92,9 +93,7 @@ def delimited_table(table: ExportTable, delimiter: Delimiter, decimal: Decimal) 
         if each.kind not in TEXT_KINDS
     }
     texts = {
-        each.header: texts_or_none(each.values)
-        for each in table.columns
-        if each.kind in TEXT_KINDS
+        each.header: texts_or_none(each.cells) for each in table.columns if each.kind in TEXT_KINDS
     }
     order = [each.header for each in table.columns]
     return safe_text(order, plain, texts, delimiter)
@@ -215,7 +214,7 @@ def texts_of(column: ExportColumn, decimal: Decimal) -> list[str]:
     list of str
         Empty where a value is missing.
     """
-    values: list[Any] = column.values.tolist()
+    values: list[Any] = column.cells.tolist()
     if column.kind in ("number", "integer"):
         known = {value: number_text(value, decimal) for value in dict.fromkeys(values)}
         return [known[value] for value in values]
@@ -248,7 +247,7 @@ def number_text(value: float, decimal: Decimal = "point") -> str:
     >>> number_text(18.0), number_text(0.1 + 0.2), number_text(9.4, "comma")
     ('18', '0.30000000000000004', '9,4')
     """
-    if value != value:
+    if math.isnan(value):
         return ""
     if value.is_integer() and abs(value) < _WHOLE_BELOW:
         return str(int(value))

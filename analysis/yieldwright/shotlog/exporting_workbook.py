@@ -103,7 +103,7 @@ def page_of(table: ExportTable) -> Page:
     NotWritableError
         If a text is longer than a cell may be.
     """
-    texts = {each.header: texts_or_none(each.values) for each in _of_text(table.columns)}
+    texts = {each.header: texts_or_none(each.cells) for each in _of_text(table.columns)}
     safe = protect(texts, unfit=_UNFIT, guard=False)
     columns = [
         _text_cells(each.header, safe.columns[each.header])
@@ -120,7 +120,7 @@ def page_of(table: ExportTable) -> Page:
 
 
 def text_page(name: str, headers: Sequence[str], columns: Sequence[Sequence[str]]) -> Page:
-    """Return a sheet of texts.
+    """Return texts as a sheet, its last columns saying which cells hold escapes.
 
     Parameters
     ----------
@@ -134,9 +134,18 @@ def text_page(name: str, headers: Sequence[str], columns: Sequence[Sequence[str]
     Returns
     -------
     Page
+
+    Raises
+    ------
+    NotWritableError
+        If a text is longer than a cell may be.
     """
-    pairs = zip(headers, columns, strict=True)
-    return Page(name, headers, [_text_cells(header, cells) for header, cells in pairs])
+    texts = dict(zip(headers, columns, strict=True))
+    safe = protect(texts, unfit=_UNFIT, guard=False)
+    marks = {GUARDED: safe.guarded}
+    marks |= {ESCAPED: safe.escaped} if any(safe.escaped) else {}
+    written = {**safe.columns, **marks}
+    return Page(name, list(written), [_text_cells(*column) for column in written.items()])
 
 
 def workbook(pages: Sequence[Page]) -> bytes:
@@ -200,9 +209,10 @@ def _text_cell(header: str, text: str) -> tuple[str, str]:
 
 def _typed_cells(column: ExportColumn) -> list[tuple[str, str]]:
     """Return numbers as numbers, days as days, and all else as text."""
-    values = column.values.tolist()
+    values = column.cells.tolist()
     if column.kind in ("number", "integer"):
-        return [("", f"<v>{number_text(value)}</v>" if value == value else "") for value in values]
+        texts = map(number_text, values)
+        return [("", f"<v>{text}</v>" if text else "") for text in texts]
     if column.kind == "date":
         days = [None if pd.isna(value) else (value.date() - _EPOCH).days for value in values]
         return [(f' s="{_DAY}"', f"<v>{day}</v>") if day else ("", "") for day in days]
