@@ -122,7 +122,9 @@ def _chosen(book: Book, table: str, asked: str, path: Path) -> SheetPart:
         return named
     if table == "tastings" and path.stem.casefold() != table:
         return _refuse(book, "has no sheet named tastings")
-    filled = [sheet for sheet in shown if not is_empty_sheet(book, sheet)]
+    filled = shown
+    if len(shown) > 1:
+        filled = [sheet for sheet in shown if not is_empty_sheet(book, sheet)]
     if len(filled) == 1:
         return filled[0]
     return _refuse(book, "has several filled sheets" if filled else "shows no filled sheet")

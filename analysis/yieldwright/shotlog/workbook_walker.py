@@ -26,7 +26,7 @@ _MOST_MERGES = 10_000
 _DEEPEST = 64
 #: Empty rows between two filled ones; more of them mean a slip far below the table.
 _WIDEST_GAP = 10_000
-_DIGITS = "0123456789"
+_MOST_TOLD = 100_000
 _HOLDERS = frozenset({"v", "f", "t"})
 _TRUE = frozenset({"1", "true", "on"})
 
@@ -74,7 +74,7 @@ def is_empty_sheet(book: Book, sheet: SheetPart) -> bool:
     found: list[str] = []
 
     def start(name: str, _: dict[str, str]) -> None:
-        if name.rpartition(":")[2] in ("v", "is"):
+        if name.rpartition(":")[2] in ("v", "f", "is"):
             found.append(name)
             raise StopWalking
 
@@ -93,6 +93,7 @@ class _Walker:
         self._file = file
         self._texts = texts
         self._shows = shows
+        self._told: dict[tuple[str, str], str] = {}
         self._row = 0
         self._row_digits = ""
         self._cells: list[str] = []
@@ -109,14 +110,14 @@ class _Walker:
 
     def start(self, name: str, attributes: dict[str, str]) -> None:
         """Begin a row, a cell or what it holds; the rest of a sheet is looks."""
-        if ":" in name:
-            name = name.rpartition(":")[2]
-        if name == "c":
-            self._begin_cell(attributes)
+        if name == "c" and self._cell is None:
+            self._cell = attributes
         elif name in _HOLDERS:
             self._begin_holder(name, attributes)
         elif name == "row":
             self._begin_row(attributes)
+        elif ":" in name:
+            self.start(name.rpartition(":")[2], attributes)
         else:
             self._begin_other(name, attributes)
 
@@ -127,14 +128,14 @@ class _Walker:
 
     def end(self, name: str) -> None:
         """End what began."""
-        if ":" in name:
-            name = name.rpartition(":")[2]
         if name == "c":
             self._end_cell()
         elif name in _HOLDERS:
             self._end_holder(name)
         elif name == "row":
             self._end_row()
+        elif ":" in name:
+            self.end(name.rpartition(":")[2])
         else:
             self._depth -= 1
             self._is_spoken = self._is_spoken and name != "rPh"
@@ -142,8 +143,8 @@ class _Walker:
     def _begin_row(self, attributes: dict[str, str]) -> None:
         number = attributes.get("r", "")
         row = int(number) if number.isdecimal() and len(number) < 9 else self._row + 1
-        if self._cell is not None or row <= self._row:
-            self._refuse(f"row {row} follows row {self._row}")
+        if self._row_digits or row <= self._row:
+            self._refuse(f"row {row} follows row {self._row}, or stands inside it")
         if row > _MOST_ROWS:
             raise UnreadableLogError(
                 f"{self._file} has a row {row:,}, over the {_MOST_ROWS:,} read from a sheet; "
@@ -156,6 +157,7 @@ class _Walker:
             self.rows.hidden_rows.append(row)
 
     def _end_row(self) -> None:
+        self._row_digits = ""
         if not self._cells:
             if self.rows.hidden_rows[-1:] == [self._row]:
                 self.rows.hidden_rows.pop()
@@ -167,12 +169,6 @@ class _Walker:
                 "what stands there, and save it again"
             )
         self.rows.cells[self._row] = self._cells
-
-    def _begin_cell(self, attributes: dict[str, str]) -> None:
-        if self._cell is not None:
-            self._refuse(f"a cell stands inside another one in row {self._row}")
-        self._cell = attributes
-        self._value = self._formula = None
 
     def _begin_holder(self, name: str, attributes: dict[str, str]) -> None:
         if self._cell is None or self._is_spoken:
@@ -197,8 +193,8 @@ class _Walker:
 
     def _begin_other(self, name: str, attributes: dict[str, str]) -> None:
         self._depth += 1
-        if self._depth > _DEEPEST:
-            self._refuse(f"elements stand inside one another over {_DEEPEST} deep")
+        if self._depth > _DEEPEST or name == "c":
+            self._refuse(f"elements stand too deep inside one another in row {self._row}")
         if name == "rPh":
             self._is_spoken = True
         elif name == "mergeCell":
@@ -221,37 +217,50 @@ class _Walker:
             )
 
     def _end_cell(self) -> None:
-        cell, value = self._cell or {}, self._value
-        self._cell = None
+        cell = self._cell or {}
         column = self._column_of(cell)
-        if value is None and self._formula is None:
-            return
+        if self._value is not None or self._formula is not None:
+            text = self._text(cell, self._value or "", column)
+            if text:
+                self._place(column, text)
+        self._cell = self._value = self._formula = None
+
+    def _text(self, cell: Mapping[str, str], value: str, column: int) -> str:
         kind = cell.get("t", "n")
         if self._formula is not None and self._lacks_value(kind, column):
-            text = self._formula_text()
-        elif not value:
-            return
-        elif kind == "n":
-            text = self._shows.get(cell.get("s", ""), plain_number)(value)
-        else:
-            text = self._typed(kind, value, column)
-        if text:
-            self._place(column, text)
+            return self._formula_text()
+        if not value:
+            return ""
+        if kind == "n":
+            return self._number(cell.get("s", ""), value)
+        return self._typed(kind, value, column)
 
     def _column_of(self, cell: Mapping[str, str]) -> int:
         """Return the column of a cell, which says its place or follows the one before."""
+        if not self._row_digits:
+            self._refuse(f"a cell stands outside the rows, after row {self._row}")
         reference = cell.get("r")
         if reference is None:
             self._column += 1
             return self._column
-        letters = reference.rstrip(_DIGITS)
+        letters = reference.removesuffix(self._row_digits)
         column = self._columns.get(letters)
         if column is None:
             column = self._columns[letters] = column_number(letters)
-        if not column or reference[len(letters) :] != self._row_digits:
+        if not column:
             self._refuse(f"a cell in row {self._row} says it is {reference[:20]!r}")
         self._column = column
         return column
+
+    def _number(self, style: str, value: str) -> str:
+        """Return the text of a number; logs repeat themselves, so each is told once."""
+        text = self._told.get((style, value))
+        if text is None:
+            if len(self._told) > _MOST_TOLD:
+                self._told.clear()
+            show = self._shows.get(style, plain_number)
+            text = self._told[style, value] = show(value)
+        return text
 
     def _typed(self, kind: str, value: str, column: int) -> str:
         """Return the text of a cell that holds no number."""
