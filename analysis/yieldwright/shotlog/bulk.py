@@ -129,14 +129,14 @@ class _Work:
         )
         sure: np.ndarray = marks == self.width - 1
         together = "\n".join(block)
-        if "#" in together:
-            sure &= ~_mask(line.startswith("#") for line in block)
-        if "\0" in together:
-            sure &= ~_mask("\0" in line for line in block)
         if '"' in together:
             is_regular = _regular(self.delimiter, self.width).fullmatch
             quoted = [index for index, line in enumerate(block) if '"' in line]
             sure[quoted] = [bool(is_regular(block[index])) for index in quoted]
+        if "#" in together:
+            sure &= ~_mask(line.startswith("#") for line in block)
+        if "\0" in together:
+            sure &= ~_mask("\0" in line for line in block)
         if self.width == 1:
             sure &= _mask(map(bool, block))
         return sure
