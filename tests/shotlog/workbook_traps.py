@@ -460,6 +460,21 @@ SHEETS = (
         remark="notes pinned to single cells are not read",
     ),
     Trap(
+        "workbook: a row of totals",
+        packed(
+            parts(sheet_xml([*SHOTS, ["Total", formula("SUBTOTAL(109,B2:B3)", 36.1)]]))
+            | {
+                "xl/worksheets/_rels/sheet1.xml.rels": relations_xml(
+                    ("r1", "table", "../tables/table1.xml")
+                ),
+                "xl/tables/table1.xml": f'<table xmlns="{MAIN}" ref="A1:E4" totalsRowCount="1"/>',
+            }
+        ),
+        "a b",
+        listed={"title": 1},
+        remark="row 4 sums up the table and is no row of it",
+    ),
+    Trap(
         "workbook: settings of a printer do no harm",
         packed(parts(sheet_xml(SHOTS)) | {"xl/printerSettings/printerSettings1.bin": b"\0" * 99}),
         "a b",

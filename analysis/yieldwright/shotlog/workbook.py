@@ -17,9 +17,15 @@ from yieldwright.shotlog.dialect import Grid
 from yieldwright.shotlog.encoding import Document
 from yieldwright.shotlog.headers import Vocabulary
 from yieldwright.shotlog.workbook_layout import columns_in_use, lay_out
-from yieldwright.shotlog.workbook_merges import find_header, settle_merges
-from yieldwright.shotlog.workbook_parts import Book, SheetPart, read_book, read_shared_texts
-from yieldwright.shotlog.workbook_remarks import remarks_on, sheet_list
+from yieldwright.shotlog.workbook_merges import Oddity, find_header, settle_merges
+from yieldwright.shotlog.workbook_parts import (
+    Book,
+    SheetPart,
+    read_book,
+    read_shared_texts,
+    rows_of_totals,
+)
+from yieldwright.shotlog.workbook_remarks import Peculiarities, remarks_on, sheet_list
 from yieldwright.shotlog.workbook_safety import open_package
 from yieldwright.shotlog.workbook_walker import is_empty_sheet, read_rows
 
@@ -103,8 +109,11 @@ def read_workbook(path: Path, table: Literal["shots", "tastings"], bench: Bench)
         )
     header = find_header(rows, Vocabulary(table, bench).knows)
     odd, filled = settle_merges(rows, header, path.name)
+    totals = [row for row in rows_of_totals(book, sheet) if row > header and row in rows.cells]
+    odd |= dict.fromkeys(totals, Oddity("title"))
     columns = columns_in_use(rows, header)
-    remarks = remarks_on(book, sheet, rows, header=header, columns=columns, filled=filled)
+    found = Peculiarities(header, columns, filled, totals)
+    remarks = remarks_on(book, sheet, rows, found)
     named = f"a workbook, sheet {sheet_list([sheet])}"
     document = Document(path.name, hashlib.sha256(raw).hexdigest(), named, rows.last)
     return Grid(document, lay_out(rows, columns, odd, path.name), None, remarks)
@@ -120,7 +129,7 @@ def _chosen(book: Book, table: str, asked: str, path: Path) -> SheetPart:
     named = _named(shown, table)
     if named is not None:
         return named
-    if table == "tastings" and path.stem.casefold() != table:
+    if table == "tastings" and not path.stem.casefold().startswith(table):
         return _refuse(book, "has no sheet named tastings")
     filled = shown
     if len(shown) > 1:

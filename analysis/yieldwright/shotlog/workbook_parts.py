@@ -10,8 +10,16 @@ from typing import NamedTuple
 from yieldwright.errors import UnreadableLogError
 from yieldwright.shotlog.workbook_cells import BUILT_IN, Show, plain_number, show_as, unescape
 from yieldwright.shotlog.workbook_package import SAVE_AGAIN, Package, read_small, walk
+from yieldwright.shotlog.workbook_rows import read_range
 
-__all__ = ["Book", "SheetPart", "read_book", "read_shared_texts", "related_parts"]
+__all__ = [
+    "Book",
+    "SheetPart",
+    "read_book",
+    "read_shared_texts",
+    "related_parts",
+    "rows_of_totals",
+]
 
 
 class SheetPart(NamedTuple):
@@ -138,6 +146,30 @@ def read_shared_texts(book: Book) -> list[str]:
         collector = _Texts(texts)
         walk(book.package, part, start=collector.start, end=collector.end, text=collector.take)
     return texts
+
+
+def rows_of_totals(book: Book, sheet: SheetPart) -> list[int]:
+    """Return the rows that sum up a table of the sheet, as the file itself declares.
+
+    Parameters
+    ----------
+    book : Book
+        The workbook.
+    sheet : SheetPart
+        One of its sheets.
+
+    Returns
+    -------
+    list of int
+        Counted from 1.
+    """
+    rows: list[int] = []
+    for part in related_parts(book.package, sheet.part, "table").values():
+        for table in read_small(book.package, part, "table"):
+            spanned = read_range(table.attributes.get("ref", ""))
+            if spanned is not None and table.attributes.get("totalsRowCount", "0") != "0":
+                rows.append(spanned.bottom)
+    return rows
 
 
 class _Texts:

@@ -3,24 +3,40 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 from yieldwright.formatting import clip, count, listing, visible
 from yieldwright.shotlog.workbook_parts import Book, SheetPart, related_parts
 from yieldwright.shotlog.workbook_rows import Merge, SheetRows, column_letters
 
-__all__ = ["remarks_on", "sheet_list"]
+__all__ = ["Peculiarities", "remarks_on", "sheet_list"]
 
 _MOST_NAMED = 4
 
 
+class Peculiarities(NamedTuple):
+    """What was found out about the layout of a sheet.
+
+    Attributes
+    ----------
+    header : int
+        Number of the row that names the columns, 0 where none does.
+    columns : sequence of int
+        The columns in use, counted from 1.
+    filled : sequence of Merge
+        Ranges whose value was given to several rows.
+    totals : sequence of int
+        Rows that sum up a table.
+    """
+
+    header: int
+    columns: Sequence[int]
+    filled: Sequence[Merge]
+    totals: Sequence[int]
+
+
 def remarks_on(
-    book: Book,
-    sheet: SheetPart,
-    rows: SheetRows,
-    *,
-    header: int,
-    columns: Sequence[int],
-    filled: Sequence[Merge],
+    book: Book, sheet: SheetPart, rows: SheetRows, found: Peculiarities
 ) -> tuple[str, ...]:
     """Return what to tell about a sheet that was read.
 
@@ -32,12 +48,8 @@ def remarks_on(
         The sheet read.
     rows : SheetRows
         What it holds.
-    header : int
-        Number of the row that names the columns.
-    columns : sequence of int
-        The columns in use, counted from 1.
-    filled : sequence of Merge
-        Ranges whose value was given to several rows.
+    found : Peculiarities
+        What was found out about its layout.
 
     Returns
     -------
@@ -47,12 +59,13 @@ def remarks_on(
     said = [
         *_on_other_sheets(book, sheet),
         *_on_hidden_rows(rows),
-        *_on_hidden_columns(rows, columns),
-        *_on_merges(filled),
+        *_on_hidden_columns(rows, found.columns),
+        *_on_merges(found.filled),
         *_on_cells(rows),
-        *_on_nameless(rows, header, columns),
+        *_on_nameless(rows, found.header, found.columns),
         *_on_notes(book, sheet),
     ]
+    said += [f"row {row} sums up the table and is no row of it." for row in found.totals]
     if book.from_1904:
         said.append("its days are counted from 1904, and were read so.")
     return tuple(f"{book.package.file}: {sentence}" for sentence in said)

@@ -35,7 +35,7 @@ _PLAIN_NAME = re.compile(r"[^/\\:\x00-\x1f]+(?:/[^/\\:\x00-\x1f]+)*/?")
 _SAVE = "save it as .xlsx or as CSV and read that"
 _NO_MACROS = "save it as .xlsx, which keeps no macros, or as CSV"
 _NO_LINKS = "replace the links by their values and save it again, or save the sheet as CSV"
-_NO_OBJECTS = "take them out and save it again, or save the sheet as CSV"
+_NO_OBJECTS = "delete what is embedded and save it again, or save the sheet as CSV"
 
 #: What acts, by name of part, content type or kind of relationship.
 _ACTING = (
