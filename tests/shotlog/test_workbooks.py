@@ -17,7 +17,7 @@ from tests.shotlog.hostile_workbooks import HOSTILE, Refusal
 from tests.shotlog.test_traps import cell, is_same
 from tests.shotlog.traps import Trap
 from tests.shotlog.workbook_traps import CELLS, SHEETS, Shown, one_cell
-from tests.shotlog.workbooks import SHOTS, number, several, workbook
+from tests.shotlog.workbooks import SHOTS, number, packed, parts, several, sheet_xml, workbook
 from yieldwright.bench import Bench
 from yieldwright.errors import UnreadableLogError
 from yieldwright.shotlog import ShotLog, read_log
@@ -250,3 +250,51 @@ def test_what_the_usual_library_writes_is_read_to_the_last_bit(
     read = grid(tmp_path_factory.mktemp("made") / "shots.xlsx", raw.getvalue())
     for record, row in zip(read.records[1:], rows, strict=True):
         assert all(map(is_same_cell, record.cells[1:], row))
+
+
+DAMAGE = st.lists(
+    st.tuples(
+        st.floats(0, 1, exclude_max=True),
+        st.integers(0, 9),
+        st.one_of(st.binary(max_size=3), st.sampled_from([b"<c>", b"</row>", b"<v>", b'r="A1"'])),
+    ),
+    min_size=1,
+    max_size=4,
+)
+
+
+def damaged(raw: bytes, damage: list[tuple[float, int, bytes]]) -> bytes:
+    """Return bytes with some of them replaced, here and there."""
+    changed = bytearray(raw)
+    for where, taken, put in damage:
+        start = int(where * len(changed))
+        changed[start : start + taken] = put
+    return bytes(changed)
+
+
+def rows_or_refusal(path: Path, content: bytes) -> list[int]:
+    """Return the numbers of the rows read; none where the file is refused."""
+    try:
+        return [record.first_line for record in grid(path, content).records]
+    except UnreadableLogError:
+        return []
+
+
+@given(damage=DAMAGE)
+def test_a_damaged_file_is_read_row_by_row_or_refused(
+    damage: list[tuple[float, int, bytes]], tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    path = tmp_path_factory.mktemp("damaged") / "shots.xlsx"
+    found = rows_or_refusal(path, damaged(workbook(SHOTS), damage))
+    assert found == list(range(1, len(found) + 1))
+
+
+@given(damage=DAMAGE, part=st.sampled_from(sorted(parts(sheet_xml(SHOTS)))))
+def test_a_damaged_part_is_read_row_by_row_or_refused(
+    damage: list[tuple[float, int, bytes]], part: str, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    path = tmp_path_factory.mktemp("damaged") / "shots.xlsx"
+    content = {name: str(xml).encode() for name, xml in parts(sheet_xml(SHOTS)).items()}
+    content[part] = damaged(content[part], damage)
+    found = rows_or_refusal(path, packed(content))
+    assert found == list(range(1, len(found) + 1))

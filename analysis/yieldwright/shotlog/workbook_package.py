@@ -244,7 +244,9 @@ def _unpacking(file: str) -> Iterator[None]:
         EOFError,
         OSError,
         RuntimeError,
+        LookupError,
         OverflowError,
+        ValueError,
     ) as problem:
         raise UnreadableLogError(
             f"{file} is damaged and cannot be unpacked ({clip(visible(str(problem)), 80)}); "
