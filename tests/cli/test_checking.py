@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +13,7 @@ import pytest
 
 from tests.cli.odd_logs import ALL_SET_ASIDE, HEADER, HOSTILE, READABLE, UNREADABLE, row
 from yieldwright.cli import main
+from yieldwright.glossary import SHOT_QUANTITIES
 
 KEYS = [
     *("format", "log", "verdict", "error", "as_of", "counts"),
@@ -77,19 +80,93 @@ def test_a_folder_without_a_log_gets_one_paragraph(
     assert "shots.csv" in capsys.readouterr().err
 
 
-def test_rows_set_aside_are_shown_with_line_reason_and_text(check: Check) -> None:
+def part(out: str, title: str) -> list[str]:
+    """Return the lines below a title, up to the next empty one."""
+    lines = out.splitlines()
+    at = lines.index(title)
+    return lines[at + 1 : lines.index("", at)]
+
+
+def test_a_row_set_aside_is_shown_with_reason_remedy_and_the_cell_in_question(
+    check: Check,
+) -> None:
     code, out, _ = check(HEADER + row(1) + row(2, dose_g="180"))
     assert code == 1
-    assert "line 3" in out
-    assert "outside 5–30 g" in out
-    assert "  reads   s2," in out
+    assert part(out, "Set aside in shots.csv: 1 row") == [
+        "  line 3      dose_g is 180 g, outside 5–30 g",
+        "              Try: 180 → 18.0?",
+        "              s2,2026-03-01T10:10+01:00,bag-1,2026-02-14,180,g1,13,3,medium,8.5…",
+        "                                                         ^^^",
+    ]
+
+
+def test_rows_set_aside_for_one_reason_are_told_once(check: Check) -> None:
+    doses = [(n, "180" if n % 2 else "18.1") for n in range(1, 8)]
+    _, out, _ = check(HEADER + "".join(row(n, dose_g=dose) for n, dose in doses))
+    assert part(out, "Set aside in shots.csv: 4 rows")[:2] == [
+        "  4 rows      dose_g is 180 g, outside 5–30 g – lines 2, 4, 6 and 8",
+        "              Try: 180 → 18.0?",
+    ]
+
+
+def test_what_keeps_most_rows_out_comes_first(check: Check) -> None:
+    many = "".join(row(n, time_s="abc") for n in range(2, 5))
+    _, out, _ = check(HEADER + row(1, dose_g="180") + many)
+    places = [line[2:12].strip() for line in part(out, "Set aside in shots.csv: 4 rows")]
+    assert list(filter(None, places)) == ["3 rows", "line 2"]
+
+
+def test_rows_wrong_in_many_ways_are_told_under_each_reason(check: Check) -> None:
+    names = ("dose_g", "purged_g", "hold_bar", "end_bar", "time_s", "tds_pct")
+    pairs = combinations([(name, "x") for name in names], 2)
+    rows = "".join(row(n, **dict(pair)) for n, pair in enumerate(pairs, start=1))
+    _, out, _ = check(HEADER + rows)
+    title = "Set aside in shots.csv: 15 rows, told under each of their reasons"
+    told = [line[2:12].strip() for line in part(out, title)]
+    assert list(filter(None, told)) == ["5 rows"] * 6
+
+
+def test_the_lines_of_the_file_are_drawn_where_some_need_care(check: Check) -> None:
+    _, out, _ = check(HEADER + row(1) + row(2, dose_g="180") + row(3, dose_g="23") + row(4))
+    assert out.splitlines()[:3] == [
+        "  shots.csv  5 lines read = 3 accepted + 1 set aside + 1 listed (1 header)",
+        "             _.X?.",
+        "             . accepted   ? flagged   X set aside   _ no row",
+    ]
 
 
 def test_a_flag_alone_is_no_failure(check: Check) -> None:
-    code, out, _ = check(HEADER + row(1) + row(2, dose_g="25"))
+    code, out, _ = check(HEADER + row(1) + row(2, dose_g="23"))
     assert code == 0
-    assert "Flagged" in out
-    assert "dose_g is 25 g" in out
+    assert part(out, "Kept but flagged as unusual: 1 flag") == [
+        "  shot s2     dose_g is 23 g, outside the usual 14–22 g"
+    ]
+
+
+def test_one_flag_on_forty_shots_is_told_once(check: Check) -> None:
+    heavy = "".join(row(n, dose_g="22.5", tds_pct="") for n in range(1, 41))
+    _, out, _ = check(HEADER + heavy)
+    assert part(out, "Kept but flagged as unusual: 40 flags") == [
+        "  40 shots    dose_g is 22.5 g, outside the usual 14–22 g – shots s1–s40"
+    ]
+
+
+def test_what_may_change_a_conclusion_comes_before_what_is_unusual(check: Check) -> None:
+    _, out, _ = check(HEADER + row(1, dose_g="23") + row(2, tds_pct="17"))
+    assert out.index("may change what the log says: 1 flag") < out.index("as unusual")
+    assert "that water can dissolve" in " ".join(out.split())
+
+
+def test_what_to_do_next_can_be_copied(check: Check) -> None:
+    _, out, _ = check(HEADER + row(1) + row(2, dose_g="180"))
+    assert out.splitlines()[-6:] == [
+        "Next",
+        "Correct the rows set aside in shots.csv, or widen a range in bench.toml where",
+        "your bench rightly goes beyond it. Then",
+        "  yieldwright check shots.csv",
+        "Or go on without them; the page counts them, and uses what was accepted:",
+        "  yieldwright weekend shots.csv --out weekend.html",
+    ]
 
 
 def test_every_row_set_aside_leaves_nothing_to_review(check: Check) -> None:
@@ -106,8 +183,11 @@ def test_a_header_alone_asks_for_rows(check: Check) -> None:
 
 
 def test_long_lists_say_how_to_get_the_rest(check: Check) -> None:
-    _, out, _ = check(HEADER + "".join(row(n, dose_g="180") for n in range(1, 51)))
-    assert "and 10 more: --json lists every one" in out
+    names = [entry.name for entry in SHOT_QUANTITIES if entry.kind == "number"][:14]
+    rows = ["".join(",x" if at == n else "," for at in range(14)) for n in range(14)]
+    header = ",".join(["shot", *names])
+    _, out, _ = check(header + "".join(f"\ns{n}{cells}" for n, cells in enumerate(rows)))
+    assert "and 2 rows for 2 other reasons: --json lists every one" in out
 
 
 def test_the_log_is_judged_as_on_the_day_asked_for(check: Check) -> None:
@@ -133,7 +213,8 @@ def test_the_bench_a_command_wrote_is_read_back(
     capsys.readouterr()
     assert main(["check", str(tmp_path / "bench"), "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
-    assert [line["kind"] for line in told["listed"]] == ["header", "comment", "comment", "comment"]
+    assert {line["kind"] for line in told["listed"]} == {"header", "comment"}
+    assert told["counts"]["lines_listed"] == 4
     assert told["counts"]["shots"] == 0
 
 
@@ -175,6 +256,19 @@ class TestJson:
         main(["check", "--help"])
         printed = capsys.readouterr().out
         assert [key for key in KEYS if key not in printed] == []
+
+    @pytest.mark.parametrize("part", ["counts", "files", "set_aside", "flags", "listed"])
+    def test_the_keys_of_each_part_are_those_of_the_help(
+        self, check: Check, part: str, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        told = account(check, HEADER + row(1, dose_g="180") + row(2, dose_g="23"))[part]
+        main(["check", "--help"])
+        described = re.search(
+            rf"^  {part} +((?:.+\n {{13}})*.+)$", capsys.readouterr().out, re.MULTILINE
+        )
+        assert described
+        keys = described[1].removeprefix("a list: ").replace(",", " ").split()
+        assert keys == list(told if isinstance(told, dict) else told[0])
 
 
 def test_published_batch_brews_are_all_accepted(

@@ -30,8 +30,16 @@ def account_of(log: ShotLog, path: str) -> dict[str, Any]:
     Returns
     -------
     dict
-        `format`, `log`, `verdict`, `error`, `as_of`, `counts`, `files`, `remarks`,
-        `set_aside`, `flags` and `listed`, in this order; a missing value is None.
+        In this order; a missing value is None:
+
+        - `format` (1), `log` (as named), `verdict` ("clean", "flagged", "rows set aside" or
+          "unreadable"), `error` (text), `as_of` (day, year first).
+        - `counts`: `shots`, `usable`, `tastings`, `set_aside`, `flags`, `lines_read`,
+          `lines_accepted`, `lines_set_aside`, `lines_listed`, `adds_up`.
+        - `files`, one object per file: the fields of `FileReading`, and `adds_up`.
+        - `remarks`: sentences.
+        - `set_aside`, `flags` and `listed`, one object per row of these tables of `ShotLog`,
+          with their columns as keys.
 
     Examples
     --------

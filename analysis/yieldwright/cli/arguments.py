@@ -67,7 +67,8 @@ exit code: 0 files written, 2 wrong usage, 4 not written"""
 
 _CHECK = f"""\
 Say what of a log was read, which rows were set aside and why, and which
-values were kept but look odd. Every line of the file is accounted for.
+values were kept but look odd: what to mend first stands first, and what is
+alike is told once. Every line of the file is accounted for.
 
 {_LOG}"""
 
@@ -76,9 +77,17 @@ example:
   yieldwright check my-bench
   yieldwright check shots.csv --json > report.json
 
---json prints one object: format (1), log, verdict (clean, flagged, rows set
-aside, unreadable), error, as_of, counts, files, remarks, set_aside, flags and
-listed; a missing value is null, days are year-first texts.
+--json prints one object, with a missing value as null and days year first:
+  format (1), log, error, as_of
+  verdict    clean, flagged, rows set aside, or unreadable
+  counts     shots, usable, tastings, set_aside, flags, lines_read,
+             lines_accepted, lines_set_aside, lines_listed, adds_up
+  files      a list: file, table, sha256, encoding, delimiter, decimal,
+             lines_read, lines_accepted, lines_set_aside, lines_listed, adds_up
+  remarks    a list of sentences
+  set_aside  a list: file, line, line_count, raw, reason, suggestion
+  flags      a list: shot, column, value, reason, suggestion
+  listed     a list: file, line, line_count, kind, raw
 
 exit code: 0 nothing set aside, 1 rows set aside, 2 wrong usage, 3 unreadable"""
 

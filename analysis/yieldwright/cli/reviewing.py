@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from yieldwright.cli.loading import libraries
-from yieldwright.cli.streams import console, progress, say, say_command, say_pairs
+from yieldwright.cli.streams import console, progress, say, say_command, say_pairs, share_of
 from yieldwright.errors import NotWritableError
 from yieldwright.formatting import count, listing, visible
 
@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 __all__ = ["weekend"]
 
 _PAGES = (".html", ".htm")
+#: Of all work, on a log of a season; fits take much of it, and the drawing most.
+_SHARE_READ = 0.2
+_SHARE_FITTED = 0.5
 
 
 def weekend(arguments: argparse.Namespace) -> int:
@@ -65,12 +68,13 @@ def weekend(arguments: argparse.Namespace) -> int:
 
         page = _place_for_page(arguments.out)
         folder = _place_for_figures(arguments.figures)
-        log = read_log(arguments.log, as_of=arguments.as_of)
-        turn_to("fitting")
+        tell = share_of(turn_to, end=_SHARE_READ)
+        log = read_log(arguments.log, as_of=arguments.as_of, progress=tell)
+        turn_to("fitting", _SHARE_READ)
         review = review_weekend(
             log, since=arguments.since, bag=arguments.bag, everything=arguments.everything
         )
-        turn_to("drawing")
+        turn_to("drawing", _SHARE_FITTED)
         write_atomically(page, render_page(review))
         figures = _write_figures(review, folder)
     _report(arguments, log, review, figures)
