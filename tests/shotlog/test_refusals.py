@@ -18,7 +18,7 @@ from yieldwright.shotlog import read_log
         (b"", r"^shots\.csv is empty; its first line must name the columns"),
         (b"\n \n", r"is empty"),
         (b"\xef\xbb\xbf", r"is empty"),
-        (b"PK\x03\x04 and so on", r"^shots\.csv is (a damaged workbook|no workbook)"),
+        (b"PK\x03\x04 and so on", r"^shots\.csv is damaged and cannot be unpacked"),
         (b"PAR1\x15\x04", r"^shots\.csv is .*Parquet"),
         (b"%PDF-1.7", r"is a PDF, not text"),
         (b"shot,dose_g\n" + bytes(30), r"full of zero bytes.*save it as CSV in UTF-8"),
