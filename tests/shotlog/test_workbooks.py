@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import csv
 import datetime as dt
 import io
+import re
 from collections import Counter
 from pathlib import Path
 from typing import Any
 
 import openpyxl
+import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -17,8 +20,17 @@ from tests.shotlog.hostile_workbooks import HOSTILE, Refusal
 from tests.shotlog.test_traps import cell, is_same
 from tests.shotlog.traps import Trap
 from tests.shotlog.workbook_traps import CELLS, SHEETS, Shown, one_cell
-from tests.shotlog.workbooks import SHOTS, number, packed, parts, several, sheet_xml, workbook
-from yieldwright.bench import Bench
+from tests.shotlog.workbooks import (
+    SHOTS,
+    Cell,
+    number,
+    packed,
+    parts,
+    several,
+    sheet_xml,
+    workbook,
+)
+from yieldwright.bench import Bench, read_bench
 from yieldwright.errors import UnreadableLogError
 from yieldwright.shotlog import ShotLog, read_log
 from yieldwright.shotlog.dialect import Grid
@@ -199,6 +211,30 @@ def test_the_number_of_a_row_is_that_of_the_sheet(book: Path) -> None:
     read = grid(book, workbook({4: ["shot"], 9: ["a"]}))
     assert [record.first_line for record in read.records] == list(range(1, 10))
     assert read.document.line_count == 9
+
+
+def stored(text: str) -> Any:
+    """Return what a spreadsheet stores where a person types a text."""
+    return Cell(f"<v>{text}</v>") if re.fullmatch(r"-?[0-9]+(?:[.][0-9]+)?", text) else text
+
+
+def test_the_published_brews_read_the_same_as_a_workbook(reference: Path, book: Path) -> None:
+    """Cotter, Ristenpart and Guinard, Dryad, doi 10.25338/B8993H: 162 batches."""
+    published = reference / "brews" / "cotter_162_brews.csv"
+    bench = read_bench(Path(__file__).parent / "benches" / "brews.toml")
+    with published.open(newline="", encoding="utf-8") as lines:
+        book.write_bytes(workbook([list(map(stored, row)) for row in csv.reader(lines)]))
+    as_text, as_book = read_log(published, bench=bench), read_log(book, bench=bench)
+    assert len(as_book.shots) == 162
+    for table in ("shots", "tastings", "extras"):
+        # a column kept as text shows that a spreadsheet forgets the zero of 87.0
+        expected = getattr(as_text, table).replace(r"\.0$", "", regex=True)
+        found = getattr(as_book, table)
+        pd.testing.assert_frame_equal(
+            found.drop(columns="file", errors="ignore"),
+            expected.drop(columns="file", errors="ignore"),
+            check_exact=True,
+        )
 
 
 FIRST_MOMENT = dt.datetime.fromisoformat("1901-01-01")
