@@ -25,6 +25,7 @@ __all__ = ["Split", "split_rows"]
 
 #: Lines taken at once: enough for speed, few enough that their cells need little memory.
 _BLOCK = 20_000
+_MARK = "\ufeff"
 
 
 class Split(NamedTuple):
@@ -156,6 +157,8 @@ class _Work:
 
     def _parse(self, lines: Sequence[str]) -> None:
         together = "\n".join(lines)
+        if together.startswith(_MARK):  # the parser takes one away wherever a text begins with it
+            together = _MARK + together
         table = pd.read_csv(
             io.StringIO(together),
             sep=self.delimiter,

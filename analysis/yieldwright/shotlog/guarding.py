@@ -32,9 +32,9 @@ GUARDED = "guarded"
 #: Column that names, row by row, the cells written with escapes.
 ESCAPED = "escaped"
 #: What text in UTF-8 cannot hold or a reader of lines would change.
-UNFIT_FOR_TEXT = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\ud800-\udfff]")
+UNFIT_FOR_TEXT = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\ufeff\ud800-\udfff]")
 #: The same, and what would break the row of headers.
-UNFIT_FOR_HEADER = re.compile(r"[\x00-\x1f\x7f\ud800-\udfff]")
+UNFIT_FOR_HEADER = re.compile(r"[\x00-\x1f\x7f\ufeff\ud800-\udfff]")
 
 _SIGNS = "=+\\-@＝＋－＠﹦﹢﹣﹫"
 _FORMULA = re.compile(rf"[\t\r]|[\s'\u200b\ufeff\x00-\x1f]*[{_SIGNS}]")
