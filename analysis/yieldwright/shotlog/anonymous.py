@@ -147,6 +147,7 @@ def anonymous(log: ShotLog, key: bytes) -> ShotLog:
         shots=shots,
         tastings=tastings.assign(taster=_coded(tastings["taster"], codes)),
         set_aside=log.set_aside.iloc[:0],
+        set_aside_cells=(),
         flags=log.flags.iloc[:0],
         listed=log.listed.iloc[:0],
     )

@@ -30,6 +30,7 @@ from yieldwright.shotlog.headers import Header, Vocabulary
 from yieldwright.shotlog.texts import TextColumn
 
 if TYPE_CHECKING:
+    from yieldwright.shotlog.findings import Finding
     from yieldwright.shotlog.headers import Table
 
 __all__ = [
@@ -37,6 +38,7 @@ __all__ = [
     "TASTING_NUMBER",
     "USABLE",
     "ExportVocabulary",
+    "by_people",
     "computed_names",
     "echoed_names",
     "exported_rows",
@@ -57,6 +59,7 @@ SET_ASIDE = "set_aside_"
 _KEPT = "kept:"
 _KEPT_IN_CODES = "kept in codes:"
 _TYPED = "typed_"
+_AMONG_NEIGHBOURS = ("position", "gap_min")
 _SCORE = "score:"
 _HALF_WIDTH = "half_width_"
 _FOUND_ANEW = ("u_", "cov_")
@@ -99,6 +102,28 @@ def computed_names() -> frozenset[str]:
     ['brew_ratio', 'ey_pct', 'roast_age_d', 'taper_bar', 'tds_pct']
     """
     return frozenset({"tds_pct", *(each.name for each in SHOT_QUANTITIES if each.computed)})
+
+
+def by_people(findings: Iterable[Finding], exported: np.ndarray) -> list[Finding]:
+    """Return findings without those on what an export had found among the neighbours of a shot.
+
+    Parameters
+    ----------
+    findings : iterable of Finding
+        On any columns.
+    exported : ndarray of bool
+        Which rows an export wrote: their place in the session may be ours, and lie
+        beyond what a person would type.
+
+    Returns
+    -------
+    list of Finding
+    """
+    return [
+        each
+        for each in findings
+        if each.column not in _AMONG_NEIGHBOURS or not exported[each.row]
+    ]
 
 
 def echoed_names(headers: Iterable[Header]) -> frozenset[str]:

@@ -12,6 +12,7 @@ import pandas as pd
 from yieldwright.shotlog.checking import contradictions, unknown_bands
 from yieldwright.shotlog.deriving import derive, reading_columns
 from yieldwright.shotlog.duplicates import exact_copies, repeated_ids
+from yieldwright.shotlog.exported import by_people
 from yieldwright.shotlog.ranges import beyond_hard
 
 if TYPE_CHECKING:
@@ -20,8 +21,6 @@ if TYPE_CHECKING:
     from yieldwright.shotlog.pooling import Pool
 
 __all__ = ["Judged", "judge_rows", "rows_without"]
-
-_FOUND_AMONG_NEIGHBOURS = ("position", "gap_min")
 
 
 @dataclass(frozen=True)
@@ -80,7 +79,7 @@ def judge_rows(pool: Pool, bench: Bench) -> Judged:
     """
     typed, exported = pool.typed, pool.exported
     beyond, spared = beyond_hard(typed.frame, typed.texts, bench)
-    beyond = [each for each in beyond if not _is_ours(each, exported)]
+    beyond = by_people(beyond, exported)
     no_band, odd_band = unknown_bands(typed.frame, bench)
     contrary = contradictions(typed.frame, typed.texts)
     refused = [*typed.refused, *pool.names.refused, *beyond, *no_band, *contrary]
@@ -118,11 +117,6 @@ def rows_without(findings: Iterable[Finding], n_rows: int) -> np.ndarray:
     stands = np.ones(n_rows, dtype=bool)
     stands[[finding.row for finding in findings]] = False
     return np.flatnonzero(stands)
-
-
-def _is_ours(finding: Finding, exported: np.ndarray) -> bool:
-    """Return whether a value beyond its range was found by us before the log was exported."""
-    return finding.column in _FOUND_AMONG_NEIGHBOURS and bool(exported[finding.row])
 
 
 def _computed(derived: pd.DataFrame, typed: pd.DataFrame) -> pd.DataFrame:

@@ -14,7 +14,7 @@ from yieldwright.glossary import EXTRACTION_CEILING_PCT, SHOT_QUANTITIES
 from yieldwright.shotlog.checking import check_rows, targets_as_measurements
 from yieldwright.shotlog.deriving import pulled_days, reading_columns
 from yieldwright.shotlog.duplicates import exact_copies, near_copies
-from yieldwright.shotlog.exported import echoed_names
+from yieldwright.shotlog.exported import by_people, echoed_names
 from yieldwright.shotlog.findings import Finding, gather_by_row
 from yieldwright.shotlog.judging import Judged, judge_rows, rows_without
 from yieldwright.shotlog.pooling import Pool, pool_sheets
@@ -120,7 +120,9 @@ def build_shots(sheets: Sequence[Sheet], bench: Bench, as_of: date | None) -> Sh
     texts = pool.typed.texts
     flags = [
         *judged.flagged,
-        *beyond_soft(_without_impossible_yields(judged.frame), texts, bench),
+        *by_people(
+            beyond_soft(_without_impossible_yields(judged.frame), texts, bench), pool.exported
+        ),
         *check_rows(judged.frame, texts, bench, as_of),
         *_near_copies(pool, shots, judged.accepted),
     ]
