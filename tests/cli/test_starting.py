@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import json
 import sys
+from datetime import datetime
 from pathlib import Path
 
 import pytest
 
 from yieldwright.bench import Bench, read_bench
 from yieldwright.cli import main
+from yieldwright.shotlog import read_log
 
 FILES = {"bench.toml", "shots.csv", "data-dictionary.md", "bench-sheet.html"}
 
@@ -59,6 +62,49 @@ def test_a_workbook_takes_the_place_of_the_text(tmp_path: Path) -> None:
     assert main(["start", str(tmp_path / "bench"), "--workbook"]) == 0
     written = {path.name for path in (tmp_path / "bench").iterdir()}
     assert written == FILES - {"shots.csv"} | {"shots.xlsx"}
+
+
+def test_the_workbook_is_a_log_without_shots(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    pytest.importorskip("openpyxl", reason="the extra excel is not installed")
+    main(["start", str(tmp_path), "--workbook"])
+    capsys.readouterr()
+    assert main(["check", str(tmp_path), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert {file["file"]: file["lines_listed"] for file in told["files"]} == {
+        "shots.xlsx": 1,
+        "shots.xlsx (tastings)": 1,
+    }
+    assert (told["counts"]["shots"], told["counts"]["lines_read"]) == (0, 2)
+
+
+def test_what_is_typed_into_the_workbook_is_read_as_it_was_typed(tmp_path: Path) -> None:
+    """The values are those a spreadsheet stores for what is typed, in a German one too."""
+    openpyxl = pytest.importorskip("openpyxl", reason="the extra excel is not installed")
+    main(["start", str(tmp_path), "--workbook"])
+    book = openpyxl.load_workbook(tmp_path / "shots.xlsx")
+    shots, tastings = book["shots"], book["tastings"]
+    place = {cell.value: cell.column for cell in shots[1]}
+    typed = {
+        "shot": "007",
+        "pulled_at": datetime(2026, 3, 7, 10, 25),  # noqa: DTZ001  # as spreadsheets have it
+        "bag": "1E5",
+        "dose_g": 18.5,
+        "grind_setting": "3.5",
+        "time_s": "0:36",
+        "notes": "=1+1",
+    }
+    for name, value in typed.items():
+        shots.cell(2, place[name]).value = value
+    shots.cell(2, place["notes"]).data_type = "s"
+    tastings.append(["007", "t1", 1, "042", "overall", 6.5, "no"])
+    book.save(tmp_path / "shots.xlsx")
+    log = read_log(tmp_path)
+    read = log.shots.loc[0, ["shot", "bag", "dose_g", "grind_setting", "time_s", "notes"]]
+    assert read.tolist() == ["007", "1E5", 18.5, 3.5, 36.0, "=1+1"]
+    assert log.shots.loc[0, "pulled_at"].isoformat() == "2026-03-07T10:25:00+00:00"
+    assert log.tastings.loc[0, ["blind_code", "score"]].tolist() == ["042", 6.5]
 
 
 @pytest.mark.parametrize(("there", "options"), [("shots.xlsx", []), ("shots.csv", ["--workbook"])])

@@ -83,7 +83,8 @@ example:
   counts     shots, usable, tastings, set_aside, flags, lines_read,
              lines_accepted, lines_set_aside, lines_listed, adds_up
   files      a list: file, table, sha256, encoding, delimiter, decimal,
-             lines_read, lines_accepted, lines_set_aside, lines_listed, adds_up
+             lines_read, lines_accepted, lines_set_aside, lines_listed,
+             header, adds_up
   remarks    a list of sentences
   set_aside  a list: file, line, line_count, raw, reason, suggestion
   flags      a list: shot, column, value, reason, suggestion

@@ -165,18 +165,12 @@ def _set_aside_block(alike: Alike, line: str, sheet: _RawRows) -> _Block:
 
 
 def _column_names(file: FileReading, log: ShotLog) -> list[str]:
-    """Return what the columns of a file stand for, where its header is among its lines."""
+    """Return what the columns of a file stand for."""
     from yieldwright.shotlog.exported import own_vocabulary
     from yieldwright.shotlog.headers import read_headers
-    from yieldwright.shotlog.records import split_cells
 
-    is_header = (log.listed["file"] == file.file) & (log.listed["kind"] == "header")
-    if not is_header.any():
-        return []
-    mark = {"comma": ",", "semicolon": ";"}.get(file.delimiter or "", "\t")
-    cells, _ = split_cells(log.listed.loc[is_header, "raw"].iloc[0], mark)
-    vocabulary = own_vocabulary(file.table, log.bench, cells)
-    return [header.name for header in read_headers(cells, vocabulary, file.file)]
+    vocabulary = own_vocabulary(file.table, log.bench, file.header)
+    return [header.name for header in read_headers(file.header, vocabulary, file.file)]
 
 
 def _say_flags(writer: Console, gravity: Gravity, log: ShotLog) -> None:

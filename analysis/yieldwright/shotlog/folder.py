@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,6 +17,7 @@ from yieldwright.shotlog.tasting_table import build_tastings
 
 if TYPE_CHECKING:
     from yieldwright.shotlog.log import ShotLog
+    from yieldwright.shotlog.reading import Sheet
 
 __all__ = ["read_log"]
 
@@ -87,11 +89,21 @@ def read_log(
     tasted = None
     if files.tastings:
         tables = [
-            read_sheet(each, "tastings", used, steps.reading(each)) for each in files.tastings
+            _told_apart(read_sheet(each, "tastings", used, steps.reading(each)), files)
+            for each in files.tastings
         ]
         steps.turn_to("checking the tastings")
         tasted = build_tastings(tables, used, shots_known(table))
     return assemble(table, tasted, bench=used, remarks=[remark, *files.remarks], as_of=as_of)
+
+
+def _told_apart(sheet: Sheet, files: LogFiles) -> Sheet:
+    """Return a sheet of tastings, under a name of its own where its file holds shots too."""
+    source, document = sheet.source, sheet.source.document
+    if document.file not in {path.name for path in files.shots}:
+        return sheet
+    named = replace(document, file=f"{document.file} (tastings)")
+    return replace(sheet, source=replace(source, document=named))
 
 
 class _Steps:
