@@ -103,3 +103,29 @@ def test_columns_are_of_their_kind(read: Reader) -> None:
     assert kinds["pulled_at"] == "datetime64[us, UTC]"
     assert kinds["roasted_on"] == kinds["pulled_on"] == "datetime64[s]"
     assert kinds["usable"] == "bool"
+
+
+@pytest.mark.parametrize(
+    ("column", "text"), [("dose_g", "18±0.3"), ("beverage_g", "36±0.3"), ("tds_pct", "10±0.3")]
+)
+def test_a_stated_half_width_adds_to_the_uncertainty(column: str, text: str, read: Reader) -> None:
+    # JCGM 100:2008, 4.3.7: within ± a every value is as likely, so u is a over the root of 3
+    cells = {"dose_g": "18", "beverage_g": "36", "tds_pct": "10"}
+    head = ",".join(["shot", *cells])
+    exact, stated = (
+        "1," + ",".join(cells.values()),
+        "2," + ",".join((cells | {column: text}).values()),
+    )
+    shots = read(f"{head}\n{exact}\n{stated}\n").shots
+    bare, wider = shots[f"u_{column}"]
+    assert wider == pytest.approx(math.hypot(bare, 0.3 / math.sqrt(3)), rel=1e-12)
+    assert shots[f"half_width_{column}"].tolist() == [pytest.approx(math.nan, nan_ok=True), 0.3]
+    assert shots["ey_pct"].nunique() == 1
+    assert shots["u_ey_pct"].is_monotonic_increasing
+
+
+def test_half_widths_of_readings_count_as_their_mean(read: Reader) -> None:
+    # what is common to all readings does not shrink by repeating them
+    content = "shot,tds_1_pct,tds_2_pct\n1,9,9\n2,9±0.2,9±0.4\n"
+    bare, wider = read(content).shots["u_tds_pct"]
+    assert wider == pytest.approx(math.hypot(bare, 0.3 / math.sqrt(3)), rel=1e-12)
