@@ -103,6 +103,16 @@ def test_rows_are_set_aside_with_reason_and_suggestion(
 
 
 @every_sheet
+def test_doubts_are_flagged_once(trap: Trap, logs: dict[str, ShotLog]) -> None:
+    flags = logs[trap.name].flags
+    assert [tuple(row) for row in flags[["shot", "column"]].to_numpy()] == [
+        (shot, column) for shot, column, _ in trap.flags
+    ]
+    for reason, (_, _, part) in zip(flags["reason"], trap.flags, strict=True):
+        assert part in reason
+
+
+@every_sheet
 def test_rows_that_are_no_shots_are_listed_by_kind(trap: Trap, logs: dict[str, ShotLog]) -> None:
     listed = Counter(logs[trap.name].listed["kind"])
     assert listed.pop("header") == 1

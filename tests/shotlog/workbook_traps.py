@@ -342,15 +342,17 @@ SHEETS = (
     Trap(
         "workbook: a formula without a value",
         workbook([["shot", "dose_g"], ["a", formula("17+1")], ["b", 18]]),
-        "b",
-        aside=((2, "=17+1", ""),),
+        "a b",
+        {("a", "dose_g"): None},
+        flags=(("a", "dose_g", "a formula without a stored value; taken as missing"),),
         remark="1 formula without a stored value, first B2: open the workbook",
     ),
     Trap(
         "workbook: an error in a number",
         workbook([["shot", "dose_g"], ["a", Cell("<v>#REF!</v>", "e")], ["b", 18]]),
-        "b",
-        aside=((2, "#REF!", ""),),
+        "a b",
+        {("a", "dose_g"): None},
+        flags=(("a", "dose_g", "taken as missing"),),
         remark="1 cell with an error such as #DIV/0!, first B2",
     ),
     Trap(
