@@ -11,17 +11,17 @@ import numpy as np
 
 from yieldwright.shotlog._parquet_cells import MIDNIGHT, Text, known_zone, texts_of
 from yieldwright.shotlog.findings import quoted
+from yieldwright.shotlog.grids import ColumnRecords
 from yieldwright.shotlog.rows import Rows
 from yieldwright.shotlog.texts import TextColumn
 
 if TYPE_CHECKING:
     import pyarrow as pa
 
-    from yieldwright.shotlog.records import Record
-
 __all__ = ["Table", "plain_kind"]
 
 _INDEX = "__index_level_"
+_CORRECT = "correct that cell, or empty it"
 _NO_TEXT = "\N{REPLACEMENT CHARACTER}"
 
 
@@ -44,7 +44,7 @@ def plain_kind(kind: pa.DataType) -> pa.DataType:
     return plain_kind(kind.value_type) if pa.types.is_dictionary(kind) else kind
 
 
-class Column:
+class _Column:
     """The texts of one column so far, and the rows that hold each."""
 
     def __init__(self, field: pa.Field) -> None:
@@ -74,6 +74,11 @@ class Column:
         if self._is_of_days():
             texts = [text.removesuffix(MIDNIGHT) for text in texts]
         return TextColumn(self._all_codes(), texts)
+
+    def characters(self) -> int:
+        """Return how long the texts of all rows are together."""
+        lengths = np.array([len(text) for text in self._number], dtype=np.int64)
+        return sum(int(lengths[codes].sum()) for codes in self._codes)
 
     def unreadable(self) -> Iterator[tuple[int, str]]:
         """Yield which rows have no text here, and what they hold instead."""
@@ -123,40 +128,73 @@ class Table:
 
     def __init__(self, schema: pa.Schema) -> None:
         self.names: list[str] = list(schema.names)
-        self._columns = [Column(field) for field in schema]
+        self._columns = [_Column(field) for field in schema]
         self._length = 0
 
     def __len__(self) -> int:
         return self._length
 
     def add(self, batch: pa.RecordBatch) -> None:
-        """Add a block of rows."""
+        """Add a block of rows.
+
+        Parameters
+        ----------
+        batch : RecordBatch
+            A value for every column in each row.
+        """
         for column, values in zip(self._columns, batch.columns, strict=True):
             column.add(values)
         self._length += batch.num_rows
 
-    def rows(self) -> Rows:
-        """Return all rows, readable or not."""
+    def characters(self) -> int:
+        """Return how long the texts of all rows are together.
+
+        Returns
+        -------
+        int
+        """
+        return sum(column.characters() for column in self._columns)
+
+    def records(self) -> ColumnRecords:
+        """Return all rows; those that are blank or damaged stand apart.
+
+        Returns
+        -------
+        ColumnRecords
+        """
         first = np.arange(1, len(self) + 1, dtype=np.int64)
         columns = [column.finish() for column in self._columns]
-        return Rows(first, np.ones_like(first), columns, lambda line, _: _line(columns, line - 1))
+        rows = Rows(first, np.ones_like(first), columns, lambda line, _: _line(columns, line - 1))
+        apart = rows.blank()
+        damaged = dict(self._unreadable())
+        apart[list(damaged)] = True
+        others = [
+            rows.record(row)._replace(kind="blank")
+            if row not in damaged
+            else rows.record(row)._replace(
+                kind="damaged", problem=damaged[row], suggestion=_CORRECT
+            )
+            for row in np.flatnonzero(apart).tolist()
+        ]
+        return ColumnRecords(rows.take(~apart), others)
 
-    def records(self, rows: Rows) -> list[Record]:
-        """Return the rows as records, with those that hold no row marked."""
-        records = [rows.record(row) for row in range(len(rows))]
-        for row in np.flatnonzero(rows.blank()).tolist():
-            records[row] = records[row]._replace(kind="blank")
-        for column in self._columns:
+    def _unreadable(self) -> Iterator[tuple[int, str]]:
+        for column in reversed(self._columns):
             for row, holds in column.unreadable():
-                records[row] = records[row]._replace(
-                    kind="damaged",
-                    problem=f"{quoted(column.name)} holds {holds}",
-                    suggestion=f"correct or empty that cell in row {row + 1}",
-                )
-        return records
+                yield row, f"{quoted(column.name)} holds {holds}"
 
     def remarks(self, file: str) -> list[str]:
-        """Return what to say about the way in which columns are read."""
+        """Return what to say about the way in which columns are read.
+
+        Parameters
+        ----------
+        file : str
+            Name of the file.
+
+        Returns
+        -------
+        list of str
+        """
         said = [remark for column in self._columns if (remark := column.remark())]
         return [f"{file}: {remark}" for remark in said]
 

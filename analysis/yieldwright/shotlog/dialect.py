@@ -20,6 +20,7 @@ from yieldwright.errors import UnreadableLogError
 from yieldwright.formatting import clip, count, visible
 from yieldwright.shotlog.bulk import split_rows
 from yieldwright.shotlog.encoding import Document, read_bytes, read_text
+from yieldwright.shotlog.grids import ColumnRecords, refuse_unknown_names, with_one_mark
 from yieldwright.shotlog.records import Record, split_records
 from yieldwright.shotlog.rows import Rows, rows_of
 from yieldwright.shotlog.texts import Figure, TextColumn
@@ -222,6 +223,12 @@ def _start(path: Path) -> bytes:
 
 
 def _source_of_grid(grid: Grid, is_known: Callable[[str], bool], bench: Bench) -> Source:
+    if grid.header is not None:
+        names = grid.header.cells
+        refuse_unknown_names(names, map(is_known, names), grid.document.file)
+    if grid.header is not None and isinstance(grid.records, ColumnRecords):
+        rows, others = with_one_mark(grid.records.rows, bench), grid.records.others
+        return Source(grid.document, None, grid.header, rows, others, grid.remarks)
     records = _with_one_mark(grid.records, bench)
     header = grid.header or _header_among(records, grid.document, is_known)
     width = len(header.cells)

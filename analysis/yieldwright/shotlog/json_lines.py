@@ -19,6 +19,7 @@ from yieldwright.formatting import count, listing
 from yieldwright.shotlog._json_objects import MOST_NAMES, UnfitLineError, read_object, text_of
 from yieldwright.shotlog.encoding import Document, read_bytes
 from yieldwright.shotlog.findings import quoted
+from yieldwright.shotlog.grids import ColumnRecords
 from yieldwright.shotlog.records import Kind, Record
 from yieldwright.shotlog.rows import Rows
 from yieldwright.shotlog.texts import ColumnBuilder, Figure, TextColumn
@@ -87,12 +88,11 @@ def read_json_lines(path: Path, bench: Bench) -> Grid:  # noqa: ARG001 - formats
         table.take_block(start, lines[start : start + _BLOCK])
     if not table.columns:
         raise UnreadableLogError(_no_object_sentence(table.others, path.name))
-    rows, remark = table.rows(), table.remark(path.name)
-    records = [*map(rows.record, range(len(rows))), *table.others]
+    remark = table.remark(path.name)
     digest = hashlib.sha256(raw).hexdigest()
     return Grid(
         Document(path.name, digest, f"JSON lines, {encoding}", len(lines)),
-        sorted(records, key=lambda record: record.first_line),
+        ColumnRecords(table.rows(), table.others),
         Record(0, 0, "", list(table.columns), "header"),
         (remark,) if remark else (),
     )

@@ -78,11 +78,10 @@ def read_parquet(path: Path, bench: Bench) -> Grid:  # noqa: ARG001 - formats ar
     _refuse_encrypted(raw, path.name)
     with _told(path.name):
         table = _read(raw, path.name)
-    rows = table.rows()
     digest = hashlib.sha256(raw).hexdigest()
     return Grid(
-        Document(path.name, digest, "Parquet", len(rows)),
-        table.records(rows),
+        Document(path.name, digest, "Parquet", len(table)),
+        table.records(),
         Record(0, 0, "", table.names, "header"),
         tuple(table.remarks(path.name)),
     )
@@ -129,6 +128,11 @@ def _read(raw: bytes, file: str) -> Table:
         table.add(batch)
     if len(table) != found.metadata.num_rows:
         raise ValueError(f"{len(table):,} of {found.metadata.num_rows:,} rows found")
+    if table.characters() > _MOST_UNPACKED:
+        raise UnreadableLogError(
+            f"{file} holds {table.characters() / 1e6:,.0f} million characters, far more than a "
+            "log does; shorten its texts, or split it"
+        )
     return table
 
 

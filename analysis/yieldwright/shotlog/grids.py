@@ -1,0 +1,129 @@
+"""Records of a format that stores its cells column by column, made only when looked at."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, overload
+
+import numpy as np
+
+from yieldwright.errors import UnreadableLogError
+from yieldwright.formatting import listing
+from yieldwright.shotlog.findings import quoted
+from yieldwright.shotlog.rows import Rows
+from yieldwright.shotlog.texts import Figure, TextColumn
+
+if TYPE_CHECKING:
+    from yieldwright.bench import Bench
+    from yieldwright.shotlog.records import Record
+
+__all__ = ["ColumnRecords", "refuse_unknown_names", "with_one_mark"]
+
+_DECIMAL = re.compile(r"[+-]?[0-9]+([.,])[0-9]+(?:\s*[^\W\d_][^0-9]*|\s*[%°][^0-9]*)?")
+_MOST_SHOWN = 5
+
+
+class ColumnRecords(Sequence["Record"]):
+    """The records of a file in order, of which only the others exist as such.
+
+    Parameters
+    ----------
+    rows : Rows
+        Records with a cell for every column, blank ones left out.
+    others : sequence of Record
+        All other records, in order.
+    """
+
+    def __init__(self, rows: Rows, others: Sequence[Record]) -> None:
+        self.rows = rows
+        self.others = others
+        lines = np.r_[rows.first_lines, [each.first_line for each in others]].astype(np.int64)
+        self._order = np.argsort(lines, kind="stable")
+
+    def __len__(self) -> int:
+        """Return the number of records."""
+        return len(self._order)
+
+    @overload
+    def __getitem__(self, index: int) -> Record: ...
+    @overload
+    def __getitem__(self, index: slice) -> list[Record]: ...
+    def __getitem__(self, index: int | slice) -> Record | list[Record]:
+        """Return one record, or a list of some."""
+        if isinstance(index, slice):
+            return [self._record(at) for at in self._order[index].tolist()]
+        return self._record(int(self._order[index]))
+
+    def _record(self, at: int) -> Record:
+        n = len(self.rows)
+        return self.rows.record(at) if at < n else self.others[at - n]
+
+
+def refuse_unknown_names(names: Sequence[str], known: Iterable[bool], file: str) -> None:
+    """Raise where not one column of a file has a name we know.
+
+    Parameters
+    ----------
+    names : sequence of str
+        The header.
+    known : iterable of bool
+        For each name, whether we know it.
+    file : str
+        For the message.
+
+    Raises
+    ------
+    UnreadableLogError
+        If none is known.
+    """
+    if any(known):
+        return
+    more = [f"{len(names) - _MOST_SHOWN} more"] if len(names) > _MOST_SHOWN else []
+    shown = listing([*map(quoted, names[:_MOST_SHOWN]), *more])
+    raise UnreadableLogError(
+        f"{file} names no column we know: {shown}; use the names of the data dictionary (shot, "
+        "pulled_at, dose_g, beverage_g, time_s, tds_pct …), or say what your own mean under "
+        "[columns] in bench.toml"
+    )
+
+
+def with_one_mark(rows: Rows, bench: Bench) -> Rows:
+    """Return rows whose stored numbers carry the decimal mark of their written ones.
+
+    Parameters
+    ----------
+    rows : Rows
+        Cells that the file stores as numbers are `Figure`.
+    bench : Bench
+        May force the mark.
+
+    Returns
+    -------
+    Rows
+    """
+    if bench.decimal == "point":
+        return rows
+    if bench.decimal is None:
+        marks = [_marks(column) for column in rows.columns]
+        if sum(commas for _, commas in marks) <= sum(points for points, _ in marks):
+            return rows
+    columns = [TextColumn(column.codes, _with_comma(column.texts)) for column in rows.columns]
+    return Rows(rows.first_lines, rows.line_counts, columns, rows.raw)
+
+
+def _marks(column: TextColumn) -> tuple[int, int]:
+    """Return how many written numbers of a column have a point, and how many a comma."""
+    marks = [
+        found[1] if not isinstance(text, Figure) and (found := _DECIMAL.fullmatch(text)) else ""
+        for text in column.texts
+    ]
+    if not any(marks):
+        return 0, 0
+    rows = np.bincount(column.codes, minlength=len(marks))
+    points, commas = (rows[[each == mark for each in marks]].sum() for mark in ".,")
+    return int(points), int(commas)
+
+
+def _with_comma(texts: Sequence[str]) -> list[str]:
+    return [Figure(t.replace(".", ",")) if isinstance(t, Figure) else t for t in texts]
