@@ -1,20 +1,22 @@
-"""Single cells: numbers in either decimal mark, units by exact factors, any text at all."""
+"""Single cells and whole rows of them: any text at all, in any column."""
 
 from __future__ import annotations
 
 import math
+import unicodedata
 from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from yieldwright.formatting import visible
 from yieldwright.glossary import SHOT_QUANTITIES, Quantity, quantity
 from yieldwright.shotlog import read_log, score_table
 from yieldwright.shotlog.cells import read_cells
 from yieldwright.shotlog.dialect import Decimal
-from yieldwright.shotlog.numerals import read_number
-from yieldwright.shotlog.units import convert
+from yieldwright.shotlog.numerals import Cell, Writing, read_number
+from yieldwright.shotlog.texts import TextColumn
 
 EXAMPLES = {entry.name: entry.example for entry in SHOT_QUANTITIES} | {
     "tds_1_pct": "9.2",
@@ -22,72 +24,79 @@ EXAMPLES = {entry.name: entry.example for entry in SHOT_QUANTITIES} | {
     "overall": "6",
 }
 marks = st.sampled_from(["point", "comma"])
-words = st.text(alphabet="0123456789.,:-–~±/ xgsm%°FC\u2212\u00a0inf", max_size=10)
+NUMBERS = [entry for entry in SHOT_QUANTITIES if entry.is_numeric]
+units = st.sampled_from(["", "oz", "°F", "psi", "mL", "nD", "°Bx", "min", "%", "clicks", "mPa"])
+densities = st.sampled_from([None, 0.95])
+writings = st.builds(Writing, marks, units, densities)
+#: The signs that numbers, units, ranges, clocks and days are made of.
+signs = st.sampled_from([*"0123456789.,:-–~±/ x'\"=#", "\u2212", "\u00a0", "\u0661", "\uff11"])
+pieces = st.sampled_from(
+    [
+        "g",
+        "oz",
+        "mL",
+        "°F",
+        "K",
+        "%",
+        "s",
+        "min",
+        "nD",
+        "1.34",
+        "°Bx",
+        "to",
+        "..",
+        "1:",
+        "18",
+        "May",
+    ]
+)
+words = st.lists(st.one_of(signs, pieces), max_size=8).map("".join)
 
 
 @given(st.floats(-1e9, 1e9, allow_subnormal=False), marks)
 def test_a_number_comes_back_in_either_mark(value: float, decimal: Decimal) -> None:
     text = f"{value:.6f}" if decimal == "point" else f"{value:.6f}".replace(".", ",")
-    cell = read_number(text, quantity("grind_setting"), decimal)
-    assert cell.value == float(f"{value:.6f}")
-    assert cell.refusal == cell.flag == ""
+    cell = read_number(text, quantity("grind_setting"), Writing(decimal))
+    assert cell == Cell(float(f"{value:.6f}"))
 
 
-@given(st.one_of(words, st.text(max_size=12)), st.sampled_from(SHOT_QUANTITIES), marks)
-def test_any_text_is_a_value_or_missing_or_refused(
-    text: str, entry: Quantity, decimal: Decimal
+@given(st.one_of(words, st.text(max_size=12)), st.sampled_from(NUMBERS), writings)
+def test_any_text_is_a_number_or_missing_or_refused(
+    text: str, entry: Quantity, writing: Writing
 ) -> None:
-    cell = read_cells([text], entry, decimal=decimal)[text]
+    cell = read_number(text, entry, writing)
     if cell.refusal:
-        assert cell.value is None
+        assert cell == Cell(refusal=cell.refusal, suggestion=cell.suggestion)
         assert cell.suggestion
-    elif isinstance(cell.value, float):
-        assert math.isfinite(cell.value)
-
-
-@given(st.text(max_size=12))
-def test_a_missing_number_is_empty_or_flagged(text: str) -> None:
-    cell = read_number(text, quantity("dose_g"), "point")
-    if cell.value is None and not cell.refusal:
+    elif cell.value is None:
         assert cell.flag or not text.strip()
+    else:
+        assert isinstance(cell.value, float)
+        assert math.isfinite(cell.value)
+        assert any(unicodedata.decimal(sign, None) is not None for sign in text)
+    assert 0 <= cell.half_width < math.inf
 
 
-@pytest.mark.parametrize(
-    ("value", "unit", "wanted", "expected"),
-    [
-        # NIST SP 811 (2008), appendix B.8, printed factors
-        (1, "oz", "g", 28.34952),
-        (1, "psi", "bar", 0.06894757),
-        (1, "atm", "bar", 1.01325),
-        # exact by definition
-        (212, "°F", "°C", 100.0),
-        (273.15, "K", "°C", 0.0),
-        (900, "kPa", "bar", 9.0),
-        (0.9, "MPa", "bar", 9.0),
-        (2, "min", "s", 120.0),
-        (2, "weeks", "d", 14.0),
-        (1.5, "h", "min", 90.0),
-    ],
-)
-def test_units_convert_by_published_factors(
-    value: float, unit: str, wanted: str, expected: float
-) -> None:
-    turned = convert(value, unit, wanted)
-    assert turned.value == pytest.approx(expected, rel=2e-7, abs=1e-9)
-    assert turned.is_changed
+@given(st.one_of(words, st.text(max_size=12)), st.sampled_from(NUMBERS), writings)
+def test_outer_blanks_change_nothing(text: str, entry: Quantity, writing: Writing) -> None:
+    plain, padded = text.strip(), f"  {text.strip()}\u00a0"
+    assert read_number(padded, entry, writing) == read_number(plain, entry, writing)
 
 
-@pytest.mark.parametrize(
-    ("unit", "wanted"),
-    [("mL", "g"), ("ml.", "g"), ("°Bx", "% by mass"), ("C", "g"), ("g", "°C"), ("G", "bar")],
-)
-def test_units_of_another_kind_are_refused(unit: str, wanted: str) -> None:
-    assert convert(36.0, unit, wanted).refusal
+@given(st.one_of(words, st.text(max_size=12)), st.sampled_from(NUMBERS))
+def test_what_is_said_of_a_cell_can_be_printed(text: str, entry: Quantity) -> None:
+    cell = read_number(text, entry, Writing())
+    assert visible(cell.refusal + cell.flag + cell.suggestion) == (
+        cell.refusal + cell.flag + cell.suggestion
+    )
 
 
-def test_a_reading_in_brix_names_the_range_of_its_factor() -> None:
-    # common practice, no source: 0.85 give or take 5 %
-    assert "between 9.5 and 10.5 %" in convert(11.76, "°Bx", "% by mass").suggestion
+@given(st.text(max_size=12), st.sampled_from(SHOT_QUANTITIES), marks)
+def test_any_column_takes_any_text(text: str, entry: Quantity, decimal: Decimal) -> None:
+    cells = read_cells(TextColumn.of([text]), entry, Writing(decimal))
+    assert len(cells.held) == 1
+    for cell in cells.odd.values():
+        assert cell.refusal or cell.flag or cell.unit or cell.half_width
 
 
 @pytest.fixture(scope="module")

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from yieldwright.glossary import quantity
 from yieldwright.shotlog.dialect import Decimal
-from yieldwright.shotlog.numerals import Cell, read_number
+from yieldwright.shotlog.numerals import Cell, Writing, read_number
 from yieldwright.shotlog.plain_numbers import read_plain_numbers
 
 SETTING = quantity("grind_setting")
@@ -27,7 +27,7 @@ def test_a_plain_number_is_what_its_cell_alone_would_be(
     assert len(values) == len(is_plain) == len(texts)
     for text, value, plain in zip(texts, values, is_plain, strict=True):
         if plain:
-            assert read_number(text, SETTING, decimal) == Cell(float(value))
+            assert read_number(text, SETTING, Writing(decimal)) == Cell(float(value))
         else:
             assert math.isnan(value)
 

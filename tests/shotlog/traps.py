@@ -100,7 +100,7 @@ DELIMITERS = (
         "thousands",
         "shot;beverage_g\na;36.1\nb;1,036.2\n",
         "a",
-        aside=((3, "“1,036.2” is no number", ""),),
+        aside=((3, "beverage_g is 1036 g, outside", ""),),
     ),
     Trap(
         "unquoted comma in a note",
@@ -285,7 +285,7 @@ NUMBERS = (
     number("dose_g", "0.018 kg", 18.0),
     number("tds_pct", "10%", 10.0),
     number("tds_pct", "9.4 % w/w", 9.4),
-    refused("tds_pct", "11.8 °Bx", "is a reading in °Bx", "0.85 × °Bx"),
+    number("tds_pct", "11.76 °Bx", 9.996),
     refused("tds_pct", "0.094", "outside 0.5–25 % by mass", "0.094 → 9.4?"),
     refused("beverage_g", "36 mL", "is a volume", "weigh it"),
     refused("dose_g", "180", "dose_g is 180 g, outside 5–30 g", "180 → 18.0?"),
@@ -295,7 +295,8 @@ NUMBERS = (
     refused("dose_g", "eighteen", "“eighteen” is no number", "write one number"),
     refused("dose_g", "18.2.1", "is no number", ""),
     refused("dose_g", "1 8", "is no number", ""),
-    refused("dose_g", "١٨", "is no number", ""),
+    number("dose_g", "١٨", 18.0),
+    number("dose_g", "１８．５", 18.5),
     refused("dose_g", "1_8", "is no number", ""),
     refused("dose_g", "0x12", "is no number", ""),
     refused(
@@ -329,7 +330,7 @@ RATIOS = (
     number("brew_ratio", "2.0", 2.0),
     refused("brew_ratio", "01:02", "time of day", "01:02 → 1:2?"),
     refused("brew_ratio", "01:02:00", "time of day", "01:02:00 → 1:2?"),
-    refused("brew_ratio", "2:1", "is no number", ""),
+    refused("brew_ratio", "2:1", "is no number", "2:1 → 1:2?"),
 )
 
 WORDS = (
@@ -420,7 +421,7 @@ HEADERS = (
     Trap(
         "labels with their unit", "Shot,Beverage mass [g]\n1,36\n", "1", {("1", "beverage_g"): 36}
     ),
-    Trap("unknown column", "shot,dose\n1,18\n", "1", remark="“dose” may be dose_g"),
+    Trap("unknown column", "shot,doseg\n1,18\n", "1", remark="“doseg” may be dose_g"),
     Trap("a header without a name", "shot,dose_g,\n1,18,x\n", "1", {("1", "dose_g"): 18}),
 )
 

@@ -4,19 +4,31 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
 from dataclasses import dataclass
-from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from yieldwright.bench import Refractometer
+from yieldwright.formatting import clip, visible
 from yieldwright.shotlog.findings import quoted
-from yieldwright.shotlog.units import convert
+from yieldwright.shotlog.mangled import ERROR_WORDS, find_day, find_time
+from yieldwright.shotlog.number_grammar import (
+    Operand,
+    is_plain_number,
+    read_clock,
+    read_operand,
+    read_ratio,
+    swap_marks,
+    tidy,
+)
+from yieldwright.shotlog.spreads import Spread, split_spread
+from yieldwright.shotlog.units import convert, names_no_unit
 
 if TYPE_CHECKING:
     from yieldwright.glossary import Quantity
     from yieldwright.shotlog.dialect import Decimal
 
-__all__ = ["MISSING_WORDS", "Cell", "Writing", "read_number"]
+__all__ = ["MISSING_WORDS", "Cell", "Writing", "read_number", "takes_unit"]
 
 
 class Cell(NamedTuple):
@@ -69,35 +81,26 @@ class Writing:
     refractometer: Refractometer = Refractometer()
 
 
-#: What a person writes for "no value"; text columns keep it as it stands.
-MISSING_WORDS = frozenset(
-    {
-        *("-", "–", "—", "--", "?", "n/a", "n.a.", "na", "nan", "none", "null", "#n/a"),
-        *("inf", "+inf", "-inf", "infinity", "-infinity", "∞", "-∞"),
-    }
-)
-_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
-_SPACES = str.maketrans(dict.fromkeys("\u00a0\u2007\u2009\u202f\t\n", " "))
+#: What a person writes for "no value", and what a spreadsheet shows for one; text columns
+#: keep it as it stands.
+MISSING_WORDS = ERROR_WORDS | {
+    *("-", "–", "—", "--", "?", "n/a", "n.a.", "na", "nan", "none", "null"),
+    *("inf", "+inf", "-inf", "infinity", "-infinity", "∞", "-∞"),
+}
+_NO_ROOM = re.compile("#{2,}")
+_THREE_DECIMALS = re.compile(r"[+-]?[1-9][0-9]{0,2}[.,][0-9]{3}")
+_SIDES = re.compile(r"([1-9][0-9]{0,2}):([1-9][0-9]{0,2})")
+_MIXED = re.compile(r"([0-9]{1,3})\s?([¼-¾⅐-⅞])")
 _ANY_NUMBER = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
-_DAY_MONTH = re.compile(r"([0-9]{1,2})[. -]+([a-z]{3})[a-z]*\.?")
-_ISO_DAY = re.compile(r"[0-9]{4}-([0-9]{2})-([0-9]{2})(?:[ T]00:00(?::00)?)?")
-_THREE_PARTS = re.compile(r"([0-9]+):([0-5]?[0-9]):([0-5]?[0-9])")
+_ABOUT = re.compile(
+    r"(?:~|≈|∼|≃|(?:ca|circa|c|about|around|roughly|approx|approximately)\b\.?)\s*(?P<first>.+)"
+    r"|(?P<last>.+?)\s*(?:\?|\(\?\)|-?ish|\(?approx\.?\)?|or so)",
+    re.IGNORECASE | re.DOTALL,
+)
+_LONGEST = 200  # characters that may be more than a plain number
 
 
-class _Grammar(NamedTuple):
-    """How numbers may be written with one decimal mark."""
-
-    plain: re.Pattern[str]
-    with_unit: re.Pattern[str]
-    about: re.Pattern[str]
-    give_or_take: re.Pattern[str]
-    between: re.Pattern[str]
-    clock: re.Pattern[str]
-    ratio: re.Pattern[str]
-    other_mark: re.Pattern[str]
-
-
-def read_number(text: str, entry: Quantity, writing: Writing | Decimal) -> Cell:
+def read_number(text: str, entry: Quantity, writing: Writing) -> Cell:
     """Return the number in a cell, in the unit of its column.
 
     Parameters
@@ -113,6 +116,11 @@ def read_number(text: str, entry: Quantity, writing: Writing | Decimal) -> Cell:
     -------
     Cell
 
+    Notes
+    -----
+    A number that stands there in any usual way is read exactly; whatever may mean two
+    things is refused, with what it may mean as the suggestion.
+
     Examples
     --------
     >>> from yieldwright.glossary import quantity
@@ -120,94 +128,179 @@ def read_number(text: str, entry: Quantity, writing: Writing | Decimal) -> Cell:
     62.0
     >>> read_number("36 mL", quantity("beverage_g"), Writing()).refusal
     '“36 mL” is a volume, and the column wants g'
+    >>> read_number("90-92", quantity("temp_c"), Writing()).half_width
+    1.0
     """
-    decimal = writing if isinstance(writing, str) else writing.decimal
-    if _grammar(decimal).plain.fullmatch(text):
-        value = _float(text)
-        if math.isfinite(value):
+    if is_plain_number(text, writing.decimal):
+        value = float(text.replace(",", "."))
+        if not writing.unit and math.isfinite(value):
             return _whole(Cell(value), text, entry)
-    return _whole(_read_unusual(_tidy(text), entry, decimal), text, entry)
+        return _whole(_converted(text, Operand(value), entry, writing), text, entry)
+    return _whole(_read_unusual(text.strip(), entry, writing), text, entry)
 
 
-def _read_unusual(text: str, entry: Quantity, decimal: Decimal) -> Cell:
+def takes_unit(unit: str, entry: Quantity, writing: Writing) -> bool:
+    """Return whether the numbers of a column may be stated in a unit.
+
+    Parameters
+    ----------
+    unit : str
+        As typed.
+    entry : Quantity
+        The column's entry in the glossary.
+    writing : Writing
+        Says whether volumes can be turned into masses.
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> from yieldwright.glossary import quantity
+    >>> (
+    ...     takes_unit("oz", quantity("dose_g"), Writing()),
+    ...     takes_unit("mL", quantity("dose_g"), Writing()),
+    ... )
+    (True, False)
+    """
+    within_all_tables = 1.34
+    return not _converted("", Operand(within_all_tables, unit), entry, writing).refusal
+
+
+def _read_unusual(text: str, entry: Quantity, writing: Writing) -> Cell:
     """Return what a cell holds that is no plain number."""
     if not text:
         return Cell()
-    if text.casefold() in MISSING_WORDS:
-        return Cell(flag="taken as missing")
-    for read in (_read_ratio, _read_clock, _read_simple, _read_spread):
-        cell = read(text, entry, decimal)
-        if cell is not None:
+    operand = read_operand(text, writing.decimal)
+    if operand is not None:
+        cell = _converted(text, operand, entry, writing)
+        if not cell.refusal:
             return cell
-    return _no_number(text, decimal)
-
-
-def _read_simple(text: str, entry: Quantity, decimal: Decimal) -> Cell | None:
-    """Return a number with or without a unit, or one said to be approximate."""
-    grammar = _grammar(decimal)
-    exact = grammar.with_unit.fullmatch(text)
-    about = grammar.about.fullmatch(text)
-    found = exact or about
-    if found is None:
-        return None
-    value = _float(found[1])
-    if not math.isfinite(value):
-        return Cell(flag="too large to be a number; taken as missing")
-    cell = _in_unit(text, value, found[2], entry)
-    doubt = "" if exact or cell.refusal else "said to be approximate; taken as it stands"
-    return cell._replace(flag=doubt)
-
-
-def _read_spread(text: str, entry: Quantity, decimal: Decimal) -> Cell | None:
-    """Return the middle of a range, or of a value give or take."""
-    grammar = _grammar(decimal)
-    if found := grammar.give_or_take.fullmatch(text):
-        middle, half = _float(found[1]), abs(_float(found[2]))
-    elif found := grammar.between.fullmatch(text):
-        low, high = _float(found[1]), _float(found[2])
-        middle, half = (low + high) / 2, abs(high - low) / 2
-    else:
-        return None
-    cell = _in_unit(text, middle, found[3], entry)
-    unit = f" {found[3].strip()}" if found[3] else ""
-    return cell._replace(
-        flag="" if cell.refusal else f"taken as {middle:g}{unit}, half-width {half:g}{unit}"
+    if len(text) > _LONGEST:
+        return Cell(refusal=f"{quoted(text)} is no number", suggestion="write one number")
+    neat = tidy(text, writing.decimal)
+    return (
+        _no_value(neat)
+        or _read_mangled(neat, entry, writing)
+        or _read_neat(neat, entry, writing)
+        or _read_about(neat, entry, writing)
+        or _refused(text, neat, entry, writing)
     )
 
 
-def _read_clock(text: str, entry: Quantity, decimal: Decimal) -> Cell | None:
-    """Return seconds written as minutes:seconds; three parts are refused."""
-    if three := _THREE_PARTS.fullmatch(text):
-        first, second, third = map(int, three.groups())
-        shifted = 60 * first + second
-        full = 3600 * first + 60 * second + third
-        meant = f"{shifted}?" if third == 0 else f"{full}?"
+def _no_value(text: str) -> Cell | None:
+    """Return a missing value that is said to be one."""
+    if not text:
+        return Cell(flag="taken as missing")
+    if text.startswith("="):
         return Cell(
-            refusal=f"{quoted(text)} may be hours or minutes", suggestion=f"{text} → {meant}"
+            flag="a formula without a stored value; taken as missing",
+            suggestion="let the spreadsheet recalculate, save, and read it again",
         )
-    found = _grammar(decimal).clock.fullmatch(text)
-    if found is None or entry.unit != "s":
+    if text.casefold() in ERROR_WORDS:
+        return Cell(flag="an error of a spreadsheet; taken as missing")
+    if _NO_ROOM.fullmatch(text):
+        return Cell(
+            flag="a spreadsheet's sign for a column too narrow; taken as missing",
+            suggestion="widen the column and save again",
+        )
+    return Cell(flag="taken as missing") if text.casefold() in MISSING_WORDS else None
+
+
+def _read_mangled(text: str, entry: Quantity, writing: Writing) -> Cell | None:
+    """Return what a spreadsheet made of a number, refused unless beyond doubt."""
+    mark = "." if writing.decimal == "point" else ","
+    found = find_time(text, entry, mark) or find_day(text, entry, mark)
+    if found is None:
         return None
-    return Cell(60.0 * int(found[1]) + _float(found[2]))
+    if found.reason:
+        return Cell(refusal=f"{quoted(text)} {found.reason}", suggestion=found.suggestion)
+    return Cell(found.seconds, flag="read as hours:minutes:seconds")
 
 
-def _read_ratio(text: str, entry: Quantity, decimal: Decimal) -> Cell | None:
-    """Return r of a ratio written 1:r, 1/r or r×; a clock time is refused."""
-    if entry.name != "brew_ratio":
-        return None
-    if clock := re.fullmatch(r"0?1:0([0-9])(?::00)?", text):
-        reason = f"{quoted(text)} is a time of day, not a ratio"
-        return Cell(refusal=reason, suggestion=f"{text} → 1:{clock[1]}?")
-    found = _grammar(decimal).ratio.fullmatch(text)
-    return Cell(_float(next(part for part in found.groups() if part))) if found else None
+def _read_neat(text: str, entry: Quantity, writing: Writing) -> Cell | None:
+    """Return one number, or the middle of two."""
+    operand = _read_side(text, entry, writing)
+    if operand is not None:
+        cell = _converted(text, operand, entry, writing)
+        if not cell.refusal:
+            return cell
+    spread = split_spread(text, entry, lambda side: _read_side(side, entry, writing))
+    return _in_between(text, spread, entry, writing) if spread else None
 
 
-def _in_unit(text: str, value: float, unit: str | None, entry: Quantity) -> Cell:
-    turned = convert(value, unit or "", entry.unit)
+def _read_side(text: str, entry: Quantity, writing: Writing) -> Operand | None:
+    """Return a number as this column may write it: clocks for times, 1:r for ratios."""
+    if entry.name == "brew_ratio" and (ratio := read_ratio(text, writing.decimal)):
+        return ratio
+    is_time = entry.unit == "s" or (entry.unit == "min" and ":" not in text)
+    if is_time and (clock := read_clock(text, writing.decimal)):
+        return clock
+    return read_operand(text, writing.decimal)
+
+
+def _read_about(text: str, entry: Quantity, writing: Writing) -> Cell | None:
+    """Return a number said to be approximate."""
+    found = _ABOUT.fullmatch(text)
+    inner = (found["first"] or found["last"]).strip() if found else ""
+    cell = _read_neat(inner, entry, writing) if inner else None
+    if cell is None or cell.refusal:
+        return cell
+    doubt = "said to be approximate"
+    return cell._replace(
+        flag=f"{cell.flag}; {doubt}" if cell.flag else f"{doubt}; taken as it stands"
+    )
+
+
+def _in_between(text: str, spread: Spread, entry: Quantity, writing: Writing) -> Cell:
+    """Return the middle of two numbers, with the half-width they state."""
+    if spread.doubt:
+        return Cell(refusal=f"{quoted(text)} {spread.doubt}", suggestion=spread.suggestion)
+    first, last = (_converted(text, end, entry, writing) for end in (spread.low, spread.high))
+    if not isinstance(first.value, float) or not isinstance(last.value, float):
+        return first if first.value is None else last
+    stated = _converted(text, spread.middle, entry, writing) if spread.middle else Cell()
+    middle = stated.value or _rounded(first.value / 2 + last.value / 2, 15)
+    of_unit = first.half_width / 2 + last.half_width / 2
+    half_width = math.hypot(_rounded(last.value / 2 - first.value / 2, 12), of_unit)
+    told = _told(spread, writing.unit)
+    return Cell(middle, told, unit=first.unit or last.unit, half_width=half_width)
+
+
+def _rounded(value: float, digits: int) -> float:
+    """Return a mean or a difference of decimals without what binary fractions leave in it."""
+    return float(f"{value:.{digits}g}")
+
+
+def _told(spread: Spread, unit: str) -> str:
+    """Return the middle and the half-width as they were typed."""
+    low, high = spread.low, spread.high
+    middle = spread.middle.value if spread.middle else (low.value + high.value) / 2
+    half = abs(high.value - low.value) / 2
+    unit = f" {low.unit or unit}" if low.unit or unit else ""
+    if not half:
+        return f"taken as {middle:g}{unit}; its spread is none"
+    return f"taken as {middle:g}{unit}, half-width {half:g}{unit}"
+
+
+def _converted(text: str, operand: Operand, entry: Quantity, writing: Writing) -> Cell:
+    """Return a number in the glossary's unit; the unit of the cell wins over the column's."""
+    unit = writing.unit if names_no_unit(operand.unit) else operand.unit
+    turned = convert(
+        operand.value,
+        unit,
+        entry.unit,
+        density_g_per_ml=writing.density_g_per_ml if entry.name.startswith("beverage") else None,
+        refractometer=writing.refractometer if entry.name.startswith("tds") else None,
+    )
     if turned.refusal:
-        reason = f"{quoted(text)} {turned.refusal}"
-        return Cell(refusal=reason, suggestion=turned.suggestion)
-    return Cell(turned.value, unit=(unit or "").strip() if turned.is_changed else "")
+        return Cell(refusal=f"{quoted(text)} {turned.refusal}", suggestion=turned.suggestion)
+    if not math.isfinite(turned.value):
+        size = "small" if math.isnan(turned.value) else "large"
+        return Cell(flag=f"too {size} to be a number; taken as missing")
+    known = unit.strip() if turned.is_changed else ""
+    return Cell(turned.value, unit=known, half_width=turned.half_width)
 
 
 def _whole(cell: Cell, text: str, entry: Quantity) -> Cell:
@@ -218,49 +311,30 @@ def _whole(cell: Cell, text: str, entry: Quantity) -> Cell:
     return Cell(refusal=f"{quoted(text)} is no whole number", suggestion=f"{round(value)}?")
 
 
-def _no_number(text: str, decimal: Decimal) -> Cell:
-    if _grammar(decimal).other_mark.fullmatch(text):
-        meant = text.replace(",", ".") if decimal == "point" else text.replace(".", ",")
-        other = "comma" if decimal == "point" else "point"
-        reason = f"{quoted(text)} has a decimal {other} in a file written with a {decimal}"
-        return Cell(refusal=reason, suggestion=f"{text} → {meant}?")
-    return Cell(refusal=f"{quoted(text)} is no number", suggestion=_number_within(text))
+def _refused(text: str, neat: str, entry: Quantity, writing: Writing) -> Cell:
+    """Return why a cell gives no number, and which one may be meant."""
+    operand = _read_side(neat, entry, writing)
+    if operand is not None:
+        return _converted(text, operand, entry, writing)
+    other = "comma" if writing.decimal == "point" else "point"
+    swapped = swap_marks(neat)
+    if swapped != neat and _read_neat(swapped, entry, writing):
+        reason = f"{quoted(text)} has a decimal {other} in a file written with a {writing.decimal}"
+        together = re.sub("[.,]", "", neat)
+        meant = (
+            f"{swapped} or {together}" if _THREE_DECIMALS.fullmatch(neat) else swapped.rstrip(".,")
+        )
+        return Cell(refusal=reason, suggestion=f"{clip(visible(text), 40)} → {meant}?")
+    return Cell(refusal=f"{quoted(text)} is no number", suggestion=_number_within(neat, entry))
 
 
-def _number_within(text: str) -> str:
+def _number_within(text: str, entry: Quantity) -> str:
     """Return the number a cell may have meant, as a question."""
-    day = _DAY_MONTH.fullmatch(text.casefold())
-    if day and day[2] in _MONTHS:
-        return f"made a date by a spreadsheet? {text} → {day[1]}.{_MONTHS.index(day[2]) + 1}?"
-    if iso := _ISO_DAY.fullmatch(text):
-        return f"made a date by a spreadsheet? {text} → {int(iso[2])}.{int(iso[1])}?"
-    inside = _ANY_NUMBER.findall(text[:200])
+    sides = _SIDES.fullmatch(text)
+    if sides and entry.name == "brew_ratio":
+        low, high = sorted(map(int, sides.groups()))
+        return f"{text} → 1:{high / low:.4g}?"
+    if mixed := _MIXED.fullmatch(text):
+        return f"{int(mixed[1]) + unicodedata.numeric(mixed[2]):g}?"
+    inside = _ANY_NUMBER.findall(text)
     return f"{inside[0]}?" if len(inside) == 1 else "write one number"
-
-
-def _tidy(text: str) -> str:
-    return text.translate(_SPACES).strip().replace("\N{MINUS SIGN}", "-")
-
-
-def _float(digits: str) -> float:
-    return float(digits.replace(",", "."))
-
-
-@cache
-def _grammar(decimal: Decimal) -> _Grammar:
-    mark = r"\." if decimal == "point" else ","
-    other = "," if decimal == "point" else r"\."
-    digits = rf"(?:[0-9]+(?:{mark}[0-9]*)?|{mark}[0-9]+)"
-    number = rf"([+-]?{digits}(?:[eE][+-]?[0-9]{{1,4}})?)"
-    free = rf"({digits})"
-    unit = r"\s*([^\W\d_][^0-9]*|[°%℃℉][^0-9]*)?"
-    return _Grammar(
-        plain=re.compile(rf"[+-]?[0-9]+(?:{mark}[0-9]+)?"),
-        with_unit=re.compile(number + unit),
-        about=re.compile(rf"(?:~|≈|ca\.?|circa|about|approx\.?)\s*{number}{unit}", re.IGNORECASE),
-        give_or_take=re.compile(rf"{number}\s*(?:±|\+/-|\+-)\s*{number}{unit}"),
-        between=re.compile(rf"{number}\s*(?:-|–|—|\.\.|…|to)\s*{number}{unit}"),
-        clock=re.compile(rf"([0-9]{{1,3}}):([0-5][0-9](?:{mark}[0-9]+)?)"),
-        ratio=re.compile(rf"1\s*[:/]\s*{free}|{free}\s*[x×]|[x×]\s*{free}", re.IGNORECASE),
-        other_mark=re.compile(rf"[+-]?[0-9]+{other}[0-9]+"),
-    )
