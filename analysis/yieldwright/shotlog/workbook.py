@@ -94,7 +94,7 @@ def read_workbook(path: Path, table: Literal["shots", "tastings"], bench: Bench)
     >>> with TemporaryDirectory() as folder:
     ...     path = Path(folder, "shots.xlsx")
     ...     _ = path.write_text("shot,dose_g", encoding="utf-8")
-    ...     read_workbook(path, "shots", Bench())
+    ...     read_workbook(path, "shots", Bench())  # doctest: +ELLIPSIS
     Traceback (most recent call last):
     yieldwright.errors.UnreadableLogError: shots.xlsx is no workbook, whatever its name says; ...
     """

@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable
 from datetime import date, timedelta
 from decimal import Decimal
-from functools import cache, partial
+from functools import lru_cache, partial
 from math import isfinite
 
 from yieldwright.shotlog.texts import Figure
@@ -42,6 +42,7 @@ _LAST_DAY = 2_957_003  # 9999-12-31 counted from 1904
 #: The calendar of spreadsheets holds a 29 February 1900, day 60, that never was.
 _NEVER_WAS = 60
 _MOST_PLACES = 20
+_LONGEST_FORMAT = 255
 
 _FIRST_SECTION = re.compile(r'(?:"[^"]*"|\\.|[^;"\\])*')
 _ASIDE = re.compile(r"_.|\*.|\[(?!h+\]|m+\]|s+\])[^\]]*\]", re.IGNORECASE)
@@ -84,7 +85,7 @@ def plain_number(stored: str) -> str:
     return Figure(_without_exponent(text) if "e" in text else text)
 
 
-@cache
+@lru_cache(maxsize=1024)
 def show_as(code: str, *, from_1904: bool) -> Show:
     """Return what turns a stored number into the text that a number format shows.
 
@@ -112,7 +113,7 @@ def show_as(code: str, *, from_1904: bool) -> Show:
     >>> show_as('0.00" oz"', from_1904=False)("0.63")
     '0.63 oz'
     """
-    section = _FIRST_SECTION.match(code)
+    section = _FIRST_SECTION.match(code[:_LONGEST_FORMAT])
     shown = _ASIDE.sub("", section[0] if section else "").strip()
     bare = _LITERAL.sub("", shown)
     if bare.casefold() in ("", "@", "general", "standard", "text"):
