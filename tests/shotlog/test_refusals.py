@@ -29,7 +29,11 @@ from yieldwright.shotlog import read_log
         (b"shot,dose_g,dose_g\n1,18,18\n", r"2 columns for dose_g: “dose_g” and “dose_g”.*rename"),
         (b"shot,Dose [g],dose_g\n1,18,18\n", r"2 columns for dose_g: “Dose \[g\]” and “dose_g”"),
         (b"shot,mood,mood\n1,a,b\n", r"2 columns for mood"),
-        (b"shot,dose_g\n,oz\n1,0.63\n", r"row of units at line 2 says oz for dose_g; convert"),
+        (
+            b"shot,dose (g)\n,oz\n1,0.63\n",
+            r"line 2: the row of units says oz for dose_g, and the header “dose \(g\)” another",
+        ),
+        ("shot,dose_g\n,°C\n1,18\n".encode(), r"says °C for dose_g, which has a unit"),
     ],
 )
 def test_a_file_that_is_no_log(content: bytes, message: str, read: Reader) -> None:

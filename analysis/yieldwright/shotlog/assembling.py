@@ -218,7 +218,8 @@ def _unrecognised(sheets: Iterable[Sheet], bench: Bench) -> Iterable[str]:
         if extra:
             shown = listing([quoted(text) for text in extra])
             yield f"{sheet.file}: kept as text only, since not recognised: {shown}."
-        near = {text: nearest_name(text, sheet.table) for text in extra}
+        asked = {header.text for header in sheet.headers if header.doubt}
+        near = {text: nearest_name(text, sheet.table) for text in extra if text not in asked}
         for text, name in near.items():
             if name:
                 yield f"{quoted(text)} may be {name}: say so under [columns] in {_BENCH}."

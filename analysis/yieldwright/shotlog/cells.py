@@ -13,7 +13,13 @@ import numpy as np
 import pandas as pd
 
 from yieldwright.formatting import listing
-from yieldwright.shotlog.days import Contradiction, DayOrder, find_day_order, read_day, read_moment
+from yieldwright.shotlog.days import (
+    DayOrder,
+    find_day_order,
+    order_sentence,
+    read_day,
+    read_moment,
+)
 from yieldwright.shotlog.findings import quoted
 from yieldwright.shotlog.numerals import MISSING_WORDS, Cell, Writing, read_number
 from yieldwright.shotlog.plain_days import read_days, read_moments
@@ -64,11 +70,14 @@ class Cells:
         The day of each moment, for a column of moments.
     odd : dict of int to Cell
         For each text that gives reason to say something, what it holds.
+    remark : str
+        How dates that have two readings are read; empty where there are none.
     """
 
     held: Any
     days: np.ndarray | None = None
     odd: Mapping[int, Cell] = field(default_factory=dict)
+    remark: str = ""
 
 
 def read_cells(
@@ -105,9 +114,9 @@ def read_cells(
     if entry.is_numeric:
         return _numbers(texts, entry, writing or Writing())
     if entry.kind == "date":
-        return _dates(texts, find_day_order(texts, dating.order))
+        return _dates(texts, entry.name, dating)
     if entry.kind == "moment":
-        return _moments(texts, find_day_order(texts, dating.order), dating.offset)
+        return _moments(texts, entry.name, dating)
     if entry.kind == "choice":
         return _words([_read_choice(text, entry.choices) for text in texts], "str")
     if entry.kind == "flag":
@@ -130,10 +139,11 @@ def _numbers(texts: Sequence[str], entry: Quantity, writing: Writing) -> Cells:
     return Cells(values, odd=odd)
 
 
-def _dates(texts: Sequence[str], order: DayOrder | Contradiction | None) -> Cells:
+def _dates(texts: Sequence[str], name: str, dating: Dating) -> Cells:
     all_plain = read_days(texts)
     if all_plain is not None:
         return Cells(all_plain)
+    order = find_day_order(texts, dating.order)
     days = np.full(len(texts), np.datetime64("NaT"), dtype="datetime64[s]")
     odd: dict[int, Cell] = {}
     for rows, some in _plain_first(texts, _PLAIN_DAY):
@@ -145,30 +155,31 @@ def _dates(texts: Sequence[str], order: DayOrder | Contradiction | None) -> Cell
             cell = read_day(text, order)
             days[at] = np.datetime64(cell.value, "s") if cell.value else np.datetime64("NaT")  # type: ignore[call-overload]
             _keep_odd(odd, at, cell)
-    return Cells(days, odd=odd)
+    return Cells(days, odd=odd, remark=order_sentence(name, texts, dating.order))
 
 
-def _moments(texts: Sequence[str], order: DayOrder | Contradiction | None, offset: str) -> Cells:
-    all_plain = read_moments(texts, offset)
+def _moments(texts: Sequence[str], name: str, dating: Dating) -> Cells:
+    all_plain = read_moments(texts, dating.offset)
     if all_plain is not None:
         return Cells(all_plain.moments, all_plain.days)
+    order = find_day_order(texts, dating.order)
     days = np.full(len(texts), np.datetime64("NaT"), dtype="datetime64[s]")
     moments = days.astype("datetime64[us]")
     odd: dict[int, Cell] = {}
     for rows, some in _plain_first(texts, _PLAIN_MOMENT):
-        plain = read_moments(some, offset) if len(some) else None
+        plain = read_moments(some, dating.offset) if len(some) else None
         if plain is not None:
             days[rows], moments[rows] = plain
             continue
         for at, text in zip(rows.tolist(), some, strict=True):
-            cell = read_moment(text, order, offset)
+            cell = read_moment(text, order, dating.offset)
             pull: Any = cell.value
             if pull is not None:
                 days[at] = np.datetime64(pull.day, "s")
             if pull is not None and pull.moment is not None:
                 moments[at] = np.datetime64(pull.moment.replace(tzinfo=None), "us")
             _keep_odd(odd, at, cell)
-    return Cells(moments, days, odd)
+    return Cells(moments, days, odd, order_sentence(name, texts, dating.order))
 
 
 def _plain_first(

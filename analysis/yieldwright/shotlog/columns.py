@@ -88,8 +88,10 @@ def read_columns(sheet: Sheet, bench: Bench) -> Typed:
     typed = Typed(pd.DataFrame(index=pd.RangeIndex(len(sheet.rows))))
     dating = Dating(bench.time_zone_offset, bench.day_order)
     made: dict[str, Any] = {}
+    units = {header.name: header.unit for header in sheet.headers if header.role == "quantity"}
     for name, (entry, texts) in columns.items():
-        cells = read_cells(texts, entry, _writing(sheet, bench), dating)
+        writing = _writing(sheet, bench, units.get(name.removeprefix("typed_"), ""))
+        cells = read_cells(texts, entry, writing, dating)
         typed.texts[name] = texts
         made |= _as_arrays(name, texts, cells)
         _tell(typed, name, entry, texts, cells)
@@ -98,9 +100,10 @@ def read_columns(sheet: Sheet, bench: Bench) -> Typed:
     return dataclasses.replace(typed, frame=frame)
 
 
-def _writing(sheet: Sheet, bench: Bench) -> Writing:
+def _writing(sheet: Sheet, bench: Bench, unit: str) -> Writing:
     return Writing(
         decimal=sheet.decimal,
+        unit=unit,
         density_g_per_ml=bench.density_g_per_ml,
         refractometer=bench.refractometer,
     )
@@ -208,6 +211,8 @@ def _as_arrays(name: str, texts: TextColumn, cells: Cells) -> dict[str, Any]:
 
 def _tell(typed: Typed, name: str, entry: Quantity, texts: TextColumn, cells: Cells) -> None:
     """Add what the cells of one column gave reason to say."""
+    if cells.remark:
+        typed.remarks.append(cells.remark)
     if not cells.odd:
         return
     column = name.removeprefix("typed_")

@@ -1,118 +1,35 @@
-"""What the columns of a file stand for: the user's own headers, or the glossary's names."""
+"""What the columns of a file stand for, taken together: no quantity twice, nothing guessed."""
 
 from __future__ import annotations
 
 import difflib
-import re
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass
-from functools import cache
-from typing import TYPE_CHECKING, Literal
+from collections.abc import Iterable, Mapping, Sequence
 
 from yieldwright.errors import UnreadableLogError
 from yieldwright.formatting import clip, listing, visible
-from yieldwright.glossary import (
-    SHOT_QUANTITIES,
-    TASTING_QUANTITIES,
-    find_quantity,
-)
+from yieldwright.shotlog.findings import quoted
+from yieldwright.shotlog.synonyms import Table, fold_name, glossary_names
+from yieldwright.shotlog.vocabulary import RESERVED_ATTRIBUTES, Header, Vocabulary
 
-if TYPE_CHECKING:
-    from yieldwright.bench import Bench
+__all__ = [
+    "RESERVED_ATTRIBUTES",
+    "Header",
+    "Table",
+    "Vocabulary",
+    "header_remarks",
+    "nearest_name",
+    "read_headers",
+    "without_rivals",
+]
 
-__all__ = ["RESERVED_ATTRIBUTES", "Header", "Table", "Vocabulary", "nearest_name", "read_headers"]
-
-Table = Literal["shots", "tastings"]
-
-#: Names that a table of scores needs for itself.
-RESERVED_ATTRIBUTES = frozenset({"shot", "n_tasters"})
-
-_LONGEST_HEADER = 200
-_SCORE = re.compile(r"score[:_ ](.+)", re.IGNORECASE | re.DOTALL)
-
-
-@dataclass(frozen=True, slots=True)
-class Header:
-    """One column of a file.
-
-    Attributes
-    ----------
-    text : str
-        As it stands in the file, without outer blanks.
-    role : {"quantity", "attribute", "extra", "ours"}
-        A glossary entry, a score, something we do not know and keep as text, or what an
-        export of ours says about its own cells.
-    name : str
-        Name in the glossary, of the attribute, or the header itself.
-    """
-
-    text: str
-    role: Literal["quantity", "attribute", "extra", "ours"]
-    name: str
-
-
-class Vocabulary:
-    """The headers that one bench knows for one kind of table.
-
-    Parameters
-    ----------
-    table : {"shots", "tastings"}
-        What the rows describe.
-    bench : Bench
-        Its own headers, attributes and composed shot id count.
-    """
-
-    def __init__(self, table: Table, bench: Bench) -> None:
-        self.table = table
-        self._own = {_folded(header): target for header, target in bench.columns.items()}
-        self._attributes = {_folded(each.name): each.name for each in bench.attributes}
-        self._id_parts = frozenset(bench.shot_id)
-
-    def knows(self, text: str) -> bool:
-        """Return whether a header names a quantity, an attribute or a part of the shot id.
-
-        Parameters
-        ----------
-        text : str
-            Header as typed.
-
-        Returns
-        -------
-        bool
-        """
-        text = text.strip()
-        if not text or len(text) > _LONGEST_HEADER:
-            return False
-        return text in self._id_parts or self.header(text).role != "extra"
-
-    def header(self, text: str) -> Header:
-        """Return what a header stands for.
-
-        Parameters
-        ----------
-        text : str
-            Header as typed, without outer blanks.
-
-        Returns
-        -------
-        Header
-        """
-        target = self._own.get(_folded(text), text)
-        score = _SCORE.fullmatch(target)
-        folded = _folded(score[1] if score else target)
-        if score and folded not in RESERVED_ATTRIBUTES:
-            return Header(text, "attribute", self._attributes.get(folded, score[1].strip()))
-        name = _names(self.table).get(folded) or _reading(folded, self.table)
-        if name:
-            return Header(text, "quantity", name)
-        if folded in self._attributes:
-            return Header(text, "attribute", self._attributes[folded])
-        return Header(text, "extra", text)
+_Claim = tuple[str, str]  # role and name of a header
 
 
 def read_headers(cells: Sequence[str], vocabulary: Vocabulary, file: str) -> list[Header]:
     """Return what each column stands for.
+
+    General words count only where no other column claims the same quantity.
 
     Parameters
     ----------
@@ -130,7 +47,7 @@ def read_headers(cells: Sequence[str], vocabulary: Vocabulary, file: str) -> lis
     Raises
     ------
     UnreadableLogError
-        If two columns have one header, or stand for one quantity.
+        If two columns have one header, or stand for one quantity by their names.
 
     Examples
     --------
@@ -141,14 +58,38 @@ def read_headers(cells: Sequence[str], vocabulary: Vocabulary, file: str) -> lis
     """
     texts = [cell.strip() or f"column {at}" for at, cell in enumerate(cells, start=1)]
     headers = [vocabulary.header(text) for text in texts]
-    counted = Counter((header.role, header.name) for header in headers)
-    for (role, name), times in counted.items():
-        if times > 1:
-            same = [
-                header.text for header in headers if (header.role, header.name) == (role, name)
-            ]
-            raise UnreadableLogError(_double_sentence(file, name, same))
-    return headers
+    _refuse_doubles(headers, file)
+    return without_rivals(headers)
+
+
+def header_remarks(headers: Iterable[Header]) -> list[str]:
+    """Return what to tell about the headers that are no names of the glossary.
+
+    Parameters
+    ----------
+    headers : iterable of Header
+        The columns of one file.
+
+    Returns
+    -------
+    list of str
+        One sentence on all general words that were understood, and one on each header
+        that is ambiguous or whose unit does not fit.
+
+    Examples
+    --------
+    >>> from yieldwright.bench import Bench
+    >>> shots = Vocabulary("shots", Bench())
+    >>> for sentence in header_remarks(read_headers(["coffee in", "Temp °F", "yield"], shots, "")):
+    ...     print(sentence)
+    “coffee in” is read as dose_g, “Temp °F” as temp_c, given in °F.
+    “yield” may be beverage_g or ey_pct: say which under [columns] in bench.toml.
+    """
+    headers = list(headers)
+    taken = [each for each in headers if each.is_spoken]
+    pairs = [f"{quoted(each.text)} as {each.name}{_given_in(each)}" for each in taken]
+    told = [", ".join(pairs).replace("” as ", "” is read as ", 1) + "."] if pairs else []
+    return [*told, *dict.fromkeys(each.doubt for each in headers if each.doubt)]
 
 
 def nearest_name(text: str, table: Table) -> str:
@@ -170,31 +111,12 @@ def nearest_name(text: str, table: Table) -> str:
     >>> nearest_name("TDS", "shots")
     'tds_pct'
     """
-    names = _names(table)
-    begun = [name for name in names if name.startswith(f"{_folded(text)}_")]
+    names = glossary_names(table)
+    begun = [name for name in names if name.startswith(f"{fold_name(text)}_")]
     if begun:
         return names[min(begun, key=len)]
-    near = difflib.get_close_matches(_folded(text)[:60], list(names), n=1, cutoff=0.75)
+    near = difflib.get_close_matches(fold_name(text)[:60], list(names), n=1, cutoff=0.75)
     return names[near[0]] if near else ""
-
-
-def _folded(text: str) -> str:
-    """Return a header without case, blanks, brackets and signs; all signs kept if no more."""
-    plain = re.sub(r"[\W_]+", "_", text.casefold().replace("%", "pct")).strip("_")
-    return plain or text.strip()
-
-
-@cache
-def _names(table: Table) -> dict[str, str]:
-    """Return the glossary's names by what may be typed for them."""
-    entries = SHOT_QUANTITIES if table == "shots" else TASTING_QUANTITIES
-    spoken = {_folded(entry.axis_label): entry.name for entry in entries}
-    return spoken | {_folded(entry.name): entry.name for entry in entries}
-
-
-def _reading(folded: str, table: Table) -> str:
-    is_reading = table == "shots" and folded.startswith("tds_") and find_quantity(folded)
-    return folded if is_reading else ""
 
 
 def _double_sentence(file: str, name: str, headers: Sequence[str]) -> str:
@@ -203,3 +125,62 @@ def _double_sentence(file: str, name: str, headers: Sequence[str]) -> str:
         f"{file} has {len(headers)} columns for {clip(visible(name), 40)}: {shown}; which one "
         "counts cannot be guessed, so rename or delete all but one"
     )
+
+
+def without_rivals(headers: Sequence[Header]) -> list[Header]:
+    """Return headers, of those in general words only such as claim a quantity alone.
+
+    Parameters
+    ----------
+    headers : sequence of Header
+        Each by itself.
+
+    Returns
+    -------
+    list of Header
+    """
+    named: dict[_Claim, str] = {}
+    spoken: dict[_Claim, list[str]] = {}
+    for each in headers:
+        if each.is_spoken:
+            spoken.setdefault((each.role, each.name), []).append(each.text)
+        else:
+            named[each.role, each.name] = each.text
+    return [_alone(each, named, spoken) if each.is_spoken else each for each in headers]
+
+
+def _alone(
+    header: Header,
+    named: Mapping[_Claim, str],
+    spoken: Mapping[_Claim, Sequence[str]],
+) -> Header:
+    """Return a header as it is, or kept as text where another claims the same quantity."""
+    claim = (header.role, header.name)
+    if claim in named:
+        already = f"the column {quoted(named[claim])} is {header.name} already"
+        doubt = f"{quoted(header.text)} is kept as text: {already}."
+    elif len(spoken[claim]) > 1:
+        which = listing([quoted(text) for text in spoken[claim]])
+        doubt = f"{which} may each be {header.name}: say which under [columns] in bench.toml."
+    else:
+        return header
+    return Header(header.text, "extra", header.text, doubt=doubt)
+
+
+def _given_in(header: Header) -> str:
+    return f", given in {header.unit}" if header.unit else ""
+
+
+def _refuse_doubles(headers: Sequence[Header], file: str) -> None:
+    """Raise where two columns have one header, or one quantity by their names."""
+    counted = Counter(
+        (header.role, header.text if header.is_spoken else header.name) for header in headers
+    )
+    for (role, name), times in counted.items():
+        if times > 1:
+            same = [
+                each.text
+                for each in headers
+                if each.role == role and name == (each.text if each.is_spoken else each.name)
+            ]
+            raise UnreadableLogError(_double_sentence(file, name, same))

@@ -9,13 +9,11 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from yieldwright.errors import UnreadableLogError
 from yieldwright.formatting import count
-from yieldwright.glossary import find_quantity
 from yieldwright.shotlog.dialect import Decimal, Source, find_decimal, open_source
 from yieldwright.shotlog.exported import exported_rows, own_vocabulary, restored_columns
-from yieldwright.shotlog.headers import Header, Table, Vocabulary, read_headers
-from yieldwright.shotlog.units import convert, is_unit_word
+from yieldwright.shotlog.headers import Header, Table, Vocabulary, header_remarks, read_headers
+from yieldwright.shotlog.unit_rows import is_unit_row, state_units
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -168,12 +166,15 @@ def read_sheet(
     vocabulary = own_vocabulary(table, bench, source.header.cells)
     headers = read_headers(source.header.cells, vocabulary, source.document.file)
     kinds = _rows_that_are_none(source, headers)
+    units = [source.rows.record(row) for row, kind in kinds.items() if kind == "units"]
+    headers = state_units(headers, units, vocabulary, source.document.file)
     is_row = np.ones(len(source.rows), dtype=bool)
     is_row[list(kinds)] = False
     rows = source.rows if is_row.all() else source.rows.take(is_row)
     rows = replace(rows, columns=restored_columns(source.header.cells, rows.columns))
     decimal, doubt = find_decimal(_number_columns(headers, rows.columns), bench)
-    said = (_dialect_sentence(source, decimal), *source.remarks, doubt, _comment_doubt(source))
+    dialect = (_dialect_sentence(source, decimal), *source.remarks, doubt)
+    said = (*dialect, *header_remarks(headers), _comment_doubt(source))
     set_aside = [_set_aside(each, source, headers) for each in source.others if _is_damaged(each)]
     listed = [Listed(each, each.kind) for each in source.others if not _is_damaged(each)]
     listed += [Listed(source.rows.record(row), kind) for row, kind in kinds.items()]
@@ -197,9 +198,8 @@ def _rows_that_are_none(source: Source, headers: Sequence[Header]) -> dict[int, 
     for end in ends:
         for row in _rows_right_below(source, end):
             record = source.rows.record(row)
-            if not _is_units(record.cells, headers):
+            if not is_unit_row(record.cells, headers):
                 break
-            _refuse_other_units(record, headers, source.document.file)
             kinds[row] = "units"
     return kinds
 
@@ -237,37 +237,6 @@ def _rows_right_below(source: Source, line: int) -> list[int]:
     return [start + at for at, first in enumerate(below.tolist()) if first < stop]
 
 
-def _is_units(cells: Sequence[str], headers: Sequence[Header]) -> bool:
-    """Return whether each number column holds a unit or nothing, and one holds a unit."""
-    typed = [
-        cell.strip()
-        for cell, header in zip(cells, headers, strict=True)
-        if _is_number(header) and cell.strip()
-    ]
-    return bool(typed) and all(map(is_unit_word, typed))
-
-
-def _refuse_other_units(record: Record, headers: Sequence[Header], file: str) -> None:
-    """Raise where a row of units gives a column another unit than its name does."""
-    for cell, header in zip(record.cells, headers, strict=True):
-        unit = cell.strip(" ()[]")
-        entry = find_quantity(header.name) if header.role == "quantity" else None
-        if not unit or entry is None or not entry.is_numeric:
-            continue
-        turned = convert(1.0, unit, entry.unit)
-        if turned.is_changed or turned.refusal:
-            raise UnreadableLogError(
-                f"{file}: the row of units at line {record.first_line} says {unit} for "
-                f"{header.name}; convert the column to {entry.unit or 'plain numbers'}, or "
-                "correct that row"
-            )
-
-
-def _is_number(header: Header) -> bool:
-    entry = find_quantity(header.name) if header.role == "quantity" else None
-    return header.role == "attribute" or (entry is not None and entry.is_numeric)
-
-
 def _set_aside(record: Record, source: Source, headers: Sequence[Header]) -> SetAside:
     if record.problem:
         return SetAside(record, record.problem, record.suggestion)
@@ -303,7 +272,7 @@ def _has_split_decimals(cells: Sequence[str]) -> bool:
 
 def _number_columns(headers: Sequence[Header], columns: Sequence[TextColumn]) -> list[TextColumn]:
     pairs = zip(headers, columns, strict=True)
-    return [column for header, column in pairs if _is_number(header)]
+    return [column for header, column in pairs if header.is_numeric]
 
 
 def _dialect_sentence(source: Source, decimal: Decimal) -> str:
