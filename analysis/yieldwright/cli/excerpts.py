@@ -13,7 +13,7 @@ __all__ = ["Excerpt", "cell_places", "excerpt", "places_in_question"]
 _MARKS: Mapping[str | None, str] = {"comma": ",", "semicolon": ";", "tab": "\t"}
 _NAMED = re.compile(r"(?:^|; )(?:score:)?([^\s:;“”]+)(?: is |: )")
 _COUNTED = re.compile(r"[0-9]+ cells? where the header has ([0-9]+)")
-_CITED = re.compile(r"“([^”…]+)”")
+_CITED = re.compile(r"“([^”…]+)”| is (-?[0-9][0-9.]*)(?= )")
 _BEFORE = 18  # signs shown before a marked cell, where not all fit
 
 
@@ -95,7 +95,7 @@ def places_in_question(
     >>> places_in_question("1,180", "dose_g is 180 g, outside 5–30 g", ["shot", "dose_g"], "comma")
     [(2, 5)]
     """
-    cells = cell_places(raw, _MARKS.get(delimiter, "\t"))
+    cells = cell_places(raw, _MARKS.get(delimiter) or _mark_within(raw, len(names)))
     if counted := _COUNTED.search(reason):
         return [(end, len(raw)) for _, end in cells[int(counted[1]) - 1 : -1][:1]]
     if "quote" in reason:
@@ -139,6 +139,11 @@ def cell_places(raw: str, mark: str) -> list[tuple[int, int]]:
         places.append((at, end))
         at = end + 1
     return places
+
+
+def _mark_within(raw: str, width: int) -> str:
+    """Return what stands between the cells of a row that its format does not separate."""
+    return "," if raw.count(",") == width - 1 and "\t" not in raw else "\t"
 
 
 def _is_open(cell: str) -> bool:
