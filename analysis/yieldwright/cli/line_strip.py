@@ -21,6 +21,8 @@ _SIGNS = np.array(["_", ".", "?", "X"])
 LEGEND = ". accepted   ? flagged   X set aside   _ no row"
 _LISTED, _ACCEPTED, _FLAGGED, _SET_ASIDE = range(4)
 _MOST_ROWS = 2
+#: Where a sign stood for more lines, one bad line would paint all of them.
+_MOST_LINES = 20
 
 
 def line_strip(file: FileReading, log: ShotLog, width: int) -> list[str]:
@@ -56,6 +58,8 @@ def line_strip(file: FileReading, log: ShotLog, width: int) -> list[str]:
     if not (kinds > _ACCEPTED).any():
         return []
     each = max(1, -(-len(kinds) // (_MOST_ROWS * width)))
+    if each > _MOST_LINES:
+        return []
     padded = np.pad(kinds, (0, -len(kinds) % each))
     signs = "".join(_SIGNS[padded.reshape(-1, each).max(axis=1)])
     rows = [signs[at : at + width] for at in range(0, len(signs), width)]
