@@ -53,6 +53,15 @@ def test_without_columns_the_cited_text_is_marked_where_it_stands_once() -> None
     assert places_in_question('{"dose": "dose"}', reason, [], None) == []
 
 
+def test_an_object_has_its_figure_marked_where_it_stands_once() -> None:
+    raw = '{"shot": "2", "dose_g": 180, "time_s": 30}'
+    assert marked(raw, "dose_g is 180 g, outside 5–30 g", None) == ["180"]
+
+
+def test_a_row_of_a_table_of_values_has_its_cells_between_commas() -> None:
+    assert places_in_question("18,18,5,", "dose_g is 18 g", NAMES, None) == [(3, 5)]
+
+
 def test_a_row_of_a_workbook_has_its_cells_between_tabs() -> None:
     assert marked("1\t180\t5\t", "dose_g is 180 g", None) == ["180"]
 
