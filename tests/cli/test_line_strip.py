@@ -39,9 +39,14 @@ def test_where_all_is_well_there_is_no_strip(strip: Strip) -> None:
     assert strip("shot,dose_g\n1,18\n2,18\n") == []
 
 
-def test_one_bad_line_among_thousands_is_seen(strip: Strip) -> None:
+def test_of_very_many_lines_there_is_no_strip(strip: Strip) -> None:
     rows = "".join(f"{n},{180 if n == 1500 else 18}\n" for n in range(1, 2001))
+    assert strip(f"shot,dose_g\n{rows}", 40) == []
+
+
+def test_one_bad_line_among_hundreds_is_seen(strip: Strip) -> None:
+    rows = "".join(f"{n},{180 if n == 700 else 18}\n" for n in range(1, 1001))
     *signs, scale = strip(f"shot,dose_g\n{rows}", 50)
-    assert [len(row) for row in signs] == [50, 46]
+    assert [len(row) for row in signs] == [50, 41]
     assert "".join(signs).count("X") == 1
-    assert scale == "a sign for 21 lines, the gravest of them"
+    assert scale == "a sign for 11 lines, the gravest of them"
