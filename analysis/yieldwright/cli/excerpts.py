@@ -105,10 +105,10 @@ def places_in_question(
         found = [place for place, name in zip(cells, names, strict=True) if name in named]
         if found:
             return found
-    cited = _CITED.findall(reason)[:1]
-    return [
-        (raw.index(text), raw.index(text) + len(text)) for text in cited if raw.count(text) == 1
-    ]
+    cited = _CITED.search(reason)
+    text = (cited[1] or cited[2]) if cited else ""
+    at = raw.find(text)
+    return [(at, at + len(text))] if text and raw.count(text) == 1 else []
 
 
 def cell_places(raw: str, mark: str) -> list[tuple[int, int]]:
@@ -143,7 +143,8 @@ def cell_places(raw: str, mark: str) -> list[tuple[int, int]]:
 
 def _mark_within(raw: str, width: int) -> str:
     """Return what stands between the cells of a row that its format does not separate."""
-    return "," if raw.count(",") == width - 1 and "\t" not in raw else "\t"
+    is_object = raw.lstrip().startswith("{")
+    return "," if raw.count(",") == width - 1 and "\t" not in raw and not is_object else "\t"
 
 
 def _is_open(cell: str) -> bool:
