@@ -326,6 +326,13 @@ def test_the_encoding_is_told(content: bytes, words: str, tmp_path: Path) -> Non
     assert read(tmp_path, content).document.encoding == words
 
 
+def test_objects_of_nulls_alone_name_columns_without_rows(tmp_path: Path) -> None:
+    grid = read(tmp_path, '{"shot": null}\n{"dose_g": ""}\n')
+    assert grid.header is not None
+    assert grid.header.cells == ["shot", "dose_g"]
+    assert [record.kind for record in grid.records] == ["blank", "blank"]
+
+
 def test_columns_beyond_the_limit_set_their_line_aside(tmp_path: Path) -> None:
     lines = [json.dumps({f"n{line}_{at}": 1 for at in range(300)}) for line in range(2)]
     grid = read(tmp_path, "\n".join(lines))

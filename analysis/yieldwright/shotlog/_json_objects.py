@@ -72,7 +72,7 @@ def read_object(text: str) -> dict[str, str]:
     if not _TEXTS.issuperset(map(type, found.values())):
         found = {name: _cell(name, value) for name, value in found.items()}
     cells: dict[str, str] = found
-    if len(text) > _LONGEST_NUMBER:
+    if len(cells) > MOST_NAMES or max(map(len, cells.values()), default=0) > _LONGEST_NUMBER:
         _refuse_excess(cells)
     if "\\u" in text:
         _refuse_half_characters(cells)

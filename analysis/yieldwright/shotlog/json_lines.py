@@ -80,8 +80,7 @@ def read_json_lines(path: Path, bench: Bench) -> Grid:  # noqa: ARG001 - formats
     """
     from yieldwright.shotlog.dialect import Grid
 
-    raw = read_bytes(path)
-    encoding, lines = _lines(raw, path.name)
+    document, lines = _opened(path)
     _refuse_array(lines, path.name)
     table = _Table(lines)
     for start in range(0, len(lines), _BLOCK):
@@ -89,31 +88,41 @@ def read_json_lines(path: Path, bench: Bench) -> Grid:  # noqa: ARG001 - formats
     if not table.columns:
         raise UnreadableLogError(_no_object_sentence(table.others, path.name))
     remark = table.remark(path.name)
-    digest = hashlib.sha256(raw).hexdigest()
     return Grid(
-        Document(path.name, digest, f"JSON lines, {encoding}", len(lines)),
+        document,
         ColumnRecords(table.rows(), table.others),
         Record(0, 0, "", list(table.columns), "header"),
         (remark,) if remark else (),
     )
 
 
-class _Column:
-    """The cells of one name, and in how many rows it is named."""
+def _opened(path: Path) -> tuple[Document, list[bytes]]:
+    """Return what is known of a file, and its physical lines in UTF-8."""
+    raw = read_bytes(path)
+    encoding, lines = _lines(raw, path.name)
+    digest = hashlib.sha256(raw).hexdigest()
+    return Document(path.name, digest, f"JSON lines, {encoding}", len(lines)), lines
 
-    def __init__(self, rows: int) -> None:
-        self.named = 0
+
+class _Column:
+    """The cells of one name, and how many rows leave it out."""
+
+    def __init__(self, before: int) -> None:
+        self.left_out = 0
         self._builder = ColumnBuilder()
         self._is_figure: list[np.ndarray] = []
-        if rows:
-            self.add([""] * rows)
+        if before:
+            self.add([None] * before)
 
-    def add(self, cells: list[str]) -> None:
-        """Add the cells of a block of rows."""
+    def add(self, cells: Sequence[str | None]) -> None:
+        """Add the cells of a block of rows, None where a row leaves the name out."""
+        kinds = set(map(type, cells))
+        if type(None) in kinds:
+            self.left_out += cells.count(None)
+            cells = ["" if cell is None else cell for cell in cells]
         block = np.empty(len(cells), dtype=object)
         block[:] = cells
         self._builder.add(block)
-        kinds = set(map(type, cells))
         self._is_figure.append(
             np.array([type(cell) is Figure for cell in cells])
             if len(kinds) > 1
@@ -149,9 +158,14 @@ class _Table:
             if cells:
                 rows.append(cells)
                 self._first_lines.append(number)
-        for name, column in self.columns.items():
-            column.named += sum(name in row for row in rows)
-            column.add([row.get(name, "") for row in rows])
+        names = tuple(self.columns)
+        if rows and all(tuple(row) == names for row in rows):
+            columns = zip(*map(dict.values, rows), strict=True)
+            for column, values in zip(self.columns.values(), columns, strict=True):
+                column.add(values)
+        else:
+            for name, column in self.columns.items():
+                column.add([row.get(name) for row in rows])
 
     def rows(self) -> Rows:
         """Return the rows, in the order of the file."""
@@ -163,9 +177,9 @@ class _Table:
         """Return which names are missing in some rows: one of them may be misspelt."""
         n = len(self._first_lines)
         partly = [
-            f"{quoted(name)} in {n - column.named:,} of {count(n, 'row')}"
+            f"{quoted(name)} in {column.left_out:,} of {count(n, 'row')}"
             for name, column in self.columns.items()
-            if column.named < n
+            if column.left_out
         ]
         if not partly:
             return ""
@@ -198,6 +212,8 @@ class _Table:
 
     def _meet(self, cells: dict[str, str], before: int) -> None:
         """Take new names up as columns, which the rows so far leave empty."""
+        if cells.keys() <= self.columns.keys():
+            return
         new = [name for name in cells if name not in self.columns]
         if len(self.columns) + len(new) > MOST_NAMES:
             raise UnfitLineError(
