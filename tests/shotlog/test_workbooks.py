@@ -6,6 +6,7 @@ import csv
 import datetime as dt
 import io
 import re
+import sys
 from collections import Counter
 from pathlib import Path
 from typing import Any
@@ -155,6 +156,14 @@ def test_the_file_is_left_as_it_was(book: Path) -> None:
     grid(book, content)
     assert book.read_bytes() == content
     assert [each.name for each in book.parent.iterdir()] == ["shots.xlsx"]
+
+
+@pytest.mark.parametrize("library", ["openpyxl", "defusedxml"])
+def test_a_workbook_is_read_without_a_library_for_workbooks(
+    library: str, book: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, library, None)
+    assert len(grid(book, workbook(SHOTS)).records) == 3
 
 
 @pytest.mark.parametrize("name", ["shots.csv", "shots.xlsx", "shots"])

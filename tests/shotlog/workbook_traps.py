@@ -115,6 +115,8 @@ CELLS = (
     Shown("a formula with yes", formula("B2>1", "1", "b"), "yes"),
     Shown("a formula without a value", formula("B2/C2"), "=B2/C2"),
     Shown("a formula with an empty number", Cell("<f>B2/C2</f><v></v>"), "=B2/C2"),
+    Shown("a formula that calls a program", formula("cmd|'/C calc'!A0"), "=cmd|'/C calc'!A0"),
+    Shown("a formula that reads a file", formula("'[b.xlsx]S'!A1"), "='[b.xlsx]S'!A1"),
     Shown("an array formula", Cell('<f t="array" ref="A2">B2:B3</f><v>4</v>'), "4"),
     Shown("a shared formula", Cell('<f t="shared" si="0" ref="A2:A3">B2</f><v>4</v>'), "4"),
     Shown("a copy without a value", Cell('<f t="shared" si="9"/>'), "="),
