@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from yieldwright import __version__
+from yieldwright.cli.export_words import EXAMPLE, EXPORT
 from yieldwright.cli.streams import complain
 
 if TYPE_CHECKING:
@@ -32,6 +33,7 @@ commands:
   start FOLDER            begin a bench: an empty log, and a sheet to print
   check LOG               say what was read, set aside and flagged
   weekend LOG --out PAGE  write the page on what the last shots teach
+  export LOG --out FILE   write the log for a spreadsheet or another program
 
 {_LOG}"""
 
@@ -208,13 +210,20 @@ def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
     )
     _add_log(weekend)
     _add_weekend_options(weekend)
-    for parser in (start, check, weekend):
+    export = commands.add_parser(
+        "export",
+        description=EXPORT,
+        epilog=EXAMPLE,
+    )
+    _add_log(export)
+    _add_export_options(export)
+    for parser in (start, check, weekend, export):
         parser.add_argument(
             "--traceback",
             action="store_true",
             help="show where in the program an unexpected error arose, for a report",
         )
-    return program, {"start": start, "check": check, "weekend": weekend}
+    return program, {"start": start, "check": check, "weekend": weekend, "export": export}
 
 
 def _add_start_options(parser: _Parser) -> None:
@@ -256,6 +265,30 @@ def _add_weekend_options(parser: _Parser) -> None:
         ),
     ):
         parser.options += option.option_strings
+
+
+def _add_export_options(parser: _Parser) -> None:
+    parser.add_argument("--out", metavar="FILE", required=True, help="the file or folder to write")
+    kind = parser.add_mutually_exclusive_group()
+    for option in (
+        kind.add_argument(
+            "--set-aside", action="store_true", help="write only the rows that were set aside"
+        ),
+        kind.add_argument(
+            "--anonymous", action="store_true", help="codes in place of baristas and tasters"
+        ),
+    ):
+        parser.options += option.option_strings
+    parser.add_argument(
+        "--without",
+        metavar="COLUMN",
+        action="append",
+        default=[],
+        help="leave a column out; may be said several times",
+    )
+    parser.add_argument(
+        "--replace", action="store_true", help="replace files that are there already"
+    )
 
 
 def _day(text: str) -> date:

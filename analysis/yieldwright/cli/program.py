@@ -75,6 +75,10 @@ def _command(name: str) -> Callable[[argparse.Namespace], int]:
         from yieldwright.cli.checking import check
 
         return check
+    if name == "export":
+        from yieldwright.cli.exporting import export
+
+        return export
     from yieldwright.cli.reviewing import weekend
 
     return weekend

@@ -36,7 +36,7 @@ _BYTE_ORDER_MARK = "\ufeff"
 TEXT_KINDS = ("text", "choice")
 #: A separator inside a text behind which a formula would begin, where a spreadsheet
 #: splits the file at another sign than we do.
-_SMUGGLED = r"[;,\t\n](?=[\s\"']*(?:[=@＝＠]|[+\-＋－][^;,\t\n]*[|(!]))"
+_SMUGGLED = r"(?<=[\s\S])[;,\t\n](?=[\s\"']*(?:[=@＝＠]|[+\-＋－][^;,\t\n]*[|(!]))"
 _UNFIT = re.compile(f"{UNFIT_FOR_TEXT.pattern}|{_SMUGGLED}")
 _UNFIT_IN_LINES = re.compile(rf"{UNFIT_FOR_TEXT.pattern}|\n|{_SMUGGLED}")
 _WHOLE_BELOW = 1e15
