@@ -84,6 +84,7 @@ class TestDaysOfOneMeaning:
     def test_a_time_in_a_column_of_days_is_left_out_with_a_flag(self) -> None:
         cell = read_day("2026-03-07 10:25", None)
         assert (cell.value, cell.flag) == (MARCH_7, "the time of day is left out")
+        assert "pulled_at" in cell.suggestion
 
     @pytest.mark.parametrize("text", ["n/a", "-", "?", "None"])
     def test_a_word_for_nothing_is_missing(self, text: str) -> None:

@@ -95,6 +95,8 @@ _TEMPLATE = """\
 #better = "more"
 
 # ---- Your own headers ----------------------------------------------------------------
+# Common words and units are understood: dose, out, "shot time", "Temp °F"; the check
+# tells which. Here you settle the others, and words of two meanings, such as yield.
 # On the left the header in your log, on the right its name in data-dictionary.md;
 # for a score, "score:" and the attribute.
 

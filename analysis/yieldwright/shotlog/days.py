@@ -168,7 +168,9 @@ def read_day(text: str, order: DayOrder | Contradiction | None) -> Cell:
         return found
     if found.time in (None, time()):  # spreadsheets add midnight to a day
         return Cell(found.day, flag=found.flag)
-    return Cell(found.day, flag=found.flag or "the time of day is left out")
+    keep = "call the column pulled_at to keep times"
+    said = "; ".join(filter(None, (found.flag, "the time of day is left out")))
+    return Cell(found.day, flag=said, suggestion=keep)
 
 
 def read_moment(text: str, order: DayOrder | Contradiction | None, offset: str) -> Cell:
