@@ -227,6 +227,12 @@ def test_days_are_shown_year_first() -> None:
     assert (formats["roasted_on"], formats["pulled_at"]) == ("yyyy-mm-dd", "yyyy-mm-dd hh:mm")
 
 
+def test_days_are_not_shown_as_a_column_too_narrow() -> None:
+    sheet = opened(Bench())["shots"]
+    for letter, days in (("B", "2026-03-07 10:25"), ("F", "2026-02-20")):
+        assert sheet.column_dimensions[letter].width >= len(days) + 4
+
+
 NUMBERS = [entry.name for entry in SHOT_QUANTITIES if entry.is_numeric]
 
 

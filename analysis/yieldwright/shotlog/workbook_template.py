@@ -220,8 +220,11 @@ def _title(column: StartingColumn) -> str:
 
 
 def _width(column: StartingColumn, rule: CellRule) -> float:
-    widest = max(map(len, (column.header, column.example, *rule.choices)))
-    return {"notes": 40.0, "pulled_at": 17.0}.get(column.name, min(max(widest + 3, 9), 24))
+    """Return a width that shows headers, choices and whole days, for which ### would stand."""
+    if column.name == "notes":
+        return 40.0
+    shown = (column.header, column.example[:16], rule.number_format, *rule.choices)
+    return min(max(map(len, shown)) + 4, 26)
 
 
 def _text_cells(columns: Iterable[_Placed]) -> str:
