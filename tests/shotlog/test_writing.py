@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import stat
 from pathlib import Path
 
 import pytest
@@ -124,3 +125,47 @@ def test_a_link_keeps_pointing_where_it_points(tmp_path: Path) -> None:
     write_atomically(tmp_path / "page.html", "new")
     assert (tmp_path / "page.html").is_symlink()
     assert contents(folder) == {"page.html": "new"}
+
+
+def test_the_folder_is_forced_to_the_disk_after_the_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    forced = []
+
+    def note(number: int) -> None:
+        forced.append(stat.S_ISDIR(os.fstat(number).st_mode))
+
+    monkeypatch.setattr(os, "fsync", note)
+    write_atomically(tmp_path / "page.html", "x")
+    assert forced == [False, True]
+
+
+def killed_while_writing(path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Return the unfinished file that a run leaves which is killed outright."""
+    with monkeypatch.context() as killed:
+        killed.setattr(Path, "replace", lambda self, target: (_ for _ in ()).throw(SystemExit))
+        killed.setattr(Path, "unlink", lambda self, missing_ok=False: None)
+        with pytest.raises(SystemExit):
+            write_atomically(path, "half")
+    (rest,) = path.parent.glob(".*.part")
+    return rest
+
+
+def test_what_a_killed_run_left_an_hour_ago_is_cleared(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rest = killed_while_writing(tmp_path / "page.html", monkeypatch)
+    os.utime(rest, (0, 0))
+    write_atomically(tmp_path / "page.html", "whole")
+    assert contents(tmp_path) == {"page.html": "whole"}
+
+
+@pytest.mark.parametrize(("target", "age"), [("page.html", None), ("other.html", 0)])
+def test_what_another_run_may_be_writing_is_left_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, target: str, age: int | None
+) -> None:
+    rest = killed_while_writing(tmp_path / "page.html", monkeypatch)
+    if age is not None:
+        os.utime(rest, (age, age))
+    write_atomically(tmp_path / target, "whole")
+    assert rest.read_text("utf-8") == "half"

@@ -37,9 +37,9 @@ example:
   yieldwright export my-bench --out copy/
   yieldwright export my-bench --out log.xlsx --anonymous --without notes
 
---anonymous puts a code such as p-7k2m9xqa in place of each barista and taster.
-The same person gets the same code each time, by a key that is kept in
-.yieldwright-key beside the log: never hand that file on. Names inside other
-text, such as notes, are counted but not replaced; --without leaves a column out.
+--anonymous puts a code such as p-7k2m9xqa in place of each barista and
+taster, the same each time, by a key that is kept in .yieldwright-key beside
+the log: never hand that file on. Names inside other text, such as notes, are
+counted but not replaced; --without leaves a column out.
 
 exit code: 0 written, 2 wrong usage, 3 unreadable log, 4 not written"""

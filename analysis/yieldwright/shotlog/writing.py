@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import os
 import secrets
 import shutil
+import time
 from pathlib import Path
 
 from yieldwright.errors import NotWritableError
 
 __all__ = ["writable_place", "write_atomically"]
+
+#: After this time an unfinished file belongs to nobody.
+_LEFT_OVER_S = 3600.0
 
 
 def write_atomically(path: str | Path, content: str | bytes) -> Path:
@@ -47,12 +52,14 @@ def write_atomically(path: str | Path, content: str | bytes) -> Path:
     """
     target = writable_place(path)
     raw = content if isinstance(content, bytes) else content.encode("utf-8", "backslashreplace")
-    beside = target.with_name(f".{secrets.token_hex(6)}.part")
+    _clear_left_over(target)
+    beside = target.with_name(f"{_beside(target)}{secrets.token_hex(6)}.part")
     try:
         _write_through(beside, raw)
         if target.exists():
             shutil.copymode(target, beside)
         beside.replace(target)
+        _settle(target.parent)
     except OSError as problem:
         raise NotWritableError(
             f"{path} cannot be written ({problem.strerror or problem}); "
@@ -106,6 +113,30 @@ def writable_place(path: str | Path) -> Path:
     if known and not os.access(target, os.W_OK):
         raise NotWritableError(f"{path} is closed to writing; open it, or choose another name")
     return target
+
+
+def _beside(target: Path) -> str:
+    """Return how the names of unfinished files for one target begin."""
+    return f".{hashlib.blake2b(os.fsencode(target.name), digest_size=4).hexdigest()}-"
+
+
+def _clear_left_over(target: Path) -> None:
+    """Take away unfinished files of runs that were killed, those of an hour ago and before."""
+    oldest = time.time() - _LEFT_OVER_S
+    with contextlib.suppress(OSError):
+        for path in target.parent.glob(f"{_beside(target)}*.part"):
+            if path.lstat().st_mtime < oldest:
+                path.unlink()
+
+
+def _settle(folder: Path) -> None:
+    """Force the new name to the disk, on systems that let a folder be opened."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
 
 
 def _write_through(path: Path, raw: bytes) -> None:
