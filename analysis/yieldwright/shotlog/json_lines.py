@@ -42,7 +42,7 @@ _MARKS = (
 _ONE_A_LINE = 'write one object a line, such as {"shot": "1", "dose_g": 18.0}'
 _MOST_SHOWN = 5
 #: Lines taken at once: enough for speed, few enough to need little memory.
-_BLOCK = 20_000
+_BLOCK = 4_000
 
 
 def read_json_lines(path: Path, bench: Bench) -> Grid:  # noqa: ARG001 - formats are asked alike
