@@ -169,6 +169,13 @@ def test_what_to_do_next_can_be_copied(check: Check) -> None:
     ]
 
 
+def test_many_rows_set_aside_may_have_a_file_of_their_own(check: Check) -> None:
+    _, few, _ = check(HEADER + "".join(row(n, dose_g="180") for n in range(1, 5)))
+    _, many, _ = check(HEADER + "".join(row(n, dose_g="180") for n in range(1, 6)))
+    command = "  yieldwright export shots.csv --set-aside --out set-aside-shots.csv"
+    assert (command in few.splitlines(), command in many.splitlines()) == (False, True)
+
+
 def test_every_row_set_aside_leaves_nothing_to_review(check: Check) -> None:
     code, out, _ = check(ALL_SET_ASIDE)
     assert code == 1

@@ -20,8 +20,14 @@ __all__ = ["WRONG_USAGE", "parse"]
 WRONG_USAGE = 2
 
 _LOG = """\
-LOG is a folder that holds shots.csv and, if you keep them, bench.toml and
-tastings.csv; or one file with one row for each shot."""
+LOG is a folder that holds shots.csv (or .tsv, .xlsx, .jsonl, .parquet) and,
+if you keep them, tastings and bench.toml; or one file, a row for each shot."""
+
+_USAGE = 2
+
+_LOG = """\
+LOG is a folder that holds shots.csv (or .tsv, .xlsx, .jsonl, .parquet) and,
+if you keep them, tastings and bench.toml; or one file with a row for each shot."""
 
 _USAGE = "yieldwright COMMAND ...\n       yieldwright --version"
 
@@ -189,44 +195,25 @@ def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
         help=argparse.SUPPRESS,
         parser_class=_Parser,
     )
-    start = commands.add_parser(
-        "start",
-        description=_START,
-        epilog=_START_EXAMPLE,
-    )
-    start.add_argument("folder", metavar="FOLDER", help="made where it is missing")
-    _add_start_options(start)
-    check = commands.add_parser(
-        "check",
-        description=_CHECK,
-        epilog=_CHECK_EXAMPLE,
-    )
-    _add_log(check)
-    check.add_argument("--json", action="store_true", help="print one JSON object instead")
-    weekend = commands.add_parser(
-        "weekend",
-        description=_WEEKEND,
-        epilog=_WEEKEND_EXAMPLE,
-    )
-    _add_log(weekend)
-    _add_weekend_options(weekend)
-    export = commands.add_parser(
-        "export",
-        description=EXPORT,
-        epilog=EXAMPLE,
-    )
-    _add_log(export)
-    _add_export_options(export)
-    for parser in (start, check, weekend, export):
-        parser.add_argument(
+    known: dict[str, _Parser] = {}
+    for name, description, example, add_options in (
+        ("start", _START, _START_EXAMPLE, _add_start_options),
+        ("check", _CHECK, _CHECK_EXAMPLE, _add_check_options),
+        ("weekend", _WEEKEND, _WEEKEND_EXAMPLE, _add_weekend_options),
+        ("export", EXPORT, EXAMPLE, _add_export_options),
+    ):
+        known[name] = commands.add_parser(name, description=description, epilog=example)
+        add_options(known[name])
+        known[name].add_argument(
             "--traceback",
             action="store_true",
             help="show where in the program an unexpected error arose, for a report",
         )
-    return program, {"start": start, "check": check, "weekend": weekend, "export": export}
+    return program, known
 
 
 def _add_start_options(parser: _Parser) -> None:
+    parser.add_argument("folder", metavar="FOLDER", help="made where it is missing")
     parser.add_argument(
         "--workbook", action="store_true", help="begin the log as a workbook, shots.xlsx"
     )
@@ -236,6 +223,11 @@ def _add_start_options(parser: _Parser) -> None:
         help="a bench.toml you keep already: copied, and its headers, bands, grinders and "
         "tastes stand in the log",
     )
+
+
+def _add_check_options(parser: _Parser) -> None:
+    _add_log(parser)
+    parser.add_argument("--json", action="store_true", help="print one JSON object instead")
 
 
 def _add_log(parser: _Parser) -> None:
@@ -250,6 +242,7 @@ def _add_log(parser: _Parser) -> None:
 
 
 def _add_weekend_options(parser: _Parser) -> None:
+    _add_log(parser)
     parser.add_argument(
         "--out", metavar="PAGE", required=True, help="the HTML file to write; replaced if there"
     )
@@ -268,6 +261,7 @@ def _add_weekend_options(parser: _Parser) -> None:
 
 
 def _add_export_options(parser: _Parser) -> None:
+    _add_log(parser)
     parser.add_argument("--out", metavar="FILE", required=True, help="the file or folder to write")
     kind = parser.add_mutually_exclusive_group()
     for option in (

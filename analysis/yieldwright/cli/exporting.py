@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from yieldwright.cli.loading import libraries
-from yieldwright.cli.streams import console, progress, say, say_command, say_pairs
+from yieldwright.cli.streams import console, progress, say, say_command, say_pairs, share_of
 from yieldwright.formatting import count, listing, visible
 
 if TYPE_CHECKING:
@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     from yieldwright.shotlog.files import LogFiles
 
 __all__ = ["export"]
+
+#: Of all work; the writing of a long log takes longer than its reading.
+_SHARE_READ = 0.4
 
 
 def export(arguments: argparse.Namespace) -> int:
@@ -67,9 +70,10 @@ def export(arguments: argparse.Namespace) -> int:
 
         files = find_files(Path(arguments.log))
         _refuse_early(arguments, files)
-        log = read_log(arguments.log, as_of=arguments.as_of)
+        tell = share_of(turn_to, end=_SHARE_READ)
+        log = read_log(arguments.log, as_of=arguments.as_of, progress=tell)
         log, hidden = _coded(log, arguments, files) if arguments.anonymous else (log, [])
-        turn_to("writing")
+        turn_to("writing", _SHARE_READ)
         written = _write(log, arguments, files)
     _report(arguments, written, hidden)
     return 0
@@ -102,10 +106,9 @@ def _coded(
     named = {
         name: times for name, times in names_in_texts(log).items() if name not in arguments.without
     }
-    said = [
-        f"Baristas and tasters have codes. The key is {folder / KEY_FILE}: keep it, so that "
-        "codes stay the same, and hand it to nobody."
-    ]
+    key = folder / KEY_FILE
+    kept = f"The key is {key}: keep it, so that codes stay the same, and hand it to nobody."
+    said = [f"Baristas and tasters have codes. {kept}"]
     if named:
         cells = listing([f"{name} ({count(times, 'cell')})" for name, times in named.items()])
         said.append(f"A name still stands in {cells}: leave a column out with --without.")

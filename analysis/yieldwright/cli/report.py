@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 __all__ = ["print_report"]
 
 _GROUPS_SHOWN = 12
+_MANY_ROWS = 5
 _SENTENCE_SHOWN = 240
 _VALUE_SHOWN = 40
 _PLACE_WIDTH = 14
@@ -248,6 +249,7 @@ def _say_block(writer: Console, block: _Block) -> None:
 
 def _say_next(writer: Console, log: ShotLog, path: str) -> None:
     weekend = ["yieldwright", "weekend", path, "--out", "weekend.html"]
+    export = ["yieldwright", "export", path]
     if log.set_aside.empty and log.shots.empty:
         say(writer, f"\n{_NOTHING_YET}")
     elif log.set_aside.empty:
@@ -255,6 +257,9 @@ def _say_next(writer: Console, log: ShotLog, path: str) -> None:
         say_command(writer, weekend)
     else:
         _say_how_to_mend(writer, log, path)
+        if len(log.set_aside) >= _MANY_ROWS:
+            say(writer, "Or correct them in a file of their own:")
+            say_command(writer, [*export, "--set-aside", "--out", "set-aside-shots.csv"])
         if not log.shots.empty:
             say(writer, "Or go on without them; the page counts them, and uses what was accepted:")
             say_command(writer, weekend)
