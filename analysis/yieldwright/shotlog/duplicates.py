@@ -13,7 +13,7 @@ from yieldwright.shotlog.findings import Finding, quoted
 if TYPE_CHECKING:
     from yieldwright.shotlog.pooling import Pool
 
-__all__ = ["exact_copies", "near_copies", "repeated_ids"]
+__all__ = ["exact_copies", "have_moment", "near_copies", "repeated_ids"]
 
 _SAME_TIME_S = 60.0
 
@@ -55,6 +55,26 @@ def exact_copies(pool: Pool, considered: np.ndarray) -> list[Finding]:
             reason = f"an exact copy of the row at {pool.place(earlier)}"
             copies.append(Finding(row, "shot", "", reason, "delete one of them"))
     return copies
+
+
+def have_moment(pool: Pool, rows: np.ndarray) -> np.ndarray:
+    """Return which rows say the time of their pull, and not its day alone.
+
+    Parameters
+    ----------
+    pool : Pool
+        All data rows.
+    rows : ndarray of int
+        Those to look at.
+
+    Returns
+    -------
+    ndarray of bool, one per row asked for
+    """
+    if "pulled_at" not in pool.typed.frame:
+        return np.zeros(len(rows), dtype=bool)
+    timed: np.ndarray = pool.typed.frame["pulled_at"].notna().to_numpy(dtype=bool)[rows]
+    return timed
 
 
 def repeated_ids(pool: Pool, considered: np.ndarray) -> list[Finding]:

@@ -11,7 +11,7 @@ import pandas as pd
 
 from yieldwright.shotlog.checking import contradictions, unknown_bands
 from yieldwright.shotlog.deriving import derive, reading_columns
-from yieldwright.shotlog.duplicates import exact_copies, repeated_ids
+from yieldwright.shotlog.duplicates import exact_copies, have_moment, repeated_ids
 from yieldwright.shotlog.exported import by_people
 from yieldwright.shotlog.ranges import beyond_hard
 
@@ -136,8 +136,8 @@ def _merged(typed: pd.DataFrame, derived: pd.DataFrame) -> pd.DataFrame:
 
 def _copies(pool: Pool, sound: np.ndarray) -> list[Finding]:
     """Return rows that repeat an earlier one, where rows can be told apart at all."""
-    if not pool.names.are_typed and "pulled_at" not in pool.typed.frame:
-        return []
+    if not pool.names.are_typed:  # equal shots of one day need be no copies
+        return exact_copies(pool, sound[have_moment(pool, sound)])
     copies = exact_copies(pool, sound)
     rest = np.setdiff1d(sound, [copy.row for copy in copies]) if copies else sound
-    return copies + (repeated_ids(pool, rest) if pool.names.are_typed else [])
+    return copies + repeated_ids(pool, rest)

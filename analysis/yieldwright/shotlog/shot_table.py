@@ -13,7 +13,7 @@ from yieldwright.formatting import count, listing
 from yieldwright.glossary import EXTRACTION_CEILING_PCT, SHOT_QUANTITIES
 from yieldwright.shotlog.checking import check_rows, targets_as_measurements
 from yieldwright.shotlog.deriving import pulled_days, reading_columns
-from yieldwright.shotlog.duplicates import exact_copies, near_copies
+from yieldwright.shotlog.duplicates import exact_copies, have_moment, near_copies
 from yieldwright.shotlog.exported import by_people, echoed_names
 from yieldwright.shotlog.findings import Finding, gather_by_row
 from yieldwright.shotlog.judging import Judged, judge_rows, rows_without
@@ -203,11 +203,11 @@ def _without_impossible_yields(frame: pd.DataFrame) -> pd.DataFrame:
 
 def _near_copies(pool: Pool, shots: pd.DataFrame, accepted: np.ndarray) -> list[Finding]:
     found = [each._replace(row=int(accepted[each.row])) for each in near_copies(shots)]
-    if pool.names.are_typed or "pulled_at" in shots:
+    if pool.names.are_typed:
         return found
-    return [
+    return found + [
         copy._replace(reason=f"{copy.reason}: one shot twice?")
-        for copy in exact_copies(pool, accepted)
+        for copy in exact_copies(pool, accepted[~have_moment(pool, accepted)])
     ]
 
 
