@@ -143,6 +143,13 @@ def test_a_flag_alone_is_no_failure(check: Check) -> None:
     ]
 
 
+def test_a_long_name_of_a_shot_keeps_its_distance(check: Check) -> None:
+    _, out, _ = check(HEADER + row(1, dose_g="23", tds_pct="", shot="evening-class-12"))
+    assert part(out, "Kept but flagged as unusual: 1 flag") == [
+        "  shot evening-class-12  dose_g is 23 g, outside the usual 14–22 g"
+    ]
+
+
 def test_one_flag_on_forty_shots_is_told_once(check: Check) -> None:
     heavy = "".join(row(n, dose_g="22.5", tds_pct="") for n in range(1, 41))
     _, out, _ = check(HEADER + heavy)

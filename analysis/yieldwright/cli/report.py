@@ -26,7 +26,7 @@ _GROUPS_SHOWN = 12
 _MANY_ROWS = 5
 _SENTENCE_SHOWN = 240
 _VALUE_SHOWN = 40
-_PLACE_WIDTH = 14
+_PLACE_WIDTH = 14  # at least, blanks around it included
 _NOTHING_YET = (
     "Nothing was set aside, and there is nothing to review yet: add a row for each shot."
 )
@@ -221,8 +221,10 @@ def _say_part(
     if not groups:
         return
     say(writer, f"\n{title}", style="bold")
-    for block in blocks:
-        _say_block(writer, block)
+    told = list(blocks)
+    width = max(_PLACE_WIDTH, *(len(block.place) + 4 for block in told))
+    for block in told:
+        _say_block(writer, block, width)
     left_out = groups[_GROUPS_SHOWN:]
     if left_out:
         beyond = count(sum(len(alike.places) for alike in left_out), noun)
@@ -230,7 +232,7 @@ def _say_part(
         say(writer, f"and {beyond} for {reasons}: --json lists every one")
 
 
-def _say_block(writer: Console, block: _Block) -> None:
+def _say_block(writer: Console, block: _Block, place_width: int) -> None:
     """Print a name, and beside it what is said and a row of the file, unwrapped."""
     from rich.console import Group
     from rich.table import Table
@@ -241,7 +243,7 @@ def _say_block(writer: Console, block: _Block) -> None:
         lines = [block.row.text, *filter(None, [block.row.marks])]
         beside += [Text(line, no_wrap=True, overflow="crop") for line in lines]
     table = Table.grid(padding=(0, 0))
-    table.add_column(width=_PLACE_WIDTH, overflow="fold")
+    table.add_column(width=place_width, overflow="fold")
     table.add_column(overflow="fold")
     table.add_row(Text(f"  {block.place}", style="bold"), Group(*beside))
     say(writer, table)
