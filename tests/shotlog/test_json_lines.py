@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from yieldwright.bench import Bench
 from yieldwright.errors import UnreadableLogError
+from yieldwright.shotlog import json_lines
 from yieldwright.shotlog.dialect import Grid
 from yieldwright.shotlog.json_lines import read_json_lines
 from yieldwright.shotlog.texts import Figure
@@ -339,6 +340,15 @@ def test_columns_beyond_the_limit_set_their_line_aside(tmp_path: Path) -> None:
     grid = read(tmp_path, "\n".join(lines))
     assert [record.kind for record in grid.records] == ["row", "damaged"]
     assert "adds “n1_0” to a table of 500 columns" in grid.records[1].problem
+
+
+def test_a_line_of_many_names_cannot_blow_the_table_up(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(json_lines, "MOST_CELLS", 2_000)
+    wide = json.dumps({f"n{at}": 1 for at in range(100)})
+    with pytest.raises(UnreadableLogError, match=r"has 100 names .* more than 2,000 cells"):
+        read(tmp_path, "\n".join([wide, *['{"n0": 1}'] * 30]))
 
 
 def test_a_name_that_comes_in_a_later_block_is_empty_before(tmp_path: Path) -> None:

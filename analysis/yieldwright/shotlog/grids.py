@@ -18,7 +18,10 @@ if TYPE_CHECKING:
     from yieldwright.bench import Bench
     from yieldwright.shotlog.records import Record
 
-__all__ = ["ColumnRecords", "refuse_unknown_names", "with_one_mark"]
+__all__ = ["MOST_CELLS", "ColumnRecords", "refuse_unknown_names", "with_one_mark"]
+
+#: Far above a log of a million shots, far below what fills a memory.
+MOST_CELLS = 50_000_000
 
 _DECIMAL = re.compile(r"[+-]?[0-9]+([.,])[0-9]+(?:\s*[^\W\d_][^0-9]*|\s*[%°][^0-9]*)?")
 _MOST_SHOWN = 5

@@ -19,7 +19,7 @@ from yieldwright.formatting import count, listing
 from yieldwright.shotlog._json_objects import MOST_NAMES, UnfitLineError, read_object, text_of
 from yieldwright.shotlog.encoding import Document, read_bytes
 from yieldwright.shotlog.findings import quoted
-from yieldwright.shotlog.grids import ColumnRecords
+from yieldwright.shotlog.grids import MOST_CELLS, ColumnRecords
 from yieldwright.shotlog.records import Kind, Record
 from yieldwright.shotlog.rows import Rows
 from yieldwright.shotlog.texts import ColumnBuilder, Figure, TextColumn
@@ -85,6 +85,7 @@ def read_json_lines(path: Path, bench: Bench) -> Grid:  # noqa: ARG001 - formats
     table = _Table(lines)
     for start in range(0, len(lines), _BLOCK):
         table.take_block(start, lines[start : start + _BLOCK])
+        table.refuse_excess(path.name)
     if not table.columns:
         raise UnreadableLogError(_no_object_sentence(table.others, path.name))
     remark = table.remark(path.name)
@@ -166,6 +167,14 @@ class _Table:
         else:
             for name, column in self.columns.items():
                 column.add([row.get(name) for row in rows])
+
+    def refuse_excess(self, file: str) -> None:
+        """Raise where a few lines blow the table up with names that the others leave out."""
+        if len(self.columns) * len(self._first_lines) > MOST_CELLS:
+            raise UnreadableLogError(
+                f"{file} has {count(len(self.columns), 'name')} in all its lines together, and a "
+                f"log of more than {MOST_CELLS:,} cells is not read; split it, or use fewer names"
+            )
 
     def rows(self) -> Rows:
         """Return the rows, in the order of the file."""

@@ -18,6 +18,7 @@ from yieldwright.shotlog._parquet_cells import what_no_cell_holds
 from yieldwright.shotlog._parquet_table import Table, plain_kind
 from yieldwright.shotlog.encoding import Document, read_bytes
 from yieldwright.shotlog.findings import quoted
+from yieldwright.shotlog.grids import MOST_CELLS
 from yieldwright.shotlog.records import Record
 
 if TYPE_CHECKING:
@@ -32,8 +33,6 @@ if TYPE_CHECKING:
 __all__ = ["read_parquet"]
 
 _MOST_COLUMNS = 500
-#: Far above a log of a million shots, far below what fills a memory.
-_MOST_CELLS = 50_000_000
 _MOST_UNPACKED = 2**30
 #: Packing makes tables a few to some twenty times smaller; a bomb, a thousand times.
 _GREATEST_RATIO, _SMALL = 100, 100_000_000
@@ -190,11 +189,11 @@ def _shown(names: Iterable[str]) -> list[str]:
 def _refuse_size(metadata: pq.FileMetaData, packed: int, file: str) -> None:
     """Raise where a file claims to hold more than a log ever does."""
     cells = metadata.num_rows * metadata.num_columns
-    if cells > _MOST_CELLS:
+    if cells > MOST_CELLS:
         raise UnreadableLogError(
             f"{file} claims to hold {metadata.num_rows:,} rows of "
             f"{count(metadata.num_columns, 'column')}, and a log of more than "
-            f"{_MOST_CELLS:,} cells is not read; split it, or keep fewer columns"
+            f"{MOST_CELLS:,} cells is not read; split it, or keep fewer columns"
         )
     groups = map(metadata.row_group, range(metadata.num_row_groups))
     unpacked = sum(group.total_byte_size for group in groups)
