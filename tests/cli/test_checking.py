@@ -135,6 +135,12 @@ def test_the_lines_of_the_file_are_drawn_where_some_need_care(check: Check) -> N
     ]
 
 
+def test_lines_that_hold_no_row_are_counted_by_kind(check: Check) -> None:
+    _, out, _ = check("shot,dose_g\n,g\n\n# one\n# two\n1,18\n")
+    listed = out.replace("\n", " ").split("(")[1].split(")")[0]
+    assert " ".join(listed.split()) == "1 header, 1 row of units, 1 blank and 2 comments"
+
+
 def test_a_flag_alone_is_no_failure(check: Check) -> None:
     code, out, _ = check(HEADER + row(1) + row(2, dose_g="23"))
     assert code == 0

@@ -23,12 +23,6 @@ _LOG = """\
 LOG is a folder that holds shots.csv (or .tsv, .xlsx, .jsonl, .parquet) and,
 if you keep them, tastings and bench.toml; or one file, a row for each shot."""
 
-_USAGE = 2
-
-_LOG = """\
-LOG is a folder that holds shots.csv (or .tsv, .xlsx, .jsonl, .parquet) and,
-if you keep them, tastings and bench.toml; or one file with a row for each shot."""
-
 _USAGE = "yieldwright COMMAND ...\n       yieldwright --version"
 
 _OVERALL = f"""\

@@ -111,17 +111,18 @@ def _say_files(writer: Console, log: ShotLog) -> None:
 def _lines(file: FileReading, log: ShotLog) -> str:
     """Return where the lines of a file went, the listed ones by kind."""
     kinds = log.listed.loc[log.listed["file"] == file.file, "kind"].value_counts(sort=False)
-    listed = listing(
-        [
-            count(number, str(kind), "units" if kind == "units" else "")
-            for kind, number in kinds.items()
-        ]
-    )
+    listed = listing([_kind_count(number, str(kind)) for kind, number in kinds.items()])
     return (
         f"{count(file.lines_read, 'line')} read = {file.lines_accepted:,} accepted + "
         f"{file.lines_set_aside:,} set aside + {file.lines_listed:,} listed"
         + (f" ({listed})" if listed else "")
     )
+
+
+def _kind_count(number: int, kind: str) -> str:
+    if kind == "units":
+        return count(number, "row of units", "rows of units")
+    return count(number, kind)
 
 
 def _shots_sentence(log: ShotLog) -> str:
