@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from yieldwright.bench import Refractometer
 from yieldwright.glossary import quantity
-from yieldwright.shotlog.numerals import Writing, read_number, takes_unit
+from yieldwright.shotlog.numerals import Writing, read_number
 from yieldwright.shotlog.units import convert, is_unit_word
 
 GRAMS_PER_OUNCE = 28.349523125  # exact: 0.45359237 kg a pound, NIST SP 811
@@ -172,22 +172,6 @@ def test_the_unit_of_a_cell_wins_over_that_of_its_column(text: str, value: float
 
 def test_minutes_and_seconds_need_no_unit_of_their_column() -> None:
     assert read_number("1:02", quantity("time_s"), Writing(unit="min")).value == 62.0
-
-
-@pytest.mark.parametrize(
-    ("unit", "name", "is_taken"),
-    [
-        *(("", "dose_g", True), ("oz", "dose_g", True), ("mL", "beverage_g", False)),
-        *(("°Bx", "tds_pct", True), ("nD", "tds_2_pct", True), ("°Bx", "ey_pct", False)),
-        *(("°F", "temp_c", True), ("bar", "temp_c", False), ("clicks", "grind_setting", False)),
-    ],
-)
-def test_a_column_says_which_units_it_takes(unit: str, name: str, is_taken: bool) -> None:
-    assert takes_unit(unit, quantity(name), Writing()) is is_taken
-
-
-def test_a_stated_density_lets_a_column_of_volumes_in() -> None:
-    assert takes_unit("mL", quantity("beverage_g"), Writing(density_g_per_ml=0.95))
 
 
 @pytest.mark.parametrize("text", ["g", "[°C]", "(psi)", "% w/w", "nD", "°Bx", "mL", "min."])

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from yieldwright.glossary import Quantity
     from yieldwright.shotlog.dialect import Decimal
 
-__all__ = ["MISSING_WORDS", "Cell", "Writing", "read_number", "takes_unit"]
+__all__ = ["MISSING_WORDS", "Cell", "Writing", "read_number"]
 
 
 class Cell(NamedTuple):
@@ -137,35 +137,6 @@ def read_number(text: str, entry: Quantity, writing: Writing) -> Cell:
             return _whole(Cell(value), text, entry)
         return _whole(_converted(text, Operand(value), entry, writing), text, entry)
     return _whole(_read_unusual(text.strip(), entry, writing), text, entry)
-
-
-def takes_unit(unit: str, entry: Quantity, writing: Writing) -> bool:
-    """Return whether the numbers of a column may be stated in a unit.
-
-    Parameters
-    ----------
-    unit : str
-        As typed.
-    entry : Quantity
-        The column's entry in the glossary.
-    writing : Writing
-        Says whether volumes can be turned into masses.
-
-    Returns
-    -------
-    bool
-
-    Examples
-    --------
-    >>> from yieldwright.glossary import quantity
-    >>> (
-    ...     takes_unit("oz", quantity("dose_g"), Writing()),
-    ...     takes_unit("mL", quantity("dose_g"), Writing()),
-    ... )
-    (True, False)
-    """
-    within_all_tables = 1.34
-    return not _converted("", Operand(within_all_tables, unit), entry, writing).refusal
 
 
 def _read_unusual(text: str, entry: Quantity, writing: Writing) -> Cell:
