@@ -22,12 +22,9 @@ if TYPE_CHECKING:
     from yieldwright.bench import Bench
     from yieldwright.shotlog.findings import Texts
 
-__all__ = ["check_rows", "contradictions", "targets_as_measurements", "unknown_bands"]
+__all__ = ["check_rows", "contradictions", "unknown_bands"]
 
 _LONGEST_VALUE = 80
-_TARGETS_FROM = 8
-#: A display this fine shows some spread in eight weighings (common practice, no source).
-_FINE_SCALE_G = 0.2
 
 
 def contradictions(frame: pd.DataFrame, texts: Texts) -> list[Finding]:
@@ -124,6 +121,7 @@ def check_rows(
     Returns
     -------
     list of Finding
+        Those of no row concern a column as a whole.
 
     Examples
     --------
@@ -138,38 +136,6 @@ def check_rows(
         *_after(frame, texts, as_of),
         *_off_the_scale_steps(frame, texts, bench),
         *_alone(frame, texts, bench),
-    ]
-
-
-def targets_as_measurements(shots: pd.DataFrame, bench: Bench) -> list[str]:
-    """Return the weights that never vary: targets logged in place of weighings.
-
-    Parameters
-    ----------
-    shots : DataFrame
-        One row per shot.
-    bench : Bench
-        A coarse scale shows no spread by right.
-
-    Returns
-    -------
-    list of str
-        Column names.
-
-    Examples
-    --------
-    >>> from yieldwright.bench import Bench
-    >>> targets_as_measurements(pd.DataFrame({"dose_g": [18.0] * 8}), Bench())
-    ['dose_g']
-    """
-    scales = {"dose_g": bench.dose_scale, "beverage_g": bench.beverage_scale}
-    return [
-        name
-        for name, scale in scales.items()
-        if name in shots
-        and scale.resolution_g <= _FINE_SCALE_G
-        and shots[name].count() >= _TARGETS_FROM
-        and shots[name].min() == shots[name].max()
     ]
 
 

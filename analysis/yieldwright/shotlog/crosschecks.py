@@ -69,6 +69,7 @@ def cross_checks(frame: pd.DataFrame, texts: Texts, bench: Bench) -> list[Findin
     return [
         *_apart(relations, texts, slips),
         *_mistyped(relations, slips),
+        *computed_otherwise(relations),
         *_out_of_order(frame, texts),
         *_band_against_temperature(frame, texts, bench),
         *_day_against_moment(frame, texts),

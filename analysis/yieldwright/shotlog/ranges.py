@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from yieldwright.shotlog.columns import entry_of
-from yieldwright.shotlog.findings import Finding, rescaled
+from yieldwright.shotlog.findings import Finding
+from yieldwright.shotlog.offers import Offers
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -55,11 +56,12 @@ def beyond_hard(
     refused: list[Finding] = []
     flagged: list[Finding] = []
     failed = failed_pulls(frame)
+    offers = Offers(frame, texts, bench)
     for column in _numeric(frame, texts, bench):
         spared = failed & _inside(column.numbers, column.entry.possible) & column.is_outcome
         outside = ~_inside(column.numbers, column.entry.hard)
-        refused += _findings(column, outside & ~spared)
-        flagged += _findings(column, outside & spared)
+        refused += _findings(column, outside & ~spared, offers)
+        flagged += _findings(column, outside & spared, offers)
     return refused, flagged
 
 
@@ -90,11 +92,12 @@ def beyond_soft(
     """
     flagged: list[Finding] = []
     failed = failed_pulls(frame)
+    offers = Offers(frame, texts, bench)
     for column in _numeric(frame, texts, bench):
         unusual = ~_inside(column.numbers, column.entry.soft)
         unusual &= _inside(column.numbers, column.entry.hard) & ~(failed & column.is_outcome)
         if not column.is_check:
-            flagged += _findings(column, unusual, usual=True)
+            flagged += _findings(column, unusual, offers, usual=True)
     return flagged
 
 
@@ -164,15 +167,17 @@ def _shown(value: float, span: Span) -> str:
     return f"{value:.9g}" if span.holds(float(short)) else short
 
 
-def _findings(column: _Column, rows: np.ndarray, *, usual: bool = False) -> Iterator[Finding]:
+def _findings(
+    column: _Column, outside: np.ndarray, offers: Offers, *, usual: bool = False
+) -> Iterator[Finding]:
     entry = column.entry
     unit = "" if entry.unit in ("", "1") else f" {entry.unit}"
     span = entry.soft if usual else entry.hard
     verb = "comes to" if column.texts is None else "is"
-    for row in np.flatnonzero(rows).tolist():
-        value = float(column.numbers[row])
+    rows = np.flatnonzero(outside).tolist()
+    meant = offers.of_cells(column.name, rows, only_far=usual)
+    for row, offer in zip(rows, meant, strict=True):
         text = column.texts[row] if column.texts is not None else ""
         bounds = f"outside{' the usual' if usual else ''} {span}{unit}"
-        reason = f"{entry.name} {verb} {_shown(value, span)}{unit}, {bounds}"
-        meant = rescaled(text, value, entry.soft) if text and not usual else ""
-        yield Finding(row, entry.name, text, reason, meant)
+        reason = f"{entry.name} {verb} {_shown(float(column.numbers[row]), span)}{unit}, {bounds}"
+        yield Finding(row, entry.name, text, reason, offer)

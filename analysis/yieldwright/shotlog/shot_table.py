@@ -11,15 +11,18 @@ import pandas as pd
 
 from yieldwright.formatting import count, listing
 from yieldwright.glossary import EXTRACTION_CEILING_PCT, SHOT_QUANTITIES
-from yieldwright.shotlog.checking import check_rows, targets_as_measurements
+from yieldwright.shotlog.checking import check_rows
 from yieldwright.shotlog.deriving import pulled_days, reading_columns
 from yieldwright.shotlog.duplicates import exact_copies, have_moment, near_copies
 from yieldwright.shotlog.exported import by_people, echoed_names
-from yieldwright.shotlog.findings import Finding, gather_by_row
+from yieldwright.shotlog.findings import NO_ROW, Finding, gather_by_row
+from yieldwright.shotlog.gaps import missing_positions, missing_shots, repeated_positions
 from yieldwright.shotlog.judging import Judged, judge_rows, rows_without
 from yieldwright.shotlog.pooling import Pool, pool_sheets
 from yieldwright.shotlog.ranges import beyond_soft
 from yieldwright.shotlog.sessions import place_in_sessions
+from yieldwright.shotlog.targets import targets_as_measurements
+from yieldwright.shotlog.unit_jumps import unit_jumps
 
 if TYPE_CHECKING:
     from datetime import date
@@ -125,15 +128,18 @@ def build_shots(sheets: Sequence[Sheet], bench: Bench, as_of: date | None) -> Sh
         ),
         *check_rows(judged.frame, texts, bench, as_of),
         *_near_copies(pool, shots, judged.accepted),
+        *repeated_positions(whole, texts),
+        *unit_jumps(pool.typed.frame, texts, bench),
+        *targets_as_measurements(shots, bench),
+        *_skipped(pool, whole),
     ]
-    targets = targets_as_measurements(shots, bench)
     return ShotTable(
         pool,
         shots,
         _scores(pool, judged.accepted, shots["shot"]),
         _extras(pool, judged.accepted, shots["shot"]),
         gather_by_row([*judged.refused, *judged.copies]),
-        _flag_table(flags, pool, judged.accepted, targets),
+        _flag_table(flags, pool, judged.accepted),
         [*pool.typed.remarks, *remarks, *_absences(pool, shots)],
     )
 
@@ -226,21 +232,35 @@ def _extras(pool: Pool, accepted: np.ndarray, shots: pd.Series[str]) -> pd.DataF
     return pd.DataFrame(columns)
 
 
-def _flag_table(
-    found: Iterable[Finding], pool: Pool, accepted: np.ndarray, targets: Sequence[str]
-) -> pd.DataFrame:
+def _skipped(pool: Pool, whole: pd.DataFrame) -> list[Finding]:
+    """Return what the numbers of the shots, or else their positions, leave out."""
+    named: list[Finding] = []
+    if pool.names.are_typed:
+        named = missing_shots(pool.names.ids, _ids_aside(pool))
+    return named or missing_positions(whole, pool.typed.texts)
+
+
+def _ids_aside(pool: Pool) -> Iterable[str]:
+    """Yield what stands in the column of names on lines that are no data rows."""
+    for sheet in pool.sheets:
+        at = next((at for at, each in enumerate(sheet.headers) if each.name == "shot"), None)
+        for aside in sheet.set_aside:
+            cells = aside.record.cells
+            if at is not None and cells and at < len(cells):
+                yield cells[at].strip()
+
+
+def _flag_table(found: Sequence[Finding], pool: Pool, accepted: np.ndarray) -> pd.DataFrame:
+    """Return what is said of accepted rows, in their order, and then of the log."""
     is_kept = np.zeros(len(pool), dtype=bool)
     is_kept[accepted] = True
-    by_row = gather_by_row(finding for finding in found if is_kept[finding.row])
+    of_rows = (each for each in found if each.row != NO_ROW and is_kept[each.row])
     rows: list[tuple[str | None, str, str, str, str]] = [
         (pool.names.ids[row], each.column, each.text, each.reason, each.suggestion)
-        for row, findings in by_row.items()
+        for row, findings in gather_by_row(of_rows).items()
         for each in findings
     ]
-    rows += [
-        (None, name, "", "the same in every shot: a target in place of weighings?", "weigh each")
-        for name in targets
-    ]
+    rows += [(None, *each[1:]) for each in found if each.row == NO_ROW]
     columns = ["shot", "column", "value", "reason", "suggestion"]
     return pd.DataFrame(rows, columns=columns).astype("str")
 

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from yieldwright.shotlog.findings import rescaled, shown
+from yieldwright.shotlog.deriving import reading_columns
+from yieldwright.shotlog.findings import shown
 from yieldwright.shotlog.keystrokes import Correction, core_number, corrections
 from yieldwright.shotlog.spread import SpreadColumn, groups_of_rows, spread_column
 
@@ -20,8 +21,11 @@ if TYPE_CHECKING:
     from yieldwright.shotlog.findings import Texts
     from yieldwright.shotlog.relations import Relation
 
-__all__ = ["Balance", "Slip", "likely_meant", "likely_slips"]
+__all__ = ["ALL_KINDS", "PLAIN_KINDS", "Balance", "Slip", "likely_meant", "likely_slips"]
 
+#: Kinds of slips with few corrections each, and all kinds.
+PLAIN_KINDS = frozenset({"point", "swapped", "extra"})
+ALL_KINDS = PLAIN_KINDS | {"left out", "replaced"}
 #: Cells of the two relations: ratio = beverage / dose, yield = strength × beverage / dose.
 _CELLS = ("dose_g", "beverage_g", "tds_pct", "typed_brew_ratio", "typed_ey_pct")
 #: Settings of one coffee on one grinder are alike; others need not be.
@@ -46,7 +50,7 @@ class Slip(NamedTuple):
     cost : float
         Minus the logarithm of its likelihood, but for a constant.
     is_judged : bool
-        Whether the column is long enough to say what is usual.
+        Whether the column is long enough to say what is usual, or two relations agree.
     """
 
     column: str
@@ -107,7 +111,7 @@ class Balance:
         Balance
         """
         groups = groups_of_rows(frame, _GROUPED_BY)
-        single = "tds_pct" in texts and "typed_tds_pct" not in frame
+        single = not reading_columns(frame)
         cells = {
             name: spread_column(frame, texts, name, groups, bench)
             for name in _CELLS
@@ -144,9 +148,14 @@ class Balance:
                 ]
                 best = int(np.argmin(costs))
                 cost = total - typed_costs[name] + costs[best]
-                is_judged = math.isfinite(column.middle[row])
+                is_judged = self._is_contradicted_twice(row) or math.isfinite(column.middle[row])
                 found.append(Slip(name, column.texts[row], mending[best].text, cost, is_judged))
         return sorted(found, key=lambda slip: slip.cost)
+
+    def _is_contradicted_twice(self, row: int) -> bool:
+        """Return whether both typed values contradict a row: that needs no long column."""
+        both = (self.ratio, self.extraction)
+        return all(each is not None and bool(each.broken()[row]) for each in both)
 
     def _cost_as_typed(self, name: str, row: int) -> float:
         column = self.cells[name]
@@ -171,24 +180,33 @@ class Balance:
             each: values if each == name else np.full(len(values), column.numbers[row])
             for each, column in self.cells.items()
         }
-        holds = np.ones(len(values), dtype=bool)
         if not {"dose_g", "beverage_g"} <= set(cell):
-            return ~holds
-        ratio = cell["beverage_g"] / cell["dose_g"]
+            return np.zeros(len(values), dtype=bool)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            ratio = cell["beverage_g"] / cell["dose_g"]
+        misses = []
         if self.ratio is not None and "typed_brew_ratio" in cell:
-            given = ratio * self.ratio.factor
-            holds &= ~(np.abs(cell["typed_brew_ratio"] - given) > self.ratio.allowed[row])
+            apart = np.abs(cell["typed_brew_ratio"] - ratio * self.ratio.factor)
+            misses.append(apart - self.ratio.allowed[row])
         if self.extraction is not None and self.strength is not None and "typed_ey_pct" in cell:
-            strength = cell.get("tds_pct", self.strength[row])
-            given = ratio * strength * self.extraction.factor
-            holds &= ~(np.abs(cell["typed_ey_pct"] - given) > self.extraction.allowed[row])
-        return holds
+            strength = cell.get("tds_pct", self.strength[row]) * self.extraction.factor
+            apart = np.abs(cell["typed_ey_pct"] - ratio * strength)
+            misses.append(apart - self.extraction.allowed[row])
+        bound = [miss for miss in misses if np.isfinite(miss).all()]
+        holds: np.ndarray = np.all([miss <= 0 for miss in bound], axis=0)
+        return holds if bound else np.zeros(len(values), dtype=bool)
 
 
 def likely_meant(
-    text: str, value: float, usual: Span, *, middle: float = math.nan, scale: float = math.nan
+    text: str,
+    value: float,
+    usual: Span,
+    *,
+    middle: float = math.nan,
+    scale: float = math.nan,
+    kinds: frozenset[str] = ALL_KINDS,
 ) -> str:
-    """Return what a cell may have meant by what its column usually holds, as a question.
+    """Return the number one key away that a cell may have meant, as a question.
 
     Parameters
     ----------
@@ -200,30 +218,31 @@ def likely_meant(
         Where values of this column usually lie.
     middle, scale : float
         Middle and spread of the column itself; missing where it is short.
+    kinds : frozenset of str
+        Kinds of slips to consider.
 
     Returns
     -------
     str
-        The likeliest number one key away inside the usual spread; where there is none,
-        or no spread is known, the power of ten that helps; else empty.
+        The likeliest number inside the usual spread; empty where there is none, or no
+        spread is known.
 
     Examples
     --------
     >>> from yieldwright.glossary import Span
     >>> likely_meant("81.0", 81.0, Span(14, 22), middle=18.0, scale=0.2)
     '81.0 → 18.0?'
-    >>> likely_meant("180", 180.0, Span(14, 22))
-    '180 → 18.0?'
     """
-    if math.isfinite(middle) and core_number(text) == value:
-        costs = {
-            each.text: 0.5 * off**2 + each.surprise
-            for each in corrections(text)
-            if usual.holds(each.value) and (off := abs(each.value - middle) / scale) <= _INSIDE
-        }
-        if costs:
-            return f"{shown(text)} → {min(costs, key=costs.__getitem__)}?"
-    return rescaled(text, value, usual)
+    if not math.isfinite(middle) or core_number(text) != value:
+        return ""
+    costs = {
+        each.text: 0.5 * off**2 + each.surprise
+        for each in corrections(text)
+        if each.kind in kinds
+        and usual.holds(each.value)
+        and (off := abs(each.value - middle) / scale) <= _INSIDE
+    }
+    return f"{shown(text)} → {min(costs, key=costs.__getitem__)}?" if costs else ""
 
 
 def likely_slips(balance: Balance) -> dict[int, list[Slip]]:
