@@ -95,9 +95,19 @@ def read_columns(sheet: Sheet, bench: Bench) -> Typed:
         typed.texts[name] = texts
         made |= _as_arrays(name, texts, cells)
         _tell(typed, name, entry, texts, cells)
+    _settle_days(made, sheet.exported)
     typed.remarks.extend(_gaps(columns))
     frame = pd.DataFrame(made, index=typed.frame.index, copy=False)
     return dataclasses.replace(typed, frame=frame)
+
+
+def _settle_days(made: dict[str, Any], exported: np.ndarray) -> None:
+    """Let the day of a moment be the one that an export says: Parquet knows no offsets."""
+    if "pulled_on" in made and "pulled_at:day" in made and exported.any():
+        days = made["pulled_on"]
+        made["pulled_at:day"] = np.where(
+            exported & ~np.isnat(days), days, made["pulled_at:day"]
+        )
 
 
 def _writing(sheet: Sheet, bench: Bench, unit: str) -> Writing:

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from yieldwright.bench import Bench
     from yieldwright.shotlog.log import ShotLog
 
-__all__ = ["ExportColumn", "ExportTable", "log_tables"]
+__all__ = ["ExportColumn", "ExportTable", "log_tables", "moment_text"]
 
 #: Where a row stood in the file it came from: true of that file only.
 _OF_THE_FILE = frozenset({"file", "line", "line_count"})
@@ -222,7 +222,24 @@ def _tasting_table(tastings: pd.DataFrame) -> ExportTable:
 
 
 def moment_text(moment: datetime, offset: timedelta) -> str:
-    """Return a moment as ISO 8601 with its offset, no shorter than exact."""
+    """Return a moment as ISO 8601 with its offset, no shorter than exact.
+
+    Parameters
+    ----------
+    moment : datetime
+        In UTC.
+    offset : timedelta
+        Of the bench from UTC.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> moment_text(datetime(2026, 3, 6, 23, 25), timedelta(hours=1))
+    '2026-03-07T00:25+01:00'
+    """
     local = moment.replace(tzinfo=UTC).astimezone(timezone(offset))
     is_whole = local.second == 0 and local.microsecond == 0
     return local.isoformat(timespec="minutes") if is_whole else local.isoformat()

@@ -151,8 +151,9 @@ def _in_context(pool: Pool, judged: Judged, bench: Bench) -> tuple[pd.DataFrame,
     days = pulled_days(typed)
     if days is not None:
         frame = frame.assign(pulled_on=days)
-    if judged.copies:
-        frame = frame.iloc[rows_without(judged.copies, len(frame))]
+    twice = [*judged.copies, *_written_again(pool, judged)]
+    if twice:
+        frame = frame.iloc[rows_without(twice, len(frame))]
     placed, remarks = place_in_sessions(frame, bench)
     if "gap_min" in typed:  # an export knows of shots that stay aside, and leaves some gaps out
         placed["gap_min"] = placed["gap_min"].mask(pool.exported[frame.index], typed["gap_min"])
@@ -164,6 +165,18 @@ def _in_context(pool: Pool, judged: Judged, bench: Bench) -> tuple[pd.DataFrame,
         if value and name not in whole:
             whole[name] = pd.Series(value, index=whole.index, dtype="str")
     return whole, remarks
+
+
+def _written_again(pool: Pool, judged: Judged) -> list[Finding]:
+    """Return the rows set aside whose shot stands in another row: one pull, mended since."""
+    if not judged.refused or not pool.names.are_typed:
+        return []
+    ids = pool.names.ids
+    wanted = {ids[each.row] for each in judged.refused}
+    codes = [code for code, text in enumerate(ids.texts) if text in wanted]
+    stands = judged.accepted[np.isin(ids.codes[judged.accepted], codes)]
+    found = {ids[row] for row in stands.tolist()}
+    return [each for each in judged.refused if ids[each.row] in found]
 
 
 def _shots(pool: Pool, whole: pd.DataFrame, accepted: np.ndarray) -> pd.DataFrame:
