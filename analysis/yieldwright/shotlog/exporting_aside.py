@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from yieldwright.shotlog.exported import SET_ASIDE, kept_header, restored_columns
+from yieldwright.shotlog.exported import restored_columns
+from yieldwright.shotlog.exported_headers import SET_ASIDE, kept_header
 from yieldwright.shotlog.exporting_text import bench_dialect, safe_text
 from yieldwright.shotlog.guarding import ESCAPED, GUARDED, looks_like_formula
 from yieldwright.shotlog.texts import TextColumn

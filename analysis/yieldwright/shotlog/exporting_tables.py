@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from yieldwright.glossary import TASTING_QUANTITIES, Kind, find_quantity
-from yieldwright.shotlog.exported import (
+from yieldwright.shotlog.exported_headers import (
     TASTING_NUMBER,
     USABLE,
     kept_header,

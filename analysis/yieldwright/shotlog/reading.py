@@ -11,7 +11,8 @@ import numpy as np
 
 from yieldwright.formatting import count
 from yieldwright.shotlog.dialect import Decimal, Source, find_decimal, open_source
-from yieldwright.shotlog.exported import exported_rows, own_vocabulary, restored_columns
+from yieldwright.shotlog.exported import exported_rows, restored_columns
+from yieldwright.shotlog.exported_headers import own_vocabulary
 from yieldwright.shotlog.headers import Header, Table, Vocabulary, header_remarks, read_headers
 from yieldwright.shotlog.unit_rows import is_unit_row, state_units
 
