@@ -21,9 +21,14 @@ def main(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.evidence", description=__doc__)
     parser.add_argument("study", choices=sorted(STUDIES))
     parser.add_argument("--logs", type=int, default=2000, help="simulated logs per line")
+    parser.add_argument("--n", type=int, help="damaged logs in all, for fuzz")
     parser.add_argument("--seed", type=int, default=20_240_601)
     told = parser.parse_args(arguments)
     study = importlib.import_module(STUDIES[told.study])
+    if told.n is not None:
+        if not hasattr(study, "run_all"):
+            parser.error(f"{told.study} counts its logs per line: give --logs")
+        return int(study.run_all(told.n, told.seed))
     return int(study.run(told.logs, told.seed))
 
 
