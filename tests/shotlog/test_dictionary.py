@@ -56,3 +56,10 @@ def test_ranges_are_those_of_the_bench_where_there_is_one() -> None:
 def test_a_source_stands_only_beside_ranges() -> None:
     rows = dictionary_rows([quantity("bag"), quantity("time_s")])
     assert [row.source for row in rows] == ["", "common practice, no source"]
+
+
+def test_examples_of_writing_are_those_the_reader_understands() -> None:
+    lines = data_dictionary().splitlines()
+    assert "| “0:36” | `time_s` | 36 s |" in lines
+    assert "| “18.0–18.4” | `dose_g` | 18.2 g, give or take 0.2; flagged |" in lines
+    assert any(line.startswith("| “36 mL” | `beverage_g` | set aside: ") for line in lines)

@@ -15,6 +15,7 @@ from yieldwright.glossary import (
     Quantity,
     Span,
 )
+from yieldwright.shotlog.number_examples import number_examples
 
 if TYPE_CHECKING:
     from yieldwright.bench import Bench
@@ -43,6 +44,11 @@ _HOW_TO_READ = (
     "strength go to `tds_1_pct`, `tds_2_pct` and so on. An extraction yield above "
     f"{EXTRACTION_CEILING_PCT:g} % is more than water can dissolve: the row is flagged and left "
     "out of every fit, whatever the bench says."
+)
+_HOW_TO_WRITE = (
+    "A number alone is in the unit of its column, or in the one its header names: `Dose (oz)`. "
+    "A unit behind it is converted. What may mean two things is never guessed: the row is set "
+    "aside, with what may be meant. With decimal commas, write `18,2` throughout."
 )
 _ABOUT_TASTE = (
     "A taste attribute has a column of its own name, such as `overall`, with the mean of those "
@@ -136,6 +142,9 @@ def data_dictionary() -> str:
         _ABOUT_TASTE,
         "## Tastings",
         _table(TASTING_QUANTITIES),
+        "## How a number may be written",
+        _HOW_TO_WRITE,
+        number_examples(),
         "## Where the ranges come from",
         _sources((*SHOT_QUANTITIES, *TASTING_QUANTITIES)),
     ]
