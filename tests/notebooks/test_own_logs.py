@@ -1,4 +1,4 @@
-"""The weekend review answers for the reader's own log once its one path is changed."""
+"""Notebooks answer for the reader's own log once their one path is changed."""
 
 from __future__ import annotations
 
@@ -14,15 +14,16 @@ from tests.conftest import ROOT
 from tests.notebooks.conftest import Run
 
 NOTEBOOK = ROOT / "notebooks" / "01-weekend-review.ipynb"
+READING = ROOT / "notebooks" / "00-read-any-log.ipynb"
 DEMO = ROOT / "datasets" / "evening-class"
 BREWS_BENCH = ROOT / "tests" / "shotlog" / "benches" / "brews.toml"
 
 pytestmark = pytest.mark.notebook
 
 
-def opened_on(log: Path) -> nbformat.NotebookNode:
-    """Return the notebook with the path of another log."""
-    book = nbformat.read(NOTEBOOK, as_version=4)
+def opened_on(log: Path, notebook: Path = NOTEBOOK) -> nbformat.NotebookNode:
+    """Return a notebook with the path of another log."""
+    book = nbformat.read(notebook, as_version=4)
     (asked,) = [cell for cell in book.cells if "parameters" in cell.metadata.get("tags", [])]
     assert asked.source.startswith("LOG = ")
     asked.source = f"LOG = {str(log)!r}"
@@ -102,3 +103,23 @@ def test_one_shot_with_hostile_text_is_shown_as_text(tmp_path: Path, run: Run) -
     ]
     assert any("&lt;script&gt;" in page for page in pages)
     assert not any("<script>" in page for page in pages)
+
+
+def test_reading_a_folder_of_several_formats(tmp_path: Path, run: Run) -> None:
+    (tmp_path / "shots-march.csv").write_text("shot;dose\n1;18,1\n2;180\n", encoding="utf-8")
+    lines = '{"shot": 3, "dose_g": 17.9, "barista": "mia"}\n\n{"shot": 4, "dose_g": "17.8 g"}\n'
+    (tmp_path / "shots-april.jsonl").write_text(lines, encoding="utf-8")
+    told = printed(run(opened_on(tmp_path, READING), READING.parent))
+    assert "“dose” is read as dose_g" in told
+
+
+def test_reading_a_log_of_which_nothing_stands(tmp_path: Path, run: Run) -> None:
+    log = tmp_path / "own.csv"
+    log.write_text("shot,dose_g\n1,180\n", encoding="utf-8")
+    run(opened_on(log, READING), READING.parent)
+
+
+def test_reading_the_published_batch_brews(tmp_path: Path, run: Run, reference: Path) -> None:
+    shutil.copy(BREWS_BENCH, tmp_path / "bench.toml")
+    shutil.copy(reference / "brews" / "cotter_162_brews.csv", tmp_path / "shots.csv")
+    run(opened_on(tmp_path, READING), READING.parent)
