@@ -342,6 +342,38 @@ def test_columns_beyond_the_limit_set_their_line_aside(tmp_path: Path) -> None:
     assert "adds “n1_0” to a table of 500 columns" in grid.records[1].problem
 
 
+@pytest.mark.parametrize("at", [0, 1, 2])
+def test_a_slip_in_a_name_sets_its_line_aside_and_makes_no_second_column(
+    at: int, tmp_path: Path
+) -> None:
+    lines = [GOOD] * 3
+    lines[at] = '{"shot": "2", "Dose g": 18}'
+    grid = read(tmp_path, "\n".join(lines))
+    assert grid.header is not None
+    assert grid.header.cells == ["shot", "dose_g"]
+    damaged = [record for record in grid.records if record.kind == "damaged"]
+    assert [record.first_line for record in damaged] == [at + 1]
+    assert "names “Dose g”, where others name “dose_g”" in damaged[0].problem
+    assert grid.remarks == ()
+
+
+def test_a_slip_without_a_value_costs_no_line(tmp_path: Path) -> None:
+    grid = read(tmp_path, f'{GOOD}\n{{"shot": "2", "Dose g": null}}\n')
+    assert [record.cells for record in grid.records] == [GOOD_CELLS, ["2", ""]]
+
+
+@pytest.mark.parametrize("names", ["a+ a-", "dose_g DOSE"])
+def test_names_that_differ_in_more_are_columns_of_their_own(names: str, tmp_path: Path) -> None:
+    one, other = names.split()
+    grid = read(tmp_path, f'{{"{one}": 1}}\n{{"{other}": 2}}\n')
+    assert [record.cells for record in grid.records] == [["1", ""], ["", "2"]]
+
+
+def test_two_spellings_on_one_line_are_two_columns(tmp_path: Path) -> None:
+    grid = read(tmp_path, '{"dose_g": 1, "Dose g": 2}\n{"Dose g": 3, "dose_g": 4}\n')
+    assert [record.cells for record in grid.records] == [["1", "2"], ["4", "3"]]
+
+
 def test_a_line_of_many_names_cannot_blow_the_table_up(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -17,6 +17,7 @@ import pandas as pd
 from yieldwright.errors import UnreadableLogError
 from yieldwright.formatting import count, listing
 from yieldwright.shotlog._json_objects import MOST_NAMES, UnfitLineError, read_object, text_of
+from yieldwright.shotlog._name_slips import Slip, find_slips
 from yieldwright.shotlog.encoding import Document, read_bytes
 from yieldwright.shotlog.findings import quoted
 from yieldwright.shotlog.grids import MOST_CELLS, ColumnRecords
@@ -88,13 +89,10 @@ def read_json_lines(path: Path, bench: Bench) -> Grid:  # noqa: ARG001 - formats
         table.refuse_excess(path.name)
     if not table.columns:
         raise UnreadableLogError(_no_object_sentence(table.others, path.name))
+    names, records = table.records()
     remark = table.remark(path.name)
-    return Grid(
-        document,
-        ColumnRecords(table.rows(), table.others),
-        Record(0, 0, "", list(table.columns), "header"),
-        (remark,) if remark else (),
-    )
+    header = Record(0, 0, "", names, "header")
+    return Grid(document, records, header, (remark,) if remark else ())
 
 
 def _opened(path: Path) -> tuple[Document, list[bytes]]:
@@ -176,11 +174,20 @@ class _Table:
                 f"log of more than {MOST_CELLS:,} cells is not read; split it, or use fewer names"
             )
 
-    def rows(self) -> Rows:
-        """Return the rows, in the order of the file."""
+    def records(self) -> tuple[list[str], ColumnRecords]:
+        """Return the header and all records; a slip in a name makes no second column."""
         first = np.array(self._first_lines, dtype=np.int64)
-        columns = [column.finish() for column in self.columns.values()]
-        return Rows(first, np.ones_like(first), columns, self._raw)
+        columns = {name: column.finish() for name, column in self.columns.items()}
+        aside: dict[int, Record] = {}
+        for slip in find_slips(columns):
+            self._join(slip)
+            del columns[slip.name]
+            aside |= {row: self._slipped(slip, int(first[row])) for row in slip.rows.tolist()}
+        rows = Rows(first, np.ones_like(first), list(columns.values()), self._raw)
+        is_kept = np.ones(len(first), dtype=bool)
+        is_kept[list(aside)] = False
+        others = sorted([*self.others, *aside.values()], key=lambda record: record.first_line)
+        return list(columns), ColumnRecords(rows.take(is_kept), others)
 
     def remark(self, file: str) -> str:
         """Return which names are missing in some rows: one of them may be misspelt."""
@@ -188,13 +195,25 @@ class _Table:
         partly = [
             f"{quoted(name)} in {column.left_out:,} of {count(n, 'row')}"
             for name, column in self.columns.items()
-            if column.left_out
+            if column.left_out > 0
         ]
         if not partly:
             return ""
         more = [f"{len(partly) - _MOST_SHOWN} more"] if len(partly) > _MOST_SHOWN else []
         shown = listing([*partly[:_MOST_SHOWN], *more])
         return f"{file}: names left out, the cells taken as empty: {shown}."
+
+    def _join(self, slip: Slip) -> None:
+        """Count a name as not left out where it is there with a slip."""
+        del self.columns[slip.name]
+        self.columns[slip.meant].left_out -= len(slip.rows)
+
+    def _slipped(self, slip: Slip, line: int) -> Record:
+        return Record(
+            *(line, 1, self._raw(line, 1), [], "damaged"),
+            f"the line names {quoted(slip.name)}, where others name {quoted(slip.meant)}",
+            "use one spelling on every line",
+        )
 
     def _row(self, number: int, line: bytes, before: int) -> dict[str, str]:
         """Return the cells of a line; of one that is no row none, its record kept."""
