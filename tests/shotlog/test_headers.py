@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import itertools
+from pathlib import Path
 
+import pandas as pd
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from yieldwright.bench import Attribute, Bench
 from yieldwright.errors import UnreadableLogError
 from yieldwright.glossary import SHOT_QUANTITIES, TASTING_QUANTITIES, Quantity, quantity
+from yieldwright.shotlog import read_log
 from yieldwright.shotlog.headers import (
     Header,
     Table,
@@ -181,6 +184,25 @@ class TestGeneralWords:
         assert one is other or one.name not in meanings_of(other.name, "shots")
 
 
+class TestTastings:
+    @pytest.mark.parametrize(
+        ("words", "name"),
+        [
+            ("rating|Score|liking|points", "score"),
+            ("judge|tasted by|Taster", "taster"),
+            ("order|cup number", "tasting_order"),
+            ("descriptor|Merkmal", "attribute"),
+            ("cup code", "blind_code"),
+            ("shot number", "shot"),
+        ],
+    )
+    def test_their_columns_have_words_of_their_own(self, words: str, name: str) -> None:
+        assert {taken(word, table="tastings") for word in words.split("|")} == {(name, "")}
+
+    def test_they_know_nothing_of_the_pull(self) -> None:
+        assert taken("grounds", table="tastings") == ("", "")
+
+
 class TestTogether:
     def test_a_name_wins_over_a_general_word(self) -> None:
         headers = read_headers(["dose_g", "grounds"], SHOTS, "a.csv")
@@ -290,6 +312,55 @@ class TestUnits:
     def test_the_glossarys_own_unit_is_never_converted(self, entry: Quantity) -> None:
         beside = f"{entry.label} ({entry.unit})" if entry.unit != "1" else entry.label
         assert taken(beside) == (entry.name, "")
+
+
+#: Numbers per glossary unit, each exact by definition: avoirdupois ounce, NIST SP 811.
+OTHER_UNITS = {
+    "dose_g": ("oz", lambda grams: grams / 28.349523125),
+    "beverage_g": ("oz", lambda grams: grams / 28.349523125),
+    "time_s": ("min", lambda seconds: seconds / 60),
+    "temp_c": ("°F", lambda celsius: celsius * 9 / 5 + 32),
+    "hold_bar": ("psi", lambda bar: bar / 0.06894757293168),
+}
+values = st.fixed_dictionaries(
+    {
+        "dose_g": st.floats(14, 22),
+        "beverage_g": st.floats(25, 60),
+        "time_s": st.floats(15, 60),
+        "temp_c": st.floats(76, 97),
+        "hold_bar": st.floats(6, 10),
+    }
+)
+
+
+@pytest.fixture(scope="module")
+def path(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return where a log is written again and again."""
+    return tmp_path_factory.mktemp("variants") / "shots.csv"
+
+
+class TestVariantsOfOneLog:
+    def read(self, path: Path, head: list[str], rows: list[dict[str, float]]) -> pd.DataFrame:
+        lines = [",".join(head), *(",".join(map(repr, row.values())) for row in rows)]
+        path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+        log = read_log(path)
+        assert log.set_aside.empty
+        return log.shots[list(OTHER_UNITS)]
+
+    @settings(max_examples=40, deadline=None)
+    @given(
+        st.lists(values, min_size=1, max_size=4),
+        st.sampled_from(["{} ({})", "{} / {}", "{} [{}]"]),
+    )
+    def test_units_in_headers_make_no_difference(
+        self, path: Path, rows: list[dict[str, float]], form: str
+    ) -> None:
+        plain = self.read(path, list(OTHER_UNITS), rows)
+        stems = ["Dose", "Beverage", "Shot time", "Temp", "Hold"]
+        units = [unit for unit, _ in OTHER_UNITS.values()]
+        head = [form.format(*pair) for pair in zip(stems, units, strict=True)]
+        turned = [{name: OTHER_UNITS[name][1](row[name]) for name in row} for row in rows]
+        pd.testing.assert_frame_equal(self.read(path, head, turned), plain, rtol=1e-12, atol=0)
 
 
 class TestRowOfUnits:
