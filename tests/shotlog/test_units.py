@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from yieldwright.bench import Refractometer
 from yieldwright.glossary import quantity
+from yieldwright.shotlog import read_log
 from yieldwright.shotlog.numerals import Writing, read_number
-from yieldwright.shotlog.units import convert, is_unit_word
+from yieldwright.shotlog.units import conversion_basis, convert, is_unit_word
 
 GRAMS_PER_OUNCE = 28.349523125  # exact: 0.45359237 kg a pound, NIST SP 811
 BAR_PER_PSI = 0.06894757293168  # 6894.757293168 Pa, NIST SP 811
@@ -127,6 +130,16 @@ def test_a_sugar_scale_reading_becomes_strength_with_the_spread_of_its_factor() 
     assert cell.value == pytest.approx(0.85 * 11.76)
     assert cell.half_width == pytest.approx(0.05 * 0.85 * 11.76)
     assert (cell.unit, cell.flag) == ("°Bx", "")
+
+
+def test_what_a_conversion_rests_on_is_said_once(tmp_path: Path) -> None:
+    (tmp_path / "shots.csv").write_text("shot,tds_1_pct,tds_2_pct\n1,11.8 °Bx,1.35 nD\n", "utf-8")
+    said = read_log(tmp_path).reading.remarks
+    assert sum("A degree on the sugar scale counts 0.85 % by mass" in each for each in said) == 1
+
+
+def test_definitions_need_no_word() -> None:
+    assert conversion_basis("oz", density_g_per_ml=0.95, refractometer=Refractometer()) == ""
 
 
 def test_the_factor_is_that_of_the_bench() -> None:

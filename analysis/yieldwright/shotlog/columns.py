@@ -16,6 +16,7 @@ from yieldwright.glossary import Quantity, Span, quantity
 from yieldwright.shotlog.cells import Cells, Dating, read_cells
 from yieldwright.shotlog.findings import Finding
 from yieldwright.shotlog.numerals import Writing
+from yieldwright.shotlog.units import conversion_basis
 
 if TYPE_CHECKING:
     from yieldwright.bench import Bench
@@ -95,6 +96,7 @@ def read_columns(sheet: Sheet, bench: Bench) -> Typed:
         typed.texts[name] = texts
         made |= _as_arrays(name, texts, cells)
         _tell(typed, name, entry, texts, cells)
+        typed.remarks.extend(each for each in _bases(cells, writing) if each not in typed.remarks)
     _settle_days(made, sheet.exported)
     typed.remarks.extend(_gaps(columns))
     frame = pd.DataFrame(made, index=typed.frame.index, copy=False)
@@ -242,6 +244,20 @@ def _tell(typed: Typed, name: str, entry: Quantity, texts: TextColumn, cells: Ce
     for unit, times in units.items():
         sentence = f"{column}: {count(times, 'cell')} in {unit} converted to {entry.unit}."
         typed.remarks.append(sentence)
+
+
+def _bases(cells: Cells, writing: Writing) -> list[str]:
+    """Return what conversions of a column rest on besides definitions."""
+    units = dict.fromkeys(cell.unit for cell in cells.odd.values() if cell.unit)
+    bases = [
+        conversion_basis(
+            unit,
+            density_g_per_ml=writing.density_g_per_ml,
+            refractometer=writing.refractometer,
+        )
+        for unit in units
+    ]
+    return [basis for basis in dict.fromkeys(bases) if basis]
 
 
 def _gaps(columns: Mapping[str, tuple[Quantity, TextColumn]]) -> Iterable[str]:

@@ -18,7 +18,7 @@ from yieldwright.refractometry import (
 if TYPE_CHECKING:
     from yieldwright.bench import Refractometer
 
-__all__ = ["Conversion", "convert", "is_unit_word", "names_no_unit"]
+__all__ = ["Conversion", "conversion_basis", "convert", "is_unit_word", "names_no_unit"]
 
 
 def _spelt(factors: dict[str, float]) -> dict[str, float]:
@@ -170,6 +170,44 @@ def convert(
     if refractometer is not None and word in _BRIX | _INDEX_AIR | _INDEX_VACUUM:
         return _strength(value, word, refractometer)
     return _refused(value, word, wanted)
+
+
+def conversion_basis(
+    unit: str, *, density_g_per_ml: float | None, refractometer: Refractometer
+) -> str:
+    """Return what a conversion rests on besides the definition of its units, as a sentence.
+
+    Parameters
+    ----------
+    unit : str
+        Converted from.
+    density_g_per_ml : float or None
+        Mass of a millilitre. [g/mL]
+    refractometer : Refractometer
+        Gives the factor from the sugar scale to strength.
+
+    Returns
+    -------
+    str
+        Empty where definitions are enough.
+
+    Examples
+    --------
+    >>> from yieldwright.bench import Refractometer
+    >>> conversion_basis("mL", density_g_per_ml=0.95, refractometer=Refractometer())
+    'Millilitres count 0.95 g each, as bench.toml says.'
+    """
+    word = _folded(unit)
+    if word in _MILLILITRES and density_g_per_ml is not None:
+        return f"Millilitres count {density_g_per_ml:g} g each, as bench.toml says."
+    if word not in _BRIX | _INDEX_AIR | _INDEX_VACUUM:
+        return ""
+    factor, spread = refractometer.tds_per_brix, 100 * refractometer.tds_per_brix_spread
+    known = f", give or take {spread:g} %, alike for all readings" if spread else ""
+    return (
+        f"A degree on the sugar scale counts {factor:g} % by mass{known}; "
+        "tds_per_brix in bench.toml may say otherwise."
+    )
 
 
 def is_unit_word(text: str) -> bool:
