@@ -1,0 +1,249 @@
+"""The mixed model equations, solved for one set of relative covariance factors.
+
+With P = V⁻¹ − V⁻¹X(X'V⁻¹X)⁻¹X'V⁻¹ and V = I + ZΨZ', all that a deviance, its derivatives and
+its degrees of freedom need is y'Py, Z'Py and Z'PZ. The first grouping is absorbed group by
+group; what remains is as large as the other groupings and the columns of the design.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy import linalg
+
+from yieldwright.models._mixed_crossproducts import Crossproducts
+
+__all__ = ["Projected", "Solved", "projected", "solved"]
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Solved:
+    """Solution of the mixed model equations.
+
+    Attributes
+    ----------
+    sums : Crossproducts
+        What was solved.
+    own : ndarray
+        Z₁'V₁⁻¹Z₁ of the first grouping, group by group.
+    shared : ndarray
+        Z₁'V₁⁻¹[Z₂ X].
+    rest : ndarray
+        [Z₂ X]'V₁⁻¹[Z₂ X].
+    root : ndarray
+        U, whose U'U carries from V₁⁻¹ to P.
+    pulls : tuple of ndarray
+        Z'Py of each grouping: groups × effects.
+    coefficients : ndarray
+        Of the columns of the design.
+    quadratic : float
+        y'Py.
+    log_det, log_det_fixed : float
+        Of V, and of X'V⁻¹X.
+    """
+
+    sums: Crossproducts
+    own: Array
+    shared: Array
+    rest: Array
+    root: Array
+    pulls: tuple[Array, ...]
+    coefficients: Array
+    quadratic: float
+    log_det: float
+    log_det_fixed: float
+
+    @property
+    def coefficient_root(self) -> Array:
+        """Lower triangular L⁻¹ with (X'V⁻¹X)⁻¹ = L⁻¹'L⁻¹."""
+        n_effects = self.sums.n_effects
+        root: Array = self.root[n_effects:, n_effects:]
+        return root
+
+    def loadings(self) -> tuple[Array, ...]:
+        """Return Z'V⁻¹X(X'V⁻¹X)⁻¹ of each grouping: groups × effects × columns."""
+        below = self.root[self.sums.n_effects :]
+        weights = below.T @ self.coefficient_root
+        first = self.shared @ weights
+        others = self.rest @ weights
+        blocks = zip(self.sums.blocks, self.sums.widths[1:], strict=True)
+        return (first, *(others[b].reshape(-1, w, weights.shape[1]) for b, w in blocks))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Projected:
+    """Z'PZ of all groupings, that of the first never written out.
+
+    Attributes
+    ----------
+    own : ndarray
+        Group by group, before anything is taken off.
+    taken : ndarray
+        What is taken off the first is the product of this with its transpose.
+    across : ndarray
+        First grouping by the rest.
+    rest : ndarray
+        The rest by itself.
+    blocks : tuple of slice
+        Where each grouping but the first stands.
+    widths : tuple of int
+        Effects per group.
+    df : int
+        Rows, less the columns of the design where these are taken off.
+    """
+
+    own: Array
+    taken: Array
+    across: Array
+    rest: Array
+    blocks: tuple[slice, ...]
+    widths: tuple[int, ...]
+    df: int
+
+    def groupwise(self, term: int) -> Array:
+        """Return the blocks on the diagonal: groups × effects × effects."""
+        if term == 0:
+            return self.own - np.matmul(self.taken, self.taken.transpose(0, 2, 1))
+        block = self._block(term, term)
+        return np.einsum("gagb->gab", block)
+
+    def paired(self, one: int, two: int) -> Array:
+        """Return Σ G[ga,hc] G[gb,hd] over all pairs of groups, by a, b, c and d."""
+        if one == two == 0:
+            return self._paired_first()
+        block = self._block(one, two)
+        if block.shape[1] == block.shape[3] == 1:
+            return np.full((1, 1, 1, 1), np.vdot(block, block))
+        return np.einsum("gahc,gbhd->abcd", block, block, optimize=True)
+
+    def sandwiched(self, one: int, two: int, left: Array, right: Array) -> Array:
+        """Return Σ left[ga] G[gb,hc] right[hd] over all pairs of groups, by a, b, c and d."""
+        if one == two == 0:
+            near = np.einsum("ga,gbc,gd->abcd", left, self.own, right)
+            ends = [np.einsum("ga,gbr->abr", side, self.taken) for side in (left, right)]
+            return near - np.einsum("abr,dcr->abcd", *ends)
+        block = self._block(one, two)
+        return np.einsum("ga,gbhc,hd->abcd", left, block, right, optimize=True)
+
+    def _block(self, one: int, two: int) -> Array:
+        if one > two:
+            return self._block(two, one).transpose(2, 3, 0, 1)
+        wide = self.widths[two]
+        if one == 0:
+            part = self.across[:, :, self.blocks[two - 1]]
+            return part.reshape(*part.shape[:2], -1, wide)
+        part = self.rest[self.blocks[one - 1], self.blocks[two - 1]]
+        return part.reshape(-1, self.widths[one], part.shape[1] // wide, wide)
+
+    def _paired_first(self) -> Array:
+        gone = np.matmul(self.taken, self.taken.transpose(0, 2, 1))
+        kept = self.own - gone
+        near = np.einsum("gac,gbd->abcd", kept, kept) - np.einsum("gac,gbd->abcd", gone, gone)
+        wide, deep = self.taken.shape[1:]
+        flat = self.taken.reshape(len(self.taken), -1)
+        product = (flat.T @ flat).reshape(wide, deep, wide, deep)
+        return near + np.einsum("arbs,crds->abcd", product, product, optimize=wide > 1)
+
+
+def solved(sums: Crossproducts, factors: Sequence[Array]) -> Solved:
+    """Return the solution of the mixed model equations.
+
+    Parameters
+    ----------
+    sums : Crossproducts
+        Of groups, columns and response.
+    factors : sequence of ndarray
+        Relative covariance factor of one group, for each grouping.
+
+    Returns
+    -------
+    Solved
+    """
+    first = factors[0] @ factors[0].T
+    wide = len(first)
+    slack = np.eye(wide) + sums.own @ first
+    absorbed = np.linalg.solve(slack, np.concatenate([sums.own, sums.shared], axis=2))
+    own, shared = absorbed[:, :, :wide], absorbed[:, :, wide:]
+    size = sums.shared.shape[2]
+    flat = sums.shared.reshape(-1, size)
+    kernel = sums.rest - flat.T @ (first @ shared).reshape(-1, size)
+    rest, pull = kernel[:-1, :-1], kernel[:-1, -1]
+    root, diagonal = _root(sums, rest, factors[1:])
+    deep = shared[:, :, :-1] @ root.T
+    wise = rest @ root.T
+    score = root @ pull
+    n_effects = sums.n_effects
+    others = pull - wise @ score
+    blocks = zip(sums.blocks, sums.widths[1:], strict=True)
+    return Solved(
+        sums=sums,
+        own=own,
+        shared=shared[:, :, :-1],
+        rest=rest,
+        root=root,
+        pulls=(shared[:, :, -1] - deep @ score, *(others[b].reshape(-1, w) for b, w in blocks)),
+        coefficients=root.T[n_effects:] @ score,
+        quadratic=float(kernel[-1, -1] - score @ score),
+        log_det=_log_det(slack) + 2 * float(np.log(diagonal[:n_effects]).sum()),
+        log_det_fixed=2 * float(np.log(diagonal[n_effects:]).sum()),
+    )
+
+
+def projected(at: Solved, *, fixed: bool) -> Projected:
+    """Return Z'PZ, or Z'V⁻¹Z where the columns of the design are not taken off.
+
+    Parameters
+    ----------
+    at : Solved
+        Mixed model equations.
+    fixed : bool
+        Whether the columns of the design are taken off.
+
+    Returns
+    -------
+    Projected
+    """
+    n_effects = at.sums.n_effects
+    root = at.root if fixed else at.root[:n_effects]
+    taken, wise = at.shared @ root.T, at.rest[:n_effects] @ root.T
+    return Projected(
+        own=at.own,
+        taken=taken,
+        across=at.shared[:, :, :n_effects] - taken @ wise.T,
+        rest=at.rest[:n_effects, :n_effects] - wise @ wise.T,
+        blocks=at.sums.blocks,
+        widths=at.sums.widths,
+        df=at.sums.n_rows - (at.sums.n_columns if fixed else 0),
+    )
+
+
+def _root(sums: Crossproducts, rest: Array, factors: Sequence[Array]) -> tuple[Array, Array]:
+    """Return L⁻¹Λ' of the equations that remain, and the diagonal of L."""
+    flipped = [factor.T for factor in factors]
+    half = _times(rest, factors, sums)
+    system = _times(half.T, factors, sums)
+    system.flat[: sums.n_effects * len(system) : len(system) + 1] += 1.0
+    lower = np.linalg.cholesky(system)
+    inverse = linalg.solve_triangular(lower, np.eye(len(lower)), lower=True, check_finite=False)
+    return _times(inverse, flipped, sums), np.diag(lower)
+
+
+def _times(matrix: Array, factors: Sequence[Array], sums: Crossproducts) -> Array:
+    """Return a matrix whose columns of each grouping are multiplied by its factor."""
+    product = matrix.copy()
+    for factor, block in zip(factors, sums.blocks, strict=True):
+        part = matrix[:, block].reshape(len(matrix), -1, len(factor))
+        product[:, block] = (part @ factor).reshape(len(matrix), -1)
+    return product
+
+
+def _log_det(slack: Array) -> float:
+    """Return the sum of log-determinants of many small matrices."""
+    if slack.shape[1] == 1:
+        return float(np.log(slack).sum())
+    return float(np.linalg.slogdet(slack).logabsdet.sum())

@@ -1,0 +1,230 @@
+"""A mixed problem in scaled columns, and the way back to the units of the user."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+from typing import TypeVar
+
+import numpy as np
+import numpy.typing as npt
+
+from yieldwright.errors import AliasedColumnsError, OutOfRangeError
+from yieldwright.models._mixed_crossproducts import crossproducts
+from yieldwright.models._mixed_deviance import Surface
+from yieldwright.models._mixed_equations import Projected, projected
+from yieldwright.models._mixed_search import LARGEST
+from yieldwright.models.mixed_groups import Grouping
+from yieldwright.models.problem import Problem
+from yieldwright.models.wording import quoted, quoted_list
+
+__all__ = ["Posing", "posed_among_groups", "require_separable_spreads", "require_spread_within"]
+
+Array = npt.NDArray[np.float64]
+Each = TypeVar("Each")
+
+#: Share of the response left by the design below which it is rounding.
+NOTHING_LEFT = 1e-11
+
+#: Smallest eigenvalue of the cosines between spreads that still tells them apart.
+SEPARABLE = 1e-9
+
+#: How the spread of the rows themselves is called where it is not told from another.
+ROWS = "(single rows)"
+
+#: A spread with less weight than this has no part in a dependence.
+NEGLIGIBLE = 1e-3
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Posing:
+    """A deviance in scaled columns, and what carries its figures back.
+
+    Attributes
+    ----------
+    surface : Surface
+        The deviance, for residuals of unit size in orthonormal columns.
+    groupings : tuple of Grouping
+        As given.
+    order : tuple of int
+        Position, among the groupings as given, of each one of the surface.
+    root : ndarray
+        Coefficients of the design = `root` @ coefficients of the surface.
+    size : float
+        What the residuals were divided by, in the unit of the response.
+    params : ndarray
+        Coefficients of plain least squares, to which those of the surface are added.
+    shift : float
+        Deviance in the units of the user, less that of the surface.
+    """
+
+    surface: Surface
+    groupings: tuple[Grouping, ...]
+    order: tuple[int, ...]
+    root: Array
+    size: float
+    params: Array
+    shift: float
+
+    def as_given(self, values: Sequence[Each]) -> list[Each]:
+        """Return values of the surface's groupings in the order of those given.
+
+        Parameters
+        ----------
+        values : sequence
+            One per grouping of the surface.
+
+        Returns
+        -------
+        list
+        """
+        return [values[self.order.index(k)] for k in range(len(self.order))]
+
+    def name_of(self, parameter: int) -> str:
+        """Return the name of the grouping that a parameter belongs to.
+
+        Parameters
+        ----------
+        parameter : int
+            Position among the parameters of the surface.
+
+        Returns
+        -------
+        str
+        """
+        return self.groupings[self.order[self.surface.owners[parameter][0]]].name
+
+
+def posed_among_groups(problem: Problem, groupings: Sequence[Grouping], *, reml: bool) -> Posing:
+    """Return the deviance of a problem in orthonormal columns and residuals of unit size.
+
+    Parameters
+    ----------
+    problem : Problem
+        Checked columns and response.
+    groupings : sequence of Grouping
+        Checked groups.
+    reml : bool
+        Whether the restricted likelihood is meant.
+
+    Returns
+    -------
+    Posing
+
+    Raises
+    ------
+    OutOfRangeError
+        If the design meets every row exactly.
+    """
+    columns, upper = np.linalg.qr(problem.scaled.matrix)
+    first = columns.T @ problem.observed
+    residuals = problem.observed - columns @ first
+    second = columns.T @ residuals
+    residuals = residuals - columns @ second
+    size = float(np.sqrt(residuals @ residuals / len(residuals)))
+    if size <= NOTHING_LEFT * np.abs(problem.observed).max():
+        raise OutOfRangeError(
+            "the design meets every response exactly, so no spread remains to be divided "
+            "between groups and rows (leave terms out)"
+        )
+    order = tuple(sorted(range(len(groupings)), key=lambda k: -_n_effects(groupings[k])))
+    ordered = [groupings[k] for k in order]
+    sums = crossproducts([each.columns for each in ordered], columns, residuals / size)
+    surface = Surface(sums, tuple(each.basis for each in ordered), reml)
+    root = np.linalg.solve(upper.T, problem.scaled.back.T).T
+    volume = 2 * float(np.linalg.slogdet(root).logabsdet) if reml else 0.0
+    shift = 2 * surface.df * float(np.log(size)) - volume
+    params = root @ (first + second)
+    return Posing(surface, tuple(groupings), order, root, size, params, shift)
+
+
+def require_separable_spreads(posing: Posing) -> None:
+    """Refuse groups whose spread no rows of this shape can tell from another spread.
+
+    Parameters
+    ----------
+    posing : Posing
+        The problem.
+
+    Raises
+    ------
+    AliasedColumnsError
+        If a spread is explained by the design, or two or more stand for one another.
+
+    Notes
+    -----
+    A variance component moves the covariance of the rows along a matrix of its own.
+    What the design leaves of these matrices must be independent, that of the rows
+    themselves included.
+    """
+    surface = posing.surface
+    at = surface.solved(np.zeros(len(surface.owners)))
+    names = [posing.name_of(k) for k in range(len(surface.owners))]
+    gram = _gram(surface, projected(at, fixed=True))
+    before = np.diag(_gram(surface, projected(at, fixed=False)))
+    swallowed = np.diag(gram) <= SEPARABLE * before
+    if swallowed.any():
+        name = names[int(np.argmax(swallowed))]
+        raise AliasedColumnsError(
+            f"the design already tells all groups by {quoted(name)} apart, so nothing is left of "
+            "their spread; leave out the groups, or the terms that stand for them",
+            columns=(name,),
+        )
+    sizes = np.sqrt(np.diag(gram))
+    values, vectors = np.linalg.eigh(gram / np.outer(sizes, sizes))
+    if values[0] > SEPARABLE:
+        return
+    parts = np.abs(vectors[:, 0]) > NEGLIGIBLE
+    found = dict.fromkeys(name for name, part in zip([*names, ROWS], parts, strict=True) if part)
+    raise AliasedColumnsError(
+        f"the spreads by {quoted_list(found)} cannot be told apart in these "
+        f"{surface.sums.n_rows} rows; leave one out, or add rows where they part",
+        columns=tuple(name for name in found if name != ROWS),
+    )
+
+
+def require_spread_within(posing: Posing, theta: Array) -> None:
+    """Refuse a fit that leaves no spread of rows about their groups.
+
+    Parameters
+    ----------
+    posing : Posing
+        The problem.
+    theta : ndarray
+        Relative covariance factors found.
+
+    Raises
+    ------
+    OutOfRangeError
+        If the rows of one group do not differ.
+    """
+    largest = int(np.argmax(np.abs(theta)))
+    if abs(theta[largest]) > LARGEST:
+        raise OutOfRangeError(
+            f"rows of one group by {quoted(posing.name_of(largest))} do not differ beyond what "
+            "the design explains, so there is no spread of rows to judge by; fit one row per "
+            "group (their means) instead"
+        )
+
+
+def _n_effects(groups: Grouping) -> int:
+    return len(groups.levels) * len(groups.terms)
+
+
+def _gram(surface: Surface, left: Projected) -> Array:
+    """Return the inner products of the spreads, that of the rows last."""
+    size = len(surface.owners)
+    ways = [
+        (term, matrix if np.trace(matrix) else matrix + matrix.T)
+        for term, matrix in surface.owners
+    ]
+    paired = {pair: left.paired(*pair) for pair in product(range(len(surface.basis)), repeat=2)}
+    counts = [left.groupwise(term).sum(axis=0) for term in range(len(surface.basis))]
+    gram = np.empty((size + 1, size + 1))
+    for j, (one, first) in enumerate(ways):
+        gram[j, size] = gram[size, j] = np.vdot(first, counts[one])
+        for k, (two, second) in enumerate(ways):
+            gram[j, k] = np.einsum("ab,cd,abcd->", first, second, paired[one, two])
+    gram[size, size] = left.df
+    return gram

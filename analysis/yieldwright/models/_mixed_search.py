@@ -1,0 +1,193 @@
+"""Where the deviance is lowest, at the edge of what variances can be included."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from yieldwright.models._mixed_deviance import Bend, Surface, profiled
+
+__all__ = ["LARGEST", "Lowest", "descended", "lowest"]
+
+Array = npt.NDArray[np.float64]
+Mask = npt.NDArray[np.bool_]
+
+#: Spread between groups over spread within, beyond which rows of a group are alike.
+LARGEST = 1e4
+
+#: Common starting values of θ; the best one is refined.
+STARTS = (0.1, 0.4, 1.2, 4.0)
+
+#: Promised fall of the deviance below which one more Newton step exhausts the digits.
+EXHAUSTED = 1e-9
+
+#: Change of the deviance that is rounding, as a share of its size.
+ROUNDING = 1e-13
+
+#: Steps and halvings after which nothing is gained.
+STEPS, HALVINGS = 100, 30
+
+#: Factor at which it shows whether the deviance falls away from 0.
+NUDGE = 1e-3
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Lowest:
+    """The parameters at which the deviance is lowest.
+
+    Attributes
+    ----------
+    theta : ndarray
+        Relative covariance factors.
+    at_zero : ndarray of bool
+        Which of them stand at the edge, exactly 0.
+    """
+
+    theta: Array
+    at_zero: Mask
+
+
+def descended(bend: Callable[[Array], Bend], start: Array, free: Mask) -> Array:
+    """Return where a function of several parameters is lowest near a start.
+
+    Parameters
+    ----------
+    bend : callable
+        Value, gradient and Hessian at some parameters.
+    start : ndarray
+        Parameters to begin with.
+    free : ndarray of bool
+        Which of them may move.
+
+    Returns
+    -------
+    ndarray
+
+    Notes
+    -----
+    Newton's steps, with directions of negative curvature turned downhill, no longer than
+    doubles a parameter, and halved until the function falls.
+    """
+    point = start
+    if not free.any():
+        return point
+    now = bend(point)
+    for _ in range(STEPS):
+        step, promised = _newton(now, point, free)
+        if promised <= EXHAUSTED or np.abs(point).max() > LARGEST:
+            return point + step
+        point, now = _fallen(bend, point, now, step)
+    return point
+
+
+def lowest(surface: Surface) -> Lowest:
+    """Return the parameters at which the profiled deviance is lowest.
+
+    Parameters
+    ----------
+    surface : Surface
+        The deviance.
+
+    Returns
+    -------
+    Lowest
+
+    Notes
+    -----
+    The deviance depends on the columns of a factor only up to their sign, so no bound is
+    needed on the way; at the end small factors are tried at 0, and those held there are
+    let go where the deviance falls away from it.
+    """
+    diagonal = np.array([np.trace(matrix) > 0 for _, matrix in surface.owners])
+    starts = [np.where(diagonal, start, 0.0) for start in STARTS]
+    best = min(starts, key=lambda theta: _value(surface, theta))
+    found = _settled(surface, Lowest(best, np.zeros_like(diagonal)))
+    if found.theta.size > 1:
+        for position in np.flatnonzero(found.at_zero & diagonal):
+            found = _let_go(surface, found, int(position))
+    return Lowest(np.where(diagonal, np.abs(found.theta), found.theta), found.at_zero)
+
+
+def _settled(surface: Surface, start: Lowest) -> Lowest:
+    """Return the lowest point near a start, factors at 0 wherever that is as low."""
+    found = _refined(surface, start)
+    for edge in _edges(surface):
+        found = _tried_at_zero(surface, found, edge)
+    return found
+
+
+def _refined(surface: Surface, start: Lowest) -> Lowest:
+    theta = descended(lambda point: profiled(surface, point), start.theta, ~start.at_zero)
+    return Lowest(theta, start.at_zero)
+
+
+def _edges(surface: Surface) -> list[list[int]]:
+    """Return the sets of parameters that vanish together, in the order to be tried."""
+    edges, place = [], 0
+    for own in surface.basis:
+        last = place + len(own) - 1
+        correlated = len(own) == 3
+        edges += [[last], [place, place + 1], [last]] if correlated else [
+            [position] for position in range(place, last + 1)
+        ]
+        place = last + 1
+    return edges
+
+
+def _tried_at_zero(surface: Surface, found: Lowest, edge: list[int]) -> Lowest:
+    """Return the lowest point with some parameters at 0, if it is as low as the one found."""
+    theta, at_zero = found.theta.copy(), found.at_zero.copy()
+    if at_zero[edge].all():
+        return found
+    if len(edge) > 1:
+        # Without a shift, the tilt keeps its size whatever went along with the shift.
+        theta[edge[1] + 1] = np.hypot(*theta[[edge[1], edge[1] + 1]])
+        at_zero[edge[1] + 1] = False
+    theta[edge], at_zero[edge] = 0.0, True
+    value = _value(surface, found.theta)
+    if _value(surface, theta) > value + ROUNDING * abs(value):
+        return found
+    return _refined(surface, Lowest(theta, at_zero))
+
+
+def _let_go(surface: Surface, found: Lowest, position: int) -> Lowest:
+    """Return a lower point away from the edge, where the deviance falls away from it."""
+    theta, at_zero = found.theta.copy(), found.at_zero.copy()
+    theta[position] = NUDGE
+    value = _value(surface, found.theta)
+    if _value(surface, theta) >= value - ROUNDING * abs(value):
+        return found
+    at_zero[position], theta[position] = False, STARTS[0]
+    return _settled(surface, Lowest(theta, at_zero))
+
+
+def _value(surface: Surface, theta: Array) -> float:
+    at = surface.solved(theta)
+    return surface.value(at, surface.log_variance(at))
+
+
+def _newton(now: Bend, point: Array, free: Mask) -> tuple[Array, float]:
+    """Return the next step and the fall it promises."""
+    slope = now.gradient[free]
+    curvatures, axes = np.linalg.eigh(now.hessian[np.ix_(free, free)])
+    sizes = np.maximum(np.abs(curvatures), ROUNDING * np.abs(curvatures).max() + 1e-300)
+    move = -axes @ ((slope @ axes) / sizes)
+    longest = float(np.max(np.abs(move) / (1 + np.abs(point[free]))))
+    step = np.zeros_like(point)
+    step[free] = move / max(longest, 1.0)
+    return step, float(-slope @ move)
+
+
+def _fallen(
+    bend: Callable[[Array], Bend], point: Array, now: Bend, step: Array
+) -> tuple[Array, Bend]:
+    """Return the first point along a step, halved as needed, where the function is lower."""
+    for _ in range(HALVINGS):
+        there = bend(point + step)
+        if there.value <= now.value + ROUNDING * abs(now.value):
+            return point + step, there
+        step = step / 2
+    return point, now
