@@ -8,13 +8,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from yieldwright.bench import Bench
 from yieldwright.errors import UnreadableLogError
 from yieldwright.shotlog import ShotLog, read_log
-from yieldwright.shotlog.grids import ColumnRecords, refuse_unknown_names, with_one_mark
+from yieldwright.shotlog.grids import ColumnRecords, refuse_unknown_names
 from yieldwright.shotlog.records import Record
 from yieldwright.shotlog.rows import Rows
-from yieldwright.shotlog.texts import Figure, TextColumn
+from yieldwright.shotlog.texts import TextColumn
 
 
 def rows_of_column(*cells: str) -> Rows:
@@ -23,10 +22,6 @@ def rows_of_column(*cells: str) -> Rows:
     return Rows(
         lines, np.ones_like(lines), [TextColumn.of(cells)], lambda line, _: cells[line - 1]
     )
-
-
-def marked(*cells: str, bench: Bench | None = None) -> list[str]:
-    return list(with_one_mark(rows_of_column(*cells), bench or Bench()).columns[0])
 
 
 def test_records_come_in_the_order_of_their_lines() -> None:
@@ -42,24 +37,6 @@ def test_records_come_in_the_order_of_their_lines() -> None:
 
 def test_a_column_of_no_rows_has_no_records() -> None:
     assert list(ColumnRecords(rows_of_column(), [])) == []
-
-
-def test_numbers_of_the_file_follow_a_decimal_comma_of_the_texts() -> None:
-    assert marked("18,1", Figure("18.2"), "x.y") == ["18,1", "18,2", "x.y"]
-
-
-def test_numbers_of_the_file_alone_stay_as_they_are() -> None:
-    assert marked(Figure("18.2"), "a,b") == ["18.2", "a,b"]
-
-
-def test_the_more_frequent_mark_of_the_texts_counts() -> None:
-    assert marked("18,1", "18.1", "18.1", Figure("9.5")) == ["18,1", "18.1", "18.1", "9.5"]
-    assert marked("18,1", "18,1", "18.1", Figure("9.5"))[-1] == "9,5"
-
-
-@pytest.mark.parametrize(("mark", "cell"), [("comma", "9,5"), ("point", "9.5")])
-def test_the_bench_may_force_the_mark(mark: str, cell: str) -> None:
-    assert marked(Figure("9.5"), "18,1", bench=Bench(decimal=mark))[0] == cell  # type: ignore[arg-type]
 
 
 def test_one_known_name_is_enough() -> None:
@@ -87,6 +64,21 @@ def read(tmp_path: Path) -> Callable[[str], ShotLog]:
 def test_a_log_with_both_kinds_of_numbers_is_read(read: Callable[[str], ShotLog]) -> None:
     log = read('{"shot": 1, "dose_g": "18,1"}\n{"shot": 2, "dose_g": 18.1}\n')
     assert log.shots["dose_g"].tolist() == [18.1, 18.1]
+
+
+def test_names_that_the_file_stores_as_numbers_keep_their_point(
+    read: Callable[[str], ShotLog],
+) -> None:
+    log = read('{"shot": 1.5, "bag": 2.5, "dose_g": "18,1", "mood": 0.5}\n')
+    assert log.shots[["shot", "bag", "dose_g"]].loc[0].tolist() == ["1.5", "2.5", 18.1]
+    assert log.extras["mood"].tolist() == ["0.5"]
+
+
+@pytest.mark.parametrize("mark", ["comma", "point"])
+def test_a_stored_number_has_a_point_whatever_the_bench_says(mark: str, tmp_path: Path) -> None:
+    (tmp_path / "bench.toml").write_text(f'[reading]\ndecimal = "{mark}"\n', encoding="utf-8")
+    (tmp_path / "shots.jsonl").write_text('{"shot": 1, "dose_g": 18.25}\n', encoding="utf-8")
+    assert read_log(tmp_path).shots["dose_g"].tolist() == [18.25]
 
 
 def test_a_text_with_the_other_mark_is_set_aside_though_a_number_reads_like_it(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import compress
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -24,6 +24,7 @@ from yieldwright.shotlog.findings import quoted
 from yieldwright.shotlog.numerals import MISSING_WORDS, Cell, Writing, read_number
 from yieldwright.shotlog.plain_days import read_days, read_moments
 from yieldwright.shotlog.plain_numbers import read_plain_numbers
+from yieldwright.shotlog.texts import Figure
 
 if TYPE_CHECKING:
     from yieldwright.glossary import Quantity
@@ -130,9 +131,13 @@ def _numbers(texts: Sequence[str], entry: Quantity, writing: Writing) -> Cells:
         is_plain &= values == np.floor(values)
     if writing.unit:  # each number has to be converted
         is_plain[:] = False
+    if writing.decimal == "comma":  # the plain reading took a point for thousands
+        is_plain[[isinstance(text, Figure) for text in texts]] = False
+    as_stored = replace(writing, decimal="point")
     odd: dict[int, Cell] = {}
     for at in np.flatnonzero(~is_plain).tolist():
-        cell = read_number(texts[at], entry, writing)
+        text = texts[at]
+        cell = read_number(text, entry, as_stored if isinstance(text, Figure) else writing)
         values[at] = np.nan if cell.value is None else cell.value
         if cell != Cell(cell.value):
             odd[at] = cell

@@ -20,7 +20,7 @@ from yieldwright.errors import UnreadableLogError
 from yieldwright.formatting import clip, count, visible
 from yieldwright.shotlog.bulk import split_rows
 from yieldwright.shotlog.encoding import Document, read_bytes, read_text
-from yieldwright.shotlog.grids import ColumnRecords, refuse_unknown_names, with_one_mark
+from yieldwright.shotlog.grids import ColumnRecords, refuse_unknown_names
 from yieldwright.shotlog.records import Record, split_records
 from yieldwright.shotlog.rows import Rows, rows_of
 from yieldwright.shotlog.texts import Figure, TextColumn
@@ -145,7 +145,7 @@ def open_source(
     """
     grid = _read_grid(path, vocabulary.table, bench)
     if grid is not None:
-        return _source_of_grid(grid, vocabulary.knows, bench)
+        return _source_of_grid(grid, vocabulary.knows)
     document, lines = read_text(read_bytes(path), path.name)
     return _read_delimited(document, lines, vocabulary.knows, bench, progress)
 
@@ -187,13 +187,13 @@ def find_decimal(columns: Iterable[Sequence[str]], bench: Bench) -> tuple[Decima
 
 
 def _occurrences(mark: re.Pattern[str], column: Sequence[str]) -> int:
-    """Return how often a mark stands between figures, in all rows of a column."""
-    if not isinstance(column, TextColumn) or len(column.texts) >= len(column):
+    """Return how often a mark was written between figures, in all rows of a column."""
+    if not isinstance(column, TextColumn):
         return len(mark.findall("\n".join(column)))
     if not mark.search("\n".join(column.texts)):
         return 0
-    each = np.array([len(mark.findall(text)) for text in column.texts], dtype=np.int64)
-    return int(each[column.codes].sum())
+    each = [0 if isinstance(text, Figure) else len(mark.findall(text)) for text in column.texts]
+    return int(np.array(each, dtype=np.int64)[column.codes].sum())
 
 
 def _read_grid(path: Path, table: Literal["shots", "tastings"], bench: Bench) -> Grid | None:
@@ -222,14 +222,14 @@ def _start(path: Path) -> bytes:
         return b""  # `read_bytes` will say why
 
 
-def _source_of_grid(grid: Grid, is_known: Callable[[str], bool], bench: Bench) -> Source:
+def _source_of_grid(grid: Grid, is_known: Callable[[str], bool]) -> Source:
     if grid.header is not None:
         names = grid.header.cells
         refuse_unknown_names(names, map(is_known, names), grid.document.file)
     if grid.header is not None and isinstance(grid.records, ColumnRecords):
-        rows, others = with_one_mark(grid.records.rows, bench), grid.records.others
+        rows, others = grid.records.rows, grid.records.others
         return Source(grid.document, None, grid.header, rows, others, grid.remarks)
-    records = _with_one_mark(grid.records, bench)
+    records = list(grid.records)
     header = grid.header or _header_among(records, grid.document, is_known)
     width = len(header.cells)
     head: list[Record] = []
@@ -258,26 +258,6 @@ def _header_among(
         first = next((record.raw for record in records if record.raw.strip()), "")
         raise UnreadableLogError(_no_header_sentence(document.file, first, ""))
     return header
-
-
-def _with_one_mark(records: Sequence[Record], bench: Bench) -> list[Record]:
-    """Return records whose stored numbers carry the decimal mark of their written ones."""
-    whole = re.compile(r"[+-]?[0-9]+([.,])[0-9]+(?:\s*[^\W\d_][^0-9]*|\s*[%°][^0-9]*)?")
-    marks = [
-        found[1]
-        for record in records
-        for cell in record.cells
-        if cell and not isinstance(cell, Figure) and (found := whole.fullmatch(cell))
-    ]
-    if bench.decimal != "comma" and (bench.decimal or marks.count(",") <= marks.count(".")):
-        return list(records)
-    return [
-        record._replace(cells=[_with_comma(cell) for cell in record.cells]) for record in records
-    ]
-
-
-def _with_comma(cell: str) -> str:
-    return Figure(cell.replace(".", ",")) if isinstance(cell, Figure) else cell
 
 
 def _read_delimited(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, overload
 
@@ -11,19 +10,16 @@ import numpy as np
 from yieldwright.errors import UnreadableLogError
 from yieldwright.formatting import listing
 from yieldwright.shotlog.findings import quoted
-from yieldwright.shotlog.rows import Rows
-from yieldwright.shotlog.texts import Figure, TextColumn
 
 if TYPE_CHECKING:
-    from yieldwright.bench import Bench
     from yieldwright.shotlog.records import Record
+    from yieldwright.shotlog.rows import Rows
 
-__all__ = ["MOST_CELLS", "ColumnRecords", "refuse_unknown_names", "with_one_mark"]
+__all__ = ["MOST_CELLS", "ColumnRecords", "refuse_unknown_names"]
 
 #: Far above a log of a million shots, far below what fills a memory.
 MOST_CELLS = 50_000_000
 
-_DECIMAL = re.compile(r"[+-]?[0-9]+([.,])[0-9]+(?:\s*[^\W\d_][^0-9]*|\s*[%°][^0-9]*)?")
 _MOST_SHOWN = 5
 
 
@@ -89,44 +85,3 @@ def refuse_unknown_names(names: Sequence[str], known: Iterable[bool], file: str)
         "pulled_at, dose_g, beverage_g, time_s, tds_pct …), or say what your own mean under "
         "[columns] in bench.toml"
     )
-
-
-def with_one_mark(rows: Rows, bench: Bench) -> Rows:
-    """Return rows whose stored numbers carry the decimal mark of their written ones.
-
-    Parameters
-    ----------
-    rows : Rows
-        Cells that the file stores as numbers are `Figure`.
-    bench : Bench
-        May force the mark.
-
-    Returns
-    -------
-    Rows
-    """
-    if bench.decimal == "point":
-        return rows
-    if bench.decimal is None:
-        marks = [_marks(column) for column in rows.columns]
-        if sum(commas for _, commas in marks) <= sum(points for points, _ in marks):
-            return rows
-    columns = [TextColumn(column.codes, _with_comma(column.texts)) for column in rows.columns]
-    return Rows(rows.first_lines, rows.line_counts, columns, rows.raw)
-
-
-def _marks(column: TextColumn) -> tuple[int, int]:
-    """Return how many written numbers of a column have a point, and how many a comma."""
-    marks = [
-        found[1] if not isinstance(text, Figure) and (found := _DECIMAL.fullmatch(text)) else ""
-        for text in column.texts
-    ]
-    if not any(marks):
-        return 0, 0
-    rows = np.bincount(column.codes, minlength=len(marks))
-    points, commas = (rows[[each == mark for each in marks]].sum() for mark in ".,")
-    return int(points), int(commas)
-
-
-def _with_comma(texts: Sequence[str]) -> list[str]:
-    return [Figure(t.replace(".", ",")) if isinstance(t, Figure) else t for t in texts]

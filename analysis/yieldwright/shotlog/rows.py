@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from yieldwright.shotlog.records import Record
-from yieldwright.shotlog.texts import ColumnBuilder, TextColumn
+from yieldwright.shotlog.texts import TextColumn
 
 __all__ = ["Rows", "rows_of"]
 
@@ -109,14 +109,6 @@ def rows_of(records: Iterable[Record], width: int) -> Rows:
     return Rows(
         np.array([record.first_line for record in kept], dtype=np.int64),
         np.array([record.line_count for record in kept], dtype=np.int64),
-        [_column([record.cells[at] for record in kept]) for at in range(width)],
+        [TextColumn.of(record.cells[at] for record in kept) for at in range(width)],
         lambda first, _: raws[first],
     )
-
-
-def _column(cells: Sequence[str]) -> TextColumn:
-    builder = ColumnBuilder()
-    block = np.empty(len(cells), dtype=object)
-    block[:] = cells
-    builder.add(block)
-    return builder.finish()

@@ -66,9 +66,9 @@ class TextColumn(Sequence[str]):
         -------
         TextColumn
         """
-        number: dict[str, int] = {}
-        codes = [number.setdefault(cell, len(number)) for cell in cells]
-        return cls(np.array(codes, dtype=np.int32), list(number))
+        number: dict[tuple[str, type], int] = {}  # a figure is another text than its letters
+        codes = [number.setdefault((cell, type(cell)), len(number)) for cell in cells]
+        return cls(np.array(codes, dtype=np.int32), [text for text, _ in number])
 
     def __len__(self) -> int:
         """Return the number of rows."""
