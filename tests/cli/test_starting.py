@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import sys
 from datetime import datetime
 from pathlib import Path
 
@@ -58,7 +57,6 @@ def test_a_file_in_the_way_is_told(tmp_path: Path, capsys: pytest.CaptureFixture
 
 
 def test_a_workbook_takes_the_place_of_the_text(tmp_path: Path) -> None:
-    pytest.importorskip("openpyxl", reason="the extra excel is not installed")
     assert main(["start", str(tmp_path / "bench"), "--workbook"]) == 0
     written = {path.name for path in (tmp_path / "bench").iterdir()}
     assert written == FILES - {"shots.csv"} | {"shots.xlsx"}
@@ -67,7 +65,6 @@ def test_a_workbook_takes_the_place_of_the_text(tmp_path: Path) -> None:
 def test_the_workbook_is_a_log_without_shots(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    pytest.importorskip("openpyxl", reason="the extra excel is not installed")
     main(["start", str(tmp_path), "--workbook"])
     capsys.readouterr()
     assert main(["check", str(tmp_path), "--json"]) == 0
@@ -81,7 +78,7 @@ def test_the_workbook_is_a_log_without_shots(
 
 def test_what_is_typed_into_the_workbook_is_read_as_it_was_typed(tmp_path: Path) -> None:
     """The values are those a spreadsheet stores for what is typed, in a German one too."""
-    openpyxl = pytest.importorskip("openpyxl", reason="the extra excel is not installed")
+    openpyxl = pytest.importorskip("openpyxl", reason="openpyxl types into the workbook")
     main(["start", str(tmp_path), "--workbook"])
     book = openpyxl.load_workbook(tmp_path / "shots.xlsx")
     shots, tastings = book["shots"], book["tastings"]
@@ -115,15 +112,6 @@ def test_no_second_log_is_put_beside_one(
     assert main(["start", str(tmp_path), *options]) == 4
     assert there in capsys.readouterr().err
     assert [path.name for path in tmp_path.iterdir()] == [there]
-
-
-def test_without_the_library_nothing_is_written(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setitem(sys.modules, "openpyxl", None)
-    assert main(["start", str(tmp_path / "bench"), "--workbook"]) == 4
-    assert "pip install 'yieldwright[excel]'" in capsys.readouterr().err
-    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_bench_of_ones_own_is_copied_and_lends_its_words(tmp_path: Path) -> None:

@@ -42,8 +42,7 @@ def start(arguments: argparse.Namespace) -> int:
     Raises
     ------
     NotWritableError
-        If one of the files is there already, the folder cannot be made, or the library
-        that writes workbooks is not there.
+        If one of the files is there already, or the folder cannot be made.
     BenchFileError
         If the bench file to copy is wrong.
 

@@ -1,25 +1,19 @@
-"""The sheets of a workbook that are for reading, and how their cells are written."""
+"""The sheets of an empty workbook that are for reading: guidance, dictionary, example."""
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from yieldwright.formatting import visible
 from yieldwright.glossary import SHOT_QUANTITIES, TASTING_QUANTITIES
 from yieldwright.safety import DEFERENCE, notices
-from yieldwright.shotlog.cell_rules import AS_TEXT
 from yieldwright.shotlog.dictionary import DICTIONARY_HEAD, dictionary_rows
+from yieldwright.shotlog.sheet_markup import FormSheet
 
 if TYPE_CHECKING:
-    from openpyxl.cell import Cell
-    from openpyxl.worksheet.worksheet import Worksheet
-
     from yieldwright.bench import Bench
+    from yieldwright.shotlog.starting_columns import StartingColumn
 
-_LINE_PT = 15.0  # height of one line
-_HEAD_SHADE = "FFE4E9EC"
 _GUIDANCE = """\
 One row for each shot on the sheet “shots”; warm-ups and failures too, for without them the
 spread looks smaller than it is. Weigh the cup that the strength is read on.
@@ -48,64 +42,42 @@ ranges. Type no formulas where a measurement belongs.
 Save as a workbook (.xlsx), and let the command “yieldwright check” tell what was read."""
 
 
-def write_text(cell: Cell, text: str) -> None:
-    """Write a text as text, whatever it begins with: none becomes a formula."""
-    from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
-
-    cell.number_format = AS_TEXT
-    if text:
-        cell.value = ILLEGAL_CHARACTERS_RE.sub(lambda found: visible(found[0]), text)
-        cell.data_type = "s"
-
-
-def write_head(cell: Cell, text: str) -> None:
-    from openpyxl.styles import Font, PatternFill
-
-    write_text(cell, text)
-    cell.font = Font(name="Calibri", size=11, bold=True)
-    cell.fill = PatternFill("solid", start_color=_HEAD_SHADE, end_color=_HEAD_SHADE)
-
-
-def _write_row(sheet: Worksheet, row: int, texts: Sequence[str]) -> None:
-    """Write texts side by side, wrapped, in a row high enough for the longest."""
-    from openpyxl.styles import Alignment
-
-    lines = 1
-    for at, text in enumerate(texts, start=1):
-        cell = sheet.cell(row, at)
-        write_text(cell, text)
-        cell.alignment = Alignment(wrap_text=True, vertical="top")
-        room = sheet.column_dimensions[cell.column_letter].width - 2
-        lines = max(lines, len(textwrap.wrap(text, int(room))))
-    sheet.row_dimensions[row].height = _LINE_PT * lines
-
-
-def write_guidance(sheet: Worksheet) -> None:
-    sheet.column_dimensions["A"].width = 96
-    safety = (*(notice.sentence for notice in notices()), DEFERENCE)
-    write_head(sheet["A1"], "How to keep this log")
+def guidance_sheet() -> FormSheet:
+    """Return how to keep the log, and the usual cautions."""
     guidance = [" ".join(paragraph.split()) for paragraph in _GUIDANCE.split("\n\n")]
-    for row, text in enumerate(guidance, start=2):
-        _write_row(sheet, row, [text])
-    head = len(guidance) + 3
-    write_head(sheet.cell(head, 1), "Mind yourself")
-    for row, text in enumerate(safety, start=head + 1):
-        _write_row(sheet, row, [text])
+    safety = (*(notice.sentence for notice in notices()), DEFERENCE)
+    texts = ["How to keep this log", *guidance, "", "Mind yourself", *safety]
+    heads = frozenset({1, len(guidance) + 3})
+    rows = [[text] for text in texts]
+    return FormSheet("read me", rows, [96.0], heads=heads, is_wrapped=True)
 
 
-def write_dictionary(sheet: Worksheet, bench: Bench) -> None:
-    """Write what each column means, those of shots first."""
+def dictionary_sheet(bench: Bench) -> FormSheet:
+    """Return what each column means, those of shots first."""
     head = ("Sheet", *DICTIONARY_HEAD, "Source of the ranges")
-    widths = (10, 20, 11, 60, 24, 17, 17, 10, 44)
-    for at, (text, width) in enumerate(zip(head, widths, strict=True), start=1):
-        write_head(sheet.cell(1, at), text)
-        sheet.column_dimensions[sheet.cell(1, at).column_letter].width = width
-    rows = [("shots", row) for row in dictionary_rows(SHOT_QUANTITIES, bench=bench)]
-    rows += [("tastings", row) for row in dictionary_rows(TASTING_QUANTITIES, bench=bench)]
-    for at, (name, row) in enumerate(rows, start=2):
-        cells = (
-            *(name, row.name, row.unit, row.meaning, row.example),
+    told = [("shots", row) for row in dictionary_rows(SHOT_QUANTITIES, bench=bench)]
+    told += [("tastings", row) for row in dictionary_rows(TASTING_QUANTITIES, bench=bench)]
+    rows = [
+        (
+            *(sheet, row.name, row.unit, row.meaning, row.example),
             *(row.hard, row.soft, row.computed, row.source),
         )
-        _write_row(sheet, at, cells)
-    sheet.freeze_panes = "C2"
+        for sheet, row in told
+    ]
+    widths = (10, 20, 11, 60, 24, 17, 17, 10, 44)
+    return FormSheet("dictionary", [head, *rows], widths, frozen="C2", is_wrapped=True)
+
+
+def example_sheet(columns: Sequence[StartingColumn], widths: Sequence[float]) -> FormSheet:
+    """Return two shots as they might be typed, on a sheet that is not read."""
+    rows = [
+        [column.header for column in columns],
+        [_as_typed(column, column.example) for column in columns],
+        [_as_typed(column, column.failed) for column in columns],
+    ]
+    return FormSheet("example", rows, widths, frozen="B2")
+
+
+def _as_typed(column: StartingColumn, text: str) -> str:
+    """Return a moment as a spreadsheet shows it; all else as it stands."""
+    return text[:16].replace("T", " ") if column.entry.kind == "moment" else text

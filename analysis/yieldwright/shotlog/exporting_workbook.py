@@ -6,9 +6,7 @@ one too few for some, and stamps each file with the time of day.
 
 from __future__ import annotations
 
-import io
 import re
-import zipfile
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from typing import TYPE_CHECKING, NamedTuple
@@ -25,6 +23,7 @@ from yieldwright.shotlog.exporting_text import (
     texts_or_none,
 )
 from yieldwright.shotlog.guarding import ESCAPED, GUARDED, looks_like_formula, protect
+from yieldwright.shotlog.sheet_binding import HEAD, MAIN, bind_sheets, column_letters
 
 if TYPE_CHECKING:
     from yieldwright.shotlog.exporting_tables import ExportColumn, ExportTable
@@ -38,18 +37,10 @@ _UNFIT = re.compile(
 _LONGEST_TEXT = 32_767
 _MOST_ROWS = 1_048_576
 _EPOCH = date(1899, 12, 30)
-_EARLIEST = (1980, 1, 1, 0, 0, 0)
-_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-_HEAD = '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n'
-_MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
-_RELATIONS = "http://schemas.openxmlformats.org/package/2006/relationships"
-_OFFICE = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
-_TYPES = "http://schemas.openxmlformats.org/package/2006/content-types"
-_FORMAT = "application/vnd.openxmlformats-officedocument.spreadsheetml"
 
 #: Places in the list of cell formats below.
 _TITLE, _TEXT, _QUOTED, _DAY = 1, 2, 3, 4
-_STYLES = f"""{_HEAD}<styleSheet xmlns="{_MAIN}">\
+_STYLES = f"""{HEAD}<styleSheet xmlns="{MAIN}">\
 <numFmts count="1"><numFmt numFmtId="164" formatCode="yyyy\\-mm\\-dd"/></numFmts>\
 <fonts count="2"><font><sz val="11"/><name val="Calibri"/></font>\
 <font><b/><sz val="11"/><name val="Calibri"/></font></fonts>\
@@ -165,24 +156,7 @@ def workbook(pages: Sequence[Page]) -> bytes:
     NotWritableError
         If a sheet has more rows than a workbook can hold.
     """
-    parts = {
-        "[Content_Types].xml": _content_types(len(pages)),
-        "_rels/.rels": _relations([("officeDocument", "xl/workbook.xml")]),
-        "xl/workbook.xml": _contents(pages),
-        "xl/_rels/workbook.xml.rels": _relations(
-            [("worksheet", f"worksheets/sheet{at}.xml") for at in range(1, len(pages) + 1)]
-            + [("styles", "styles.xml")]
-        ),
-        "xl/styles.xml": _STYLES,
-    }
-    parts |= {f"xl/worksheets/sheet{at}.xml": _sheet(page) for at, page in enumerate(pages, 1)}
-    packed = io.BytesIO()
-    with zipfile.ZipFile(packed, "w") as archive:
-        for name, content in parts.items():
-            entry = zipfile.ZipInfo(name, _EARLIEST)
-            entry.compress_type = zipfile.ZIP_DEFLATED
-            archive.writestr(entry, content.encode("utf-8"))
-    return packed.getvalue()
+    return bind_sheets({page.name: _sheet(page) for page in pages}, _STYLES)
 
 
 def _of_text(columns: Iterable[ExportColumn]) -> Iterator[ExportColumn]:
@@ -226,7 +200,7 @@ def _sheet(page: Page) -> str:
             f"a sheet holds {_MOST_ROWS:,} rows and the table of {page.name} has {rows:,}: "
             "export to .csv or .parquet"
         )
-    letters = [_letters(at) for at in range(len(page.headers))]
+    letters = [column_letters(at) for at in range(len(page.headers))]
     widths = "".join(
         f'<col min="{at}" max="{at}" width="{_width(header)}" customWidth="1"/>'
         for at, header in enumerate(page.headers, start=1)
@@ -237,7 +211,7 @@ def _sheet(page: Page) -> str:
         for at, cells in enumerate(zip(*page.columns, strict=True), start=2)
     )
     return (
-        f'{_HEAD}<worksheet xmlns="{_MAIN}"><sheetViews><sheetView workbookViewId="0">'
+        f'{HEAD}<worksheet xmlns="{MAIN}"><sheetViews><sheetView workbookViewId="0">'
         '<pane ySplit="1" topLeftCell="A2" activePane="bottomLeft" state="frozen"/>'
         f"</sheetView></sheetViews><cols>{widths}</cols>"
         f"<sheetData>{head}{''.join(body)}</sheetData></worksheet>"
@@ -260,47 +234,3 @@ def _row(at: int, letters: Sequence[str], cells: Iterable[tuple[str, str]]) -> s
 
 def _width(header: str) -> int:
     return min(max(len(header) + 2, 8), 40)
-
-
-def _letters(at: int) -> str:
-    """Return the letters of a column, counted from 0."""
-    letters = ""
-    at += 1
-    while at:
-        at, rest = divmod(at - 1, 26)
-        letters = _LETTERS[rest] + letters
-    return letters
-
-
-def _contents(pages: Sequence[Page]) -> str:
-    sheets = "".join(
-        f'<sheet name="{as_xml(page.name)}" sheetId="{at}" r:id="rId{at}"/>'
-        for at, page in enumerate(pages, start=1)
-    )
-    return (
-        f'{_HEAD}<workbook xmlns="{_MAIN}" xmlns:r="{_OFFICE}"><sheets>{sheets}</sheets>'
-        "</workbook>"
-    )
-
-
-def _relations(targets: Sequence[tuple[str, str]]) -> str:
-    entries = "".join(
-        f'<Relationship Id="rId{at}" Type="{_OFFICE}/{kind}" Target="{target}"/>'
-        for at, (kind, target) in enumerate(targets, start=1)
-    )
-    return f'{_HEAD}<Relationships xmlns="{_RELATIONS}">{entries}</Relationships>'
-
-
-def _content_types(n_sheets: int) -> str:
-    sheets = "".join(
-        f'<Override PartName="/xl/worksheets/sheet{at}.xml" '
-        f'ContentType="{_FORMAT}.worksheet+xml"/>'
-        for at in range(1, n_sheets + 1)
-    )
-    return (
-        f'{_HEAD}<Types xmlns="{_TYPES}"><Default Extension="rels" '
-        'ContentType="application/vnd.openxmlformats-package.relationships+xml"/>'
-        '<Default Extension="xml" ContentType="application/xml"/>'
-        f'<Override PartName="/xl/workbook.xml" ContentType="{_FORMAT}.sheet.main+xml"/>'
-        f'<Override PartName="/xl/styles.xml" ContentType="{_FORMAT}.styles+xml"/>{sheets}</Types>'
-    )
