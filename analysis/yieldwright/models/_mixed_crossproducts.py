@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import accumulate
 
 import numpy as np
 import numpy.typing as npt
@@ -16,7 +18,7 @@ Array = npt.NDArray[np.float64]
 Columns = tuple[npt.NDArray[np.intp], Array | None, int]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Crossproducts:
     """Everything the deviance needs to know of the rows.
 
@@ -27,10 +29,9 @@ class Crossproducts:
     ----------
     widths, counts : tuple of int
         Effects per group, and groups, of each grouping; the first one first.
-    own : ndarray
-        Crossproducts of the first grouping with itself: groups × effects × effects.
-    shared : ndarray
-        Its crossproducts with the rest: groups × effects × (rest + 1).
+    near : ndarray
+        Crossproducts of the first grouping, group by group, with its own effects and
+        then with the rest: groups × effects × (effects + rest).
     rest : ndarray
         Crossproducts of the rest with itself: effects of the other groupings, columns
         of the design, response.
@@ -40,8 +41,7 @@ class Crossproducts:
 
     widths: tuple[int, ...]
     counts: tuple[int, ...]
-    own: Array
-    shared: Array
+    near: Array
     rest: Array
     n_rows: int
     n_columns: int
@@ -52,11 +52,21 @@ class Crossproducts:
         return len(self.rest) - 1 - self.n_columns
 
     @property
+    def own(self) -> Array:
+        """Crossproducts of the first grouping with itself."""
+        return self.near[:, :, : self.widths[0]]
+
+    @property
+    def shared(self) -> Array:
+        """Crossproducts of the first grouping with the rest."""
+        return self.near[:, :, self.widths[0] :]
+
+    @cached_property
     def blocks(self) -> tuple[slice, ...]:
         """Where the effects of each grouping but the first stand in the rest."""
         sizes = [w * q for w, q in zip(self.widths[1:], self.counts[1:], strict=True)]
-        ends = np.cumsum([0, *sizes]).tolist()
-        return tuple(slice(a, b) for a, b in zip(ends[:-1], ends[1:], strict=True))
+        ends = [0, *accumulate(sizes)]
+        return tuple(map(slice, ends[:-1], ends[1:]))
 
 
 def crossproducts(groups: Sequence[Columns], matrix: Array, response: Array) -> Crossproducts:
@@ -78,9 +88,7 @@ def crossproducts(groups: Sequence[Columns], matrix: Array, response: Array) -> 
     """
     first, *others = groups
     outside = np.column_stack([matrix, response])
-    own = _within(first)
-    shared = [_between(first, other) for other in others]
-    shared.append(_summed(first, outside))
+    near = [_within(first), *(_between(first, other) for other in others), _summed(first, outside)]
     beside = [[_between(a, b).reshape(_size(a), -1) for b in others] for a in others]
     sums = [_summed(a, outside).reshape(_size(a), -1) for a in others]
     corner = outside.T @ outside
@@ -90,8 +98,7 @@ def crossproducts(groups: Sequence[Columns], matrix: Array, response: Array) -> 
     return Crossproducts(
         widths=tuple(_width(each) for each in groups),
         counts=tuple(each[2] for each in groups),
-        own=own,
-        shared=np.concatenate(shared, axis=2),
+        near=np.concatenate(near, axis=2),
         rest=rest,
         n_rows=len(response),
         n_columns=matrix.shape[1],

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
-from scipy import linalg
+from scipy.linalg import lapack
 
 from yieldwright.models._mixed_crossproducts import Crossproducts
 
@@ -75,7 +76,7 @@ class Solved:
         return (first, *(others[b].reshape(-1, w, weights.shape[1]) for b, w in blocks))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Projected:
     """Z'PZ of all groupings, that of the first never written out.
 
@@ -108,7 +109,7 @@ class Projected:
     def groupwise(self, term: int) -> Array:
         """Return the blocks on the diagonal: groups × effects × effects."""
         if term == 0:
-            return self.own - np.matmul(self.taken, self.taken.transpose(0, 2, 1))
+            return self.own - self._gone
         block = self._block(term, term)
         return np.einsum("gagb->gab", block)
 
@@ -130,6 +131,10 @@ class Projected:
         block = self._block(one, two)
         return np.einsum("ga,gbhc,hd->abcd", left, block, right, optimize=True)
 
+    @cached_property
+    def _gone(self) -> Array:
+        return np.einsum("gar,gbr->gab", self.taken, self.taken)
+
     def _block(self, one: int, two: int) -> Array:
         if one > two:
             return self._block(two, one).transpose(2, 3, 0, 1)
@@ -141,13 +146,17 @@ class Projected:
         return part.reshape(-1, self.widths[one], part.shape[1] // wide, wide)
 
     def _paired_first(self) -> Array:
-        gone = np.matmul(self.taken, self.taken.transpose(0, 2, 1))
+        gone = self._gone
         kept = self.own - gone
-        near = np.einsum("gac,gbd->abcd", kept, kept) - np.einsum("gac,gbd->abcd", gone, gone)
         wide, deep = self.taken.shape[1:]
         flat = self.taken.reshape(len(self.taken), -1)
-        product = (flat.T @ flat).reshape(wide, deep, wide, deep)
-        return near + np.einsum("arbs,crds->abcd", product, product, optimize=wide > 1)
+        product = flat.T @ flat
+        if wide == 1:
+            size = np.vdot(kept, kept) - np.vdot(gone, gone) + np.vdot(product, product)
+            return np.full((1, 1, 1, 1), size)
+        product = product.reshape(wide, deep, wide, deep)
+        near = np.einsum("gac,gbd->abcd", kept, kept) - np.einsum("gac,gbd->abcd", gone, gone)
+        return near + np.einsum("arbs,crds->abcd", product, product, optimize=True)
 
 
 def solved(sums: Crossproducts, factors: Sequence[Array]) -> Solved:
@@ -164,21 +173,13 @@ def solved(sums: Crossproducts, factors: Sequence[Array]) -> Solved:
     -------
     Solved
     """
-    first = factors[0] @ factors[0].T
-    wide = len(first)
-    slack = np.eye(wide) + sums.own @ first
-    absorbed = np.linalg.solve(slack, np.concatenate([sums.own, sums.shared], axis=2))
-    own, shared = absorbed[:, :, :wide], absorbed[:, :, wide:]
-    size = sums.shared.shape[2]
-    flat = sums.shared.reshape(-1, size)
-    kernel = sums.rest - flat.T @ (first @ shared).reshape(-1, size)
+    own, shared, kernel, log_det = _absorbed(sums, factors[0])
     rest, pull = kernel[:-1, :-1], kernel[:-1, -1]
     root, diagonal = _root(sums, rest, factors[1:])
-    deep = shared[:, :, :-1] @ root.T
-    wise = rest @ root.T
     score = root @ pull
+    weights = root.T @ score
     n_effects = sums.n_effects
-    others = pull - wise @ score
+    others = pull - rest @ weights
     blocks = zip(sums.blocks, sums.widths[1:], strict=True)
     return Solved(
         sums=sums,
@@ -186,10 +187,10 @@ def solved(sums: Crossproducts, factors: Sequence[Array]) -> Solved:
         shared=shared[:, :, :-1],
         rest=rest,
         root=root,
-        pulls=(shared[:, :, -1] - deep @ score, *(others[b].reshape(-1, w) for b, w in blocks)),
-        coefficients=root.T[n_effects:] @ score,
+        pulls=(shared[:, :, -1] - shared[:, :, :-1] @ weights, *(others[b].reshape(-1, w) for b, w in blocks)),
+        coefficients=weights[n_effects:],
         quadratic=float(kernel[-1, -1] - score @ score),
-        log_det=_log_det(slack) + 2 * float(np.log(diagonal[:n_effects]).sum()),
+        log_det=log_det + 2 * float(np.log(diagonal[:n_effects]).sum()),
         log_det_fixed=2 * float(np.log(diagonal[n_effects:]).sum()),
     )
 
@@ -222,6 +223,19 @@ def projected(at: Solved, *, fixed: bool) -> Projected:
     )
 
 
+def _absorbed(sums: Crossproducts, factor: Array) -> tuple[Array, Array, Array, float]:
+    """Return the crossproducts through V₁⁻¹ of the first grouping, and log det V₁."""
+    relative = factor @ factor.T
+    wide, size = len(factor), len(sums.rest)
+    slack = np.eye(wide) + sums.own @ relative
+    solution = sums.near / slack if wide == 1 else np.linalg.solve(slack, sums.near)
+    own, shared = solution[:, :, :wide], solution[:, :, wide:]
+    weighted = shared * relative[0, 0] if wide == 1 else relative @ shared
+    kernel = sums.rest - sums.shared.reshape(-1, size).T @ weighted.reshape(-1, size)
+    determinants = slack if wide == 1 else np.linalg.det(slack)
+    return own, shared, kernel, float(np.log(determinants).sum())
+
+
 def _root(sums: Crossproducts, rest: Array, factors: Sequence[Array]) -> tuple[Array, Array]:
     """Return L⁻¹Λ' of the equations that remain, and the diagonal of L."""
     flipped = [factor.T for factor in factors]
@@ -229,21 +243,14 @@ def _root(sums: Crossproducts, rest: Array, factors: Sequence[Array]) -> tuple[A
     system = _times(half.T, factors, sums)
     system.flat[: sums.n_effects * len(system) : len(system) + 1] += 1.0
     lower = np.linalg.cholesky(system)
-    inverse = linalg.solve_triangular(lower, np.eye(len(lower)), lower=True, check_finite=False)
+    inverse, _ = lapack.dtrtri(lower, lower=1)
     return _times(inverse, flipped, sums), np.diag(lower)
 
 
 def _times(matrix: Array, factors: Sequence[Array], sums: Crossproducts) -> Array:
     """Return a matrix whose columns of each grouping are multiplied by its factor."""
-    product = matrix.copy()
+    product = matrix.copy() if factors else matrix
     for factor, block in zip(factors, sums.blocks, strict=True):
         part = matrix[:, block].reshape(len(matrix), -1, len(factor))
         product[:, block] = (part @ factor).reshape(len(matrix), -1)
     return product
-
-
-def _log_det(slack: Array) -> float:
-    """Return the sum of log-determinants of many small matrices."""
-    if slack.shape[1] == 1:
-        return float(np.log(slack).sum())
-    return float(np.linalg.slogdet(slack).logabsdet.sum())

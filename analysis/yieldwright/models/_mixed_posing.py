@@ -4,37 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import product
 from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
-from yieldwright.errors import AliasedColumnsError, OutOfRangeError
+from yieldwright.errors import OutOfRangeError
 from yieldwright.models._mixed_crossproducts import crossproducts
 from yieldwright.models._mixed_deviance import Surface
-from yieldwright.models._mixed_equations import Projected, projected
 from yieldwright.models._mixed_search import LARGEST
+from yieldwright.models.aliasing import WORST_CONDITION, require_separable
 from yieldwright.models.mixed_groups import Grouping
 from yieldwright.models.problem import Problem
-from yieldwright.models.wording import quoted, quoted_list
+from yieldwright.models.scaling import ScaledDesign
+from yieldwright.models.wording import quoted
 
-__all__ = ["Posing", "posed_among_groups", "require_separable_spreads", "require_spread_within"]
+__all__ = ["Posing", "posed_among_groups", "require_spread_within"]
 
 Array = npt.NDArray[np.float64]
 Each = TypeVar("Each")
 
 #: Share of the response left by the design below which it is rounding.
 NOTHING_LEFT = 1e-11
-
-#: Smallest eigenvalue of the cosines between spreads that still tells them apart.
-SEPARABLE = 1e-9
-
-#: How the spread of the rows themselves is called where it is not told from another.
-ROWS = "(single rows)"
-
-#: A spread with less weight than this has no part in a dependence.
-NEGLIGIBLE = 1e-3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,6 +48,8 @@ class Posing:
         Coefficients of plain least squares, to which those of the surface are added.
     shift : float
         Deviance in the units of the user, less that of the surface.
+    condition_number : float
+        Of the columns after centring and scaling.
     """
 
     surface: Surface
@@ -66,6 +59,7 @@ class Posing:
     size: float
     params: Array
     shift: float
+    condition_number: float
 
     def as_given(self, values: Sequence[Each]) -> list[Each]:
         """Return values of the surface's groupings in the order of those given.
@@ -116,8 +110,14 @@ def posed_among_groups(problem: Problem, groupings: Sequence[Grouping], *, reml:
     ------
     OutOfRangeError
         If the design meets every row exactly.
+    AliasedColumnsError
+        If columns of the design cannot be told apart.
     """
     columns, upper = np.linalg.qr(problem.scaled.matrix)
+    # The triangle has the condition of the columns at a fraction of the cost.
+    condition = ScaledDesign(upper, problem.scaled.back).condition_number
+    if condition > WORST_CONDITION:
+        require_separable(problem.scaled, problem.sources)
     first = columns.T @ problem.observed
     residuals = problem.observed - columns @ first
     second = columns.T @ residuals
@@ -136,52 +136,7 @@ def posed_among_groups(problem: Problem, groupings: Sequence[Grouping], *, reml:
     volume = 2 * float(np.linalg.slogdet(root).logabsdet) if reml else 0.0
     shift = 2 * surface.df * float(np.log(size)) - volume
     params = root @ (first + second)
-    return Posing(surface, tuple(groupings), order, root, size, params, shift)
-
-
-def require_separable_spreads(posing: Posing) -> None:
-    """Refuse groups whose spread no rows of this shape can tell from another spread.
-
-    Parameters
-    ----------
-    posing : Posing
-        The problem.
-
-    Raises
-    ------
-    AliasedColumnsError
-        If a spread is explained by the design, or two or more stand for one another.
-
-    Notes
-    -----
-    A variance component moves the covariance of the rows along a matrix of its own.
-    What the design leaves of these matrices must be independent, that of the rows
-    themselves included.
-    """
-    surface = posing.surface
-    at = surface.solved(np.zeros(len(surface.owners)))
-    names = [posing.name_of(k) for k in range(len(surface.owners))]
-    gram = _gram(surface, projected(at, fixed=True))
-    before = np.diag(_gram(surface, projected(at, fixed=False)))
-    swallowed = np.diag(gram) <= SEPARABLE * before
-    if swallowed.any():
-        name = names[int(np.argmax(swallowed))]
-        raise AliasedColumnsError(
-            f"the design already tells all groups by {quoted(name)} apart, so nothing is left of "
-            "their spread; leave out the groups, or the terms that stand for them",
-            columns=(name,),
-        )
-    sizes = np.sqrt(np.diag(gram))
-    values, vectors = np.linalg.eigh(gram / np.outer(sizes, sizes))
-    if values[0] > SEPARABLE:
-        return
-    parts = np.abs(vectors[:, 0]) > NEGLIGIBLE
-    found = dict.fromkeys(name for name, part in zip([*names, ROWS], parts, strict=True) if part)
-    raise AliasedColumnsError(
-        f"the spreads by {quoted_list(found)} cannot be told apart in these "
-        f"{surface.sums.n_rows} rows; leave one out, or add rows where they part",
-        columns=tuple(name for name in found if name != ROWS),
-    )
+    return Posing(surface, tuple(groupings), order, root, size, params, shift, condition)
 
 
 def require_spread_within(posing: Posing, theta: Array) -> None:
@@ -210,21 +165,3 @@ def require_spread_within(posing: Posing, theta: Array) -> None:
 
 def _n_effects(groups: Grouping) -> int:
     return len(groups.levels) * len(groups.terms)
-
-
-def _gram(surface: Surface, left: Projected) -> Array:
-    """Return the inner products of the spreads, that of the rows last."""
-    size = len(surface.owners)
-    ways = [
-        (term, matrix if np.trace(matrix) else matrix + matrix.T)
-        for term, matrix in surface.owners
-    ]
-    paired = {pair: left.paired(*pair) for pair in product(range(len(surface.basis)), repeat=2)}
-    counts = [left.groupwise(term).sum(axis=0) for term in range(len(surface.basis))]
-    gram = np.empty((size + 1, size + 1))
-    for j, (one, first) in enumerate(ways):
-        gram[j, size] = gram[size, j] = np.vdot(first, counts[one])
-        for k, (two, second) in enumerate(ways):
-            gram[j, k] = np.einsum("ab,cd,abcd->", first, second, paired[one, two])
-    gram[size, size] = left.df
-    return gram

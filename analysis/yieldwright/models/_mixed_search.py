@@ -18,9 +18,6 @@ Mask = npt.NDArray[np.bool_]
 #: Spread between groups over spread within, beyond which rows of a group are alike.
 LARGEST = 1e4
 
-#: Common starting values of θ; the best one is refined.
-STARTS = (0.1, 0.4, 1.2, 4.0)
-
 #: Promised fall of the deviance below which one more Newton step exhausts the digits.
 EXHAUSTED = 1e-9
 
@@ -30,8 +27,8 @@ ROUNDING = 1e-13
 #: Steps and halvings after which nothing is gained.
 STEPS, HALVINGS = 100, 30
 
-#: Factor at which it shows whether the deviance falls away from 0.
-NUDGE = 1e-3
+#: Factor at which it shows whether the deviance falls away from 0, and one to go on from.
+NUDGE, AWAY = 1e-3, 0.1
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,13 +41,18 @@ class Lowest:
         Relative covariance factors.
     at_zero : ndarray of bool
         Which of them stand at the edge, exactly 0.
+    value : float
+        Deviance there.
     """
 
     theta: Array
     at_zero: Mask
+    value: float = np.inf
 
 
-def descended(bend: Callable[[Array], Bend], start: Array, free: Mask) -> Array:
+def descended(
+    bend: Callable[[Array], Bend], start: Array, free: Mask
+) -> tuple[Array, float]:
     """Return where a function of several parameters is lowest near a start.
 
     Parameters
@@ -64,32 +66,36 @@ def descended(bend: Callable[[Array], Bend], start: Array, free: Mask) -> Array:
 
     Returns
     -------
-    ndarray
+    point : ndarray
+    value : float
+        Lowest value met, one Newton step short of the point.
 
     Notes
     -----
     Newton's steps, with directions of negative curvature turned downhill, no longer than
     doubles a parameter, and halved until the function falls.
     """
-    point = start
+    point, now = start, bend(start)
     if not free.any():
-        return point
-    now = bend(point)
+        return point, now.value
     for _ in range(STEPS):
         step, promised = _newton(now, point, free)
+        point = point + step
         if promised <= EXHAUSTED or np.abs(point).max() > LARGEST:
-            return point + step
+            break
         point, now = _fallen(bend, point, now, step)
-    return point
+    return point, now.value
 
 
-def lowest(surface: Surface) -> Lowest:
+def lowest(surface: Surface, start: Array) -> Lowest:
     """Return the parameters at which the profiled deviance is lowest.
 
     Parameters
     ----------
     surface : Surface
         The deviance.
+    start : ndarray
+        Parameters to begin with, none of them 0 on the diagonal of a factor.
 
     Returns
     -------
@@ -102,13 +108,11 @@ def lowest(surface: Surface) -> Lowest:
     let go where the deviance falls away from it.
     """
     diagonal = np.array([np.trace(matrix) > 0 for _, matrix in surface.owners])
-    starts = [np.where(diagonal, start, 0.0) for start in STARTS]
-    best = min(starts, key=lambda theta: _value(surface, theta))
-    found = _settled(surface, Lowest(best, np.zeros_like(diagonal)))
+    found = _settled(surface, Lowest(start, np.zeros_like(diagonal)))
     if found.theta.size > 1:
         for position in np.flatnonzero(found.at_zero & diagonal):
             found = _let_go(surface, found, int(position))
-    return Lowest(np.where(diagonal, np.abs(found.theta), found.theta), found.at_zero)
+    return Lowest(_signed(surface, found.theta), found.at_zero, found.value)
 
 
 def _settled(surface: Surface, start: Lowest) -> Lowest:
@@ -120,8 +124,8 @@ def _settled(surface: Surface, start: Lowest) -> Lowest:
 
 
 def _refined(surface: Surface, start: Lowest) -> Lowest:
-    theta = descended(lambda point: profiled(surface, point), start.theta, ~start.at_zero)
-    return Lowest(theta, start.at_zero)
+    theta, value = descended(lambda point: profiled(surface, point), start.theta, ~start.at_zero)
+    return Lowest(theta, start.at_zero, value)
 
 
 def _edges(surface: Surface) -> list[list[int]]:
@@ -147,8 +151,7 @@ def _tried_at_zero(surface: Surface, found: Lowest, edge: list[int]) -> Lowest:
         theta[edge[1] + 1] = np.hypot(*theta[[edge[1], edge[1] + 1]])
         at_zero[edge[1] + 1] = False
     theta[edge], at_zero[edge] = 0.0, True
-    value = _value(surface, found.theta)
-    if _value(surface, theta) > value + ROUNDING * abs(value):
+    if _value(surface, theta) > found.value + ROUNDING * abs(found.value):
         return found
     return _refined(surface, Lowest(theta, at_zero))
 
@@ -157,11 +160,24 @@ def _let_go(surface: Surface, found: Lowest, position: int) -> Lowest:
     """Return a lower point away from the edge, where the deviance falls away from it."""
     theta, at_zero = found.theta.copy(), found.at_zero.copy()
     theta[position] = NUDGE
-    value = _value(surface, found.theta)
-    if _value(surface, theta) >= value - ROUNDING * abs(value):
+    if _value(surface, theta) >= found.value - ROUNDING * abs(found.value):
         return found
-    at_zero[position], theta[position] = False, STARTS[0]
+    at_zero[position], theta[position] = False, AWAY
     return _settled(surface, Lowest(theta, at_zero))
+
+
+def _signed(surface: Surface, theta: Array) -> Array:
+    """Return the parameters with no factor negative on its diagonal."""
+    signed, place = theta.copy(), 0
+    for own in surface.basis:
+        mine = signed[place : place + len(own)]
+        place += len(own)
+        if len(own) == 3:
+            mine[:2] *= np.copysign(1.0, mine[0])
+            mine[2] = abs(mine[2])
+        else:
+            np.abs(mine, out=mine)
+    return signed
 
 
 def _value(surface: Surface, theta: Array) -> float:
@@ -184,10 +200,11 @@ def _newton(now: Bend, point: Array, free: Mask) -> tuple[Array, float]:
 def _fallen(
     bend: Callable[[Array], Bend], point: Array, now: Bend, step: Array
 ) -> tuple[Array, Bend]:
-    """Return the first point along a step, halved as needed, where the function is lower."""
+    """Return the point, with the step to it halved as needed, where the function is lower."""
     for _ in range(HALVINGS):
-        there = bend(point + step)
+        there = bend(point)
         if there.value <= now.value + ROUNDING * abs(now.value):
-            return point + step, there
+            return point, there
         step = step / 2
+        point = point - step
     return point, now

@@ -10,14 +10,11 @@ import numpy as np
 import numpy.typing as npt
 
 from yieldwright.errors import OutOfRangeError
-from yieldwright.models._mixed_posing import (
-    Posing,
-    posed_among_groups,
-    require_separable_spreads,
-    require_spread_within,
-)
+from yieldwright.models._mixed_deviance import Surface
+from yieldwright.models._mixed_equations import Solved
+from yieldwright.models._mixed_posing import Posing, posed_among_groups, require_spread_within
 from yieldwright.models._mixed_search import Lowest, lowest
-from yieldwright.models.aliasing import require_separable
+from yieldwright.models._mixed_spreads import first_estimate
 from yieldwright.models.mixed_groups import Grouping, require_groupings
 from yieldwright.models.problem import Problem, posed
 
@@ -199,17 +196,15 @@ def fit_mixed(
     if method not in ("reml", "ml"):
         raise OutOfRangeError(f"method must be 'reml' or 'ml', not {method!r:.60}")
     problem = posed(design, response, names=names)
-    condition = require_separable(problem.scaled, problem.sources)
     index = len(problem.observed) if problem.design is None else problem.design.index
     require_groupings(groupings, index)
     posing = posed_among_groups(problem, groupings, reml=method == "reml")
-    require_separable_spreads(posing)
-    found = lowest(posing.surface)
+    found = lowest(posing.surface, first_estimate(posing))
     require_spread_within(posing, found.theta)
-    return _reported(problem, posing, found, condition)
+    return _reported(problem, posing, found)
 
 
-def _reported(problem: Problem, posing: Posing, found: Lowest, condition: float) -> MixedFit:
+def _reported(problem: Problem, posing: Posing, found: Lowest) -> MixedFit:
     """Return everything a fit reports, carried to the units of the user."""
     surface, groupings = posing.surface, posing.groupings
     at = surface.solved(found.theta)
@@ -225,7 +220,7 @@ def _reported(problem: Problem, posing: Posing, found: Lowest, condition: float)
         for pull, factor, carried in zip(pulls, factors, relative, strict=True)
     ]
     fitted = problem.matrix @ params + sum(map(_shifts, groupings, effects))
-    slopes, parameter_cov = _uncertainty(posing, found, half @ half.T)
+    slopes, parameter_cov = _uncertainty(posing, found, at, half @ half.T)
     keys = [each.name for each in groupings]
     return MixedFit(
         names=problem.names,
@@ -242,7 +237,7 @@ def _reported(problem: Problem, posing: Posing, found: Lowest, condition: float)
         n_parameters=len(params) + len(found.theta) + 1,
         fitted=fitted,
         residuals=problem.observed - fitted,
-        condition_number=condition,
+        condition_number=posing.condition_number,
         cov_slopes=slopes,
         parameter_cov=parameter_cov,
         lowest=found,
@@ -264,13 +259,12 @@ def _edges(surface: Surface, found: Lowest) -> list[bool]:
     return [term in held for term in range(len(surface.basis))]
 
 
-def _uncertainty(posing: Posing, found: Lowest, cov: Array) -> tuple[Array, Array]:
+def _uncertainty(posing: Posing, found: Lowest, at: Solved, cov: Array) -> tuple[Array, Array]:
     """Return how `cov` moves with each free parameter, and the covariance of those.
 
     The parameters are the factors not at 0 and the log of the row variance.
     """
     surface = posing.surface
-    at = surface.solved(found.theta)
     log_variance = surface.log_variance(at)
     hessian = surface.bend(found.theta, at, log_variance).hessian
     free = np.append(~found.at_zero, True)

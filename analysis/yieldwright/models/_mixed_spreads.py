@@ -1,0 +1,146 @@
+"""Whether the spreads of groups can be told apart, and a first estimate of each."""
+
+from __future__ import annotations
+
+from itertools import combinations_with_replacement
+
+import numpy as np
+import numpy.typing as npt
+
+from yieldwright.errors import AliasedColumnsError
+from yieldwright.models._mixed_deviance import Surface
+from yieldwright.models._mixed_equations import Projected, projected
+from yieldwright.models._mixed_posing import Posing
+from yieldwright.models.wording import quoted, quoted_list
+
+__all__ = ["first_estimate"]
+
+Array = npt.NDArray[np.float64]
+
+#: Smallest eigenvalue of the cosines between spreads that still tells them apart.
+SEPARABLE = 1e-9
+
+#: How the spread of the rows themselves is called where it is not told from another.
+ROWS = "(single rows)"
+
+#: A spread with less weight than this has no part in a dependence.
+NEGLIGIBLE = 1e-3
+
+#: Relative variances to begin with are kept within these.
+LEAST, MOST = 0.02, 1e4
+
+
+def first_estimate(posing: Posing) -> Array:
+    """Return factors to begin with, or refuse spreads that no rows of this shape tell apart.
+
+    Parameters
+    ----------
+    posing : Posing
+        The problem.
+
+    Returns
+    -------
+    ndarray
+        Relative covariance factors by the method of moments.
+
+    Raises
+    ------
+    AliasedColumnsError
+        If a spread is explained by the design, or two or more stand for one another.
+
+    Notes
+    -----
+    A variance component moves the covariance of the rows along a matrix of its own.
+    What the design leaves of these matrices must be independent, that of the rows
+    themselves included. Equating their inner products with the squared residuals to
+    what is expected gives variances without iteration (MINQUE at 0) [1]_.
+
+    References
+    ----------
+    .. [1] Searle, Casella and McCulloch (1992), Variance Components, section 11.3.
+    """
+    surface = posing.surface
+    at = surface.solved(np.zeros(len(surface.owners)))
+    left = projected(at, fixed=True)
+    gram = _gram(surface, left)
+    _require_left(posing, np.diag(gram), _sizes(surface, projected(at, fixed=False)))
+    _require_independent(posing, gram)
+    squares = [pull.T @ pull for pull in at.pulls]
+    ways = zip(surface.owners, _ways(surface), strict=True)
+    observed = [*(np.vdot(way, squares[term]) for (term, _), way in ways), at.quadratic]
+    variances = np.linalg.solve(gram, observed)
+    least = at.quadratic / left.df / MOST
+    return _factors(surface, variances[:-1] / max(variances[-1], least))
+
+
+def _require_left(posing: Posing, left: Array, before: list[float]) -> None:
+    for position, size in enumerate(before):
+        if left[position] <= SEPARABLE * size:
+            name = posing.name_of(position)
+            raise AliasedColumnsError(
+                f"the design already tells all groups by {quoted(name)} apart, so nothing is "
+                "left of their spread; leave out the groups, or the terms that stand for them",
+                columns=(name,),
+            )
+
+
+def _require_independent(posing: Posing, gram: Array) -> None:
+    sizes = np.sqrt(np.diag(gram))
+    values, vectors = np.linalg.eigh(gram / np.outer(sizes, sizes))
+    if values[0] > SEPARABLE:
+        return
+    names = [*map(posing.name_of, range(len(gram) - 1)), ROWS]
+    parts = np.abs(vectors[:, 0]) > NEGLIGIBLE
+    found = dict.fromkeys(name for name, part in zip(names, parts, strict=True) if part)
+    raise AliasedColumnsError(
+        f"the spreads by {quoted_list(found)} cannot be told apart in these "
+        f"{posing.surface.sums.n_rows} rows; leave one out, or add rows where they part",
+        columns=tuple(name for name in found if name != ROWS),
+    )
+
+
+def _ways(surface: Surface) -> list[Array]:
+    """Return the matrix along which each parameter moves the covariance of a group."""
+    return [matrix if np.trace(matrix) else matrix + matrix.T for _, matrix in surface.owners]
+
+
+def _sizes(surface: Surface, whole: Projected) -> list[float]:
+    """Return the squared size of each spread before the design takes its part."""
+    ways = zip(surface.owners, _ways(surface), strict=True)
+    return [
+        float(np.einsum("ab,cd,abcd->", way, way, whole.paired(term, term)))
+        for (term, _), way in ways
+    ]
+
+
+def _gram(surface: Surface, left: Projected) -> Array:
+    """Return the inner products of the spreads that the design leaves, that of the rows last."""
+    size, ways = len(surface.owners), _ways(surface)
+    terms = [term for term, _ in surface.owners]
+    counts = [left.groupwise(term).sum(axis=0) for term in range(len(surface.basis))]
+    pairs = combinations_with_replacement(range(len(surface.basis)), 2)
+    paired = {pair: left.paired(*pair) for pair in pairs}
+    gram = np.empty((size + 1, size + 1))
+    for j, k in combinations_with_replacement(range(size), 2):
+        inner = np.einsum("ab,cd,abcd->", ways[j], ways[k], paired[terms[j], terms[k]])
+        gram[j, k] = gram[k, j] = inner
+    gram[size, :size] = gram[:size, size] = [
+        np.vdot(way, counts[term]) for way, term in zip(ways, terms, strict=True)
+    ]
+    gram[size, size] = left.df
+    return gram
+
+
+def _factors(surface: Surface, relative: Array) -> Array:
+    """Return the parameters of given relative covariances, forced to be covariances."""
+    covariances = [np.zeros_like(own[0]) for own in surface.basis]
+    for value, way, (term, _) in zip(relative, _ways(surface), surface.owners, strict=True):
+        covariances[term] = covariances[term] + value * way
+    lowers = [_lower(covariance) for covariance in covariances]
+    return np.array([np.vdot(lowers[term], matrix) for term, matrix in surface.owners])
+
+
+def _lower(covariance: Array) -> Array:
+    values, vectors = np.linalg.eigh(covariance)
+    lower: Array = np.linalg.cholesky((vectors * np.clip(values, LEAST, MOST)) @ vectors.T)
+    return lower
