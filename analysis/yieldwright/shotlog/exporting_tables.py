@@ -161,12 +161,14 @@ def _extra_columns(extras: pd.DataFrame) -> Iterable[ExportColumn]:
 def _offsets(shots: pd.DataFrame, bench: Bench) -> list[timedelta]:
     """Return, for each shot, an offset from UTC that keeps the day it was pulled on."""
     preferred = _as_offset(bench.time_zone_offset)
-    days = shots["pulled_on"].dt.date.tolist()
-    moments = shots["pulled_at"].dt.tz_convert(None).tolist()
-    return [
-        preferred if pd.isna(moment) or pd.isna(day) else _keeping(moment, day, preferred)
-        for moment, day in zip(moments, days, strict=True)
-    ]
+    offsets = [preferred] * len(shots)
+    days = shots["pulled_on"].to_numpy().astype("datetime64[D]")
+    moments = shots["pulled_at"].dt.tz_convert(None).to_numpy().astype("datetime64[us]")
+    local = (moments + np.timedelta64(preferred)).astype("datetime64[D]")
+    elsewhere = (local != days) & ~np.isnat(moments) & ~np.isnat(days)
+    for row in np.flatnonzero(elsewhere).tolist():
+        offsets[row] = _keeping(moments[row].item(), days[row].item(), preferred)
+    return offsets
 
 
 def _as_offset(text: str) -> timedelta:

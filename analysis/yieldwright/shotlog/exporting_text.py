@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pandas as pd
 
 from yieldwright.shotlog.exporting_tables import moment_text
@@ -99,12 +100,12 @@ def delimited_table(table: ExportTable, delimiter: Delimiter, decimal: Decimal) 
     return safe_text(order, plain, texts, delimiter)
 
 
-def texts_or_none(values: Iterable[Any]) -> list[str | None]:
+def texts_or_none(cells: Sequence[Any] | pd.Series[Any]) -> list[str | None]:
     """Return texts, None where one is missing.
 
     Parameters
     ----------
-    values : iterable
+    cells : sequence or Series
         Texts and missing values.
 
     Returns
@@ -116,7 +117,10 @@ def texts_or_none(values: Iterable[Any]) -> list[str | None]:
     >>> texts_or_none(["sweet", None])
     ['sweet', None]
     """
-    return [None if pd.isna(text) else str(text) for text in values]
+    known = np.array(cells, dtype=object)
+    known[pd.isna(known)] = None
+    texts: list[str | None] = known.tolist()
+    return texts
 
 
 def safe_text(
@@ -214,13 +218,12 @@ def texts_of(column: ExportColumn, decimal: Decimal) -> list[str]:
     list of str
         Empty where a value is missing.
     """
+    if column.kind == "moment":
+        return _moments(column)
     values: list[Any] = column.cells.tolist()
     if column.kind in ("number", "integer"):
         known = {value: number_text(value, decimal) for value in dict.fromkeys(values)}
         return [known[value] for value in values]
-    if column.kind == "moment":
-        pairs = zip(values, column.offsets, strict=True)
-        return ["" if pd.isna(value) else moment_text(value, offset) for value, offset in pairs]
     if column.kind == "date":
         return ["" if pd.isna(value) else value.date().isoformat() for value in values]
     if column.kind == "flag":
@@ -253,6 +256,12 @@ def number_text(value: float, decimal: Decimal = "point") -> str:
         return str(int(value))
     text = repr(float(value))
     return text.replace(".", ",") if decimal == "comma" else text
+
+
+def _moments(column: ExportColumn) -> list[str]:
+    moments = column.cells.dt.tz_convert(None).to_numpy().astype("datetime64[us]").tolist()
+    pairs = zip(moments, column.offsets, strict=True)
+    return ["" if moment is None else moment_text(moment, offset) for moment, offset in pairs]
 
 
 def _quoted(cells: Iterable[str], needs: re.Pattern[str]) -> list[str]:

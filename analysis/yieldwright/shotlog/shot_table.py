@@ -124,11 +124,14 @@ def build_shots(sheets: Sequence[Sheet], bench: Bench, as_of: date | None) -> Sh
     flags = [
         *judged.flagged,
         *by_people(
-            beyond_soft(_without_impossible_yields(judged.frame), texts, bench), pool.exported
+            [
+                *beyond_soft(_without_impossible_yields(judged.frame), texts, bench),
+                *repeated_positions(whole, texts),
+            ],
+            pool.exported,
         ),
         *check_rows(judged.frame, texts, bench, as_of),
         *_near_copies(pool, shots, judged.accepted),
-        *repeated_positions(whole, texts),
         *unit_jumps(pool.typed.frame, texts, bench),
         *targets_as_measurements(shots, bench),
         *_skipped(pool, whole),
@@ -248,6 +251,8 @@ def _extras(pool: Pool, accepted: np.ndarray, shots: pd.Series[str]) -> pd.DataF
 def _skipped(pool: Pool, whole: pd.DataFrame) -> list[Finding]:
     """Return what the numbers of the shots, or else their positions, leave out."""
     named: list[Finding] = []
+    if pool.exported.any():  # what an export leaves out was set aside, and told then
+        return named
     if pool.names.are_typed:
         named = missing_shots(pool.names.ids, _ids_aside(pool))
     return named or missing_positions(whole, pool.typed.texts)
