@@ -77,7 +77,8 @@ class Bench:
     decimal : {"point", "comma"} or None
         Forced where detection is not wanted.
     day_order : {"day first", "month first"} or None
-        How dates such as 03/04/2026 are meant where no column of the log proves it.
+        How dates such as 03/04/2026 are meant; a column that proves otherwise is asked
+        about, not read.
     sheet : str
         The sheet of a workbook that holds the shots; empty where there is but one.
     density_g_per_ml : float or None
