@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import re
 import shutil
 import zipfile
@@ -115,6 +116,18 @@ def test_any_text_comes_back_from_text_files(text: str, note: str) -> None:
         path.write_text(written(["shot", "bag", "notes"], [("1", text, note)]), "utf-8")
         log = read_log(path)
         require_same(log, export_and_read(log, Path(name), "csv"))
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_signs_that_a_format_cannot_hold_come_back(tmp_path: Path, form: str) -> None:
+    texts = ["a\rb", "c\r\nd", "\0", "\ufffe\uffff", "_x000D_", "x005F_", "\\r", "\ufeff="]
+    rows = [{"shot": str(at), "notes": text, text: text} for at, text in enumerate(texts)]
+    kept = tmp_path / "kept.jsonl"
+    kept.write_text("\n".join(map(json.dumps, rows)), "utf-8")
+    log = read_log(kept)
+    assert log.shots["notes"].tolist() == texts
+    (tmp_path / "out").mkdir()
+    require_same(log, export_and_read(log, tmp_path / "out", form))
 
 
 def test_an_export_of_an_export_has_the_same_bytes(read: Reader, out: Path) -> None:
@@ -367,9 +380,7 @@ def test_a_file_of_the_log_is_never_written(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("name", [".", "shots-copy.csv", "Tastings.xlsx"])
 def test_a_place_that_would_be_read_with_the_log_is_refused(tmp_path: Path, name: str) -> None:
-    with pytest.raises(
-        NotWritableError, match=r"folder of the log|part of the log"
-    ):
+    with pytest.raises(NotWritableError, match=r"folder of the log|part of the log"):
         refuse_place(tmp_path / name, [tmp_path / "shots.csv"], tmp_path)
 
 

@@ -9,7 +9,12 @@ from typing import TYPE_CHECKING
 from yieldwright.shotlog.exported import restored_columns
 from yieldwright.shotlog.exported_headers import SET_ASIDE, kept_header
 from yieldwright.shotlog.exporting_text import bench_dialect, safe_text
-from yieldwright.shotlog.guarding import ESCAPED, GUARDED, looks_like_formula
+from yieldwright.shotlog.guarding import (
+    ESCAPED,
+    GUARDED,
+    UNFIT_FOR_HEADER,
+    looks_like_formula,
+)
 from yieldwright.shotlog.texts import TextColumn
 
 if TYPE_CHECKING:
@@ -133,4 +138,5 @@ def _written(header: Sequence[str]) -> tuple[str, ...]:
 
 
 def _safe_header(text: str) -> str:
-    return text if not looks_like_formula(text) and text.isprintable() else kept_header(text)
+    is_safe = not looks_like_formula(text) and not UNFIT_FOR_HEADER.search(text)
+    return text if is_safe else kept_header(text)

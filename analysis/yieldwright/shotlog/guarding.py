@@ -33,8 +33,10 @@ GUARDED = "guarded"
 ESCAPED = "escaped"
 #: What text in UTF-8 cannot hold or a reader of lines would change.
 UNFIT_FOR_TEXT = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\ufeff\ud800-\udfff]")
-#: The same, and what would break the row of headers.
-UNFIT_FOR_HEADER = re.compile(r"[\x00-\x1f\x7f\ufeff\ud800-\udfff]")
+#: What no format may find in a header: one that breaks a row of headers, or a workbook.
+UNFIT_FOR_HEADER = re.compile(
+    r"[\x00-\x1f\x7f\ufeff\ufffe\uffff\ud800-\udfff]|_(?=x[0-9A-Fa-f]{4}_)|x(?=005F_)"
+)
 
 _SIGNS = "=+\\-@＝＋－＠﹦﹢﹣﹫"
 _FORMULA = re.compile(rf"[\t\r]|[\s'\u200b\ufeff\x00-\x1f]*[{_SIGNS}]")
