@@ -69,6 +69,7 @@ READABLE = {
         row(1).replace("s1,2026-03-01T10:05", f"s{n},2026-03-01T1{n % 10}:05")
         for n in range(1, 10)
     ),
+    "a year mistyped": HEADER + row(1) + row(2, pulled_at="3026-03-01T10:15+01:00"),
     "no strength": without("tds_pct"),
     "no taste": without("overall"),
     "weights only": without(

@@ -194,5 +194,6 @@ def _near_copy(before: str, after: int) -> Finding:
 
 
 def _seconds(moments: pd.Series[pd.Timestamp]) -> np.ndarray:
-    elapsed = (moments - pd.Timestamp(0, tz="UTC")) / pd.Timedelta(seconds=1)
+    # from a text, whose microseconds reach beyond 2262, where nanoseconds end
+    elapsed = (moments - pd.Timestamp("1970-01-01T00:00Z")) / pd.Timedelta(seconds=1)
     return elapsed.to_numpy(dtype=float)

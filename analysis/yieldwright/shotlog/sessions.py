@@ -127,7 +127,8 @@ def _column(frame: pd.DataFrame, name: str) -> np.ndarray:
 def _seconds(frame: pd.DataFrame) -> np.ndarray:
     if "pulled_at" not in frame:
         return np.full(len(frame), np.nan)
-    elapsed = (frame["pulled_at"] - pd.Timestamp(0, tz="UTC")) / pd.Timedelta(seconds=1)
+    # from a text, whose microseconds reach beyond 2262, where nanoseconds end
+    elapsed = (frame["pulled_at"] - pd.Timestamp("1970-01-01T00:00Z")) / pd.Timedelta(seconds=1)
     return elapsed.to_numpy(dtype=float)
 
 
