@@ -124,7 +124,7 @@ def _apart(
         row for row, found in slips.items() if len(found) == 1 and found[0].is_told_input
     }
     for name, relation in relations.items():
-        rows = relation.broken()
+        rows = relation.broken.copy()
         rows[[row for row in told_elsewhere if name in _BALANCED]] = False
         for finding in findings_of(
             rows, name, texts, _against(name, relation.typed, relation.computed)
@@ -153,7 +153,7 @@ def _mistyped(
             broken = [
                 f"{name} of {each.typed[row]:.4g} (the row gives {each.computed[row]:.4g})"
                 for name, each in relations.items()
-                if name in _BALANCED and each.broken()[row]
+                if name in _BALANCED and each.broken[row]
             ]
             reason = f"does not fit the typed {listing(broken)}"
             yield Finding(row, slip.column, slip.typed, reason, slip.suggestion)

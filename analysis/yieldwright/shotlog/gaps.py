@@ -11,6 +11,7 @@ import pandas as pd
 
 from yieldwright.formatting import count, listing
 from yieldwright.shotlog.findings import NO_ROW, Finding, findings_of, quoted, shown
+from yieldwright.shotlog.texts import TextColumn
 
 if TYPE_CHECKING:
     from yieldwright.shotlog.findings import Texts
@@ -52,8 +53,9 @@ def missing_shots(ids: Sequence[str], elsewhere: Iterable[str] = ()) -> list[Fin
     >>> missing_shots(["417", "283", "905"])
     []
     """
-    names = np.array(list(dict.fromkeys([*ids, *elsewhere])), dtype=object)
-    if not len(names) or max(map(len, names)) > _LONGEST_ID:
+    of_rows = ids.texts if isinstance(ids, TextColumn) else ids
+    names = [*of_rows, *elsewhere]
+    if not names or max(map(len, names)) > _LONGEST_ID:
         return []
     told = [
         f"{shown(prefix)}{numbers}"
@@ -142,9 +144,9 @@ def _finding(column: str, noun: str, told: Sequence[str]) -> list[Finding]:
     return [Finding(NO_ROW, column, "", f"{words} not in the log: {failures}", _REMEDY)]
 
 
-def _gaps_by_prefix(names: np.ndarray) -> Iterator[tuple[str, np.ndarray]]:
+def _gaps_by_prefix(names: Sequence[str]) -> Iterator[tuple[str, np.ndarray]]:
     """Yield what stands before a running number, and the numbers skipped behind it."""
-    letters: np.ndarray = names.astype(np.str_).view(np.uint32).reshape(len(names), -1)
+    letters: np.ndarray = np.array(names, dtype=np.str_).view(np.uint32).reshape(len(names), -1)
     lengths = (letters != 0).sum(axis=1)
     digits, numbers = _last_numbers(letters, lengths)
     is_number = (digits > 0) & (digits <= _MOST_DIGITS)
@@ -153,7 +155,7 @@ def _gaps_by_prefix(names: np.ndarray) -> Iterator[tuple[str, np.ndarray]]:
     firsts = np.flatnonzero(is_number)[firsts]
     for code, missing in _gaps(codes, numbers[is_number]):
         first = int(firsts[code])
-        prefix = str(names[first])[: lengths[first] - digits[first]]
+        prefix = names[first][: lengths[first] - digits[first]]
         if not _DAY_OR_TIME.fullmatch(prefix):
             yield prefix, missing
 
@@ -168,6 +170,8 @@ def _last_numbers(letters: np.ndarray, lengths: np.ndarray) -> tuple[np.ndarray,
         at = lengths - 1 - place
         digit = letters[rows, np.maximum(at, 0)].astype(np.int64) - ord("0")
         goes_on &= (at >= 0) & (digit >= 0) & (digit <= 9)
+        if not goes_on.any():
+            break
         digits += goes_on
         numbers += np.where(goes_on, digit * 10**place, 0)
     return digits, numbers
@@ -176,7 +180,7 @@ def _last_numbers(letters: np.ndarray, lengths: np.ndarray) -> tuple[np.ndarray,
 def _hashes(letters: np.ndarray, lengths: np.ndarray) -> np.ndarray:
     """Return one number for each different beginning of names."""
     hashes = lengths.astype(np.uint64)
-    for place in range(letters.shape[1]):
+    for place in range(int(lengths.max(initial=0))):
         kept = np.where(place < lengths, letters[:, place], 0).astype(np.uint64)
         hashes = hashes * np.uint64(1_099_511_628_211) + kept
     return hashes

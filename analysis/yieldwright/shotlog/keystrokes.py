@@ -4,24 +4,14 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator
 from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
 
-from yieldwright.shotlog.texts import TextColumn
-
-__all__ = [
-    "Correction",
-    "core_number",
-    "corrections",
-    "decimals",
-    "ends_in_zero",
-    "of_each_text",
-    "written_decimals",
-]
+__all__ = ["Correction", "Corrections", "core_number", "corrections", "decimals", "ends_in_zero"]
 
 #: A plain number, or one behind `1:` as ratios are written (1:30 is a time); a unit may follow.
 _CORE = re.compile(
@@ -125,62 +115,25 @@ def ends_in_zero(text: str) -> bool:
     return core.endswith("0") and decimals(text) > 0
 
 
-def of_each_text(texts: Sequence[str], measure: Callable[[str], float]) -> np.ndarray:
-    """Return a number for each row of a column, found once for each different text.
+class Corrections(NamedTuple):
+    """All corrections of one cell.
 
-    Parameters
+    Attributes
     ----------
-    texts : sequence of str
-        As typed.
-    measure : callable
-        From a text to a number.
-
-    Returns
-    -------
-    ndarray of float
-
-    Examples
-    --------
-    >>> of_each_text(["18", "18.5", "18"], decimals).tolist()
-    [0.0, 1.0, 0.0]
+    each : tuple of Correction
+        One by one.
+    numbers, surprises, decimals : ndarray of float
+        Their values, surprises and decimals.
     """
-    column = texts if isinstance(texts, TextColumn) else TextColumn.of(texts)
-    numbers = np.array([measure(text) for text in column.texts], dtype=float)
-    spread: np.ndarray = numbers[column.codes] if len(numbers) else np.empty(0)
-    return spread
 
-
-def written_decimals(texts: Sequence[str]) -> tuple[np.ndarray, int]:
-    """Return the decimals of each cell, and those in which the column is mostly written.
-
-    Parameters
-    ----------
-    texts : sequence of str
-        As typed.
-
-    Returns
-    -------
-    each : ndarray of float
-        Missing where a cell is no single plain number.
-    usual : int
-        The most frequent; of two as frequent the finer.
-
-    Examples
-    --------
-    >>> written_decimals(["18.1", "18", "", "17.9"])[1]
-    1
-    """
-    each = of_each_text(texts, decimals)
-    plain = each[each >= 0].astype(int)
-    if not len(plain):
-        return np.full(len(each), np.nan), 0
-    counts = np.bincount(plain)
-    usual = len(counts) - 1 - int(np.argmax(counts[::-1]))
-    return np.where(each >= 0, each, np.nan), usual
+    each: tuple[Correction, ...]
+    numbers: np.ndarray
+    surprises: np.ndarray
+    decimals: np.ndarray
 
 
 @lru_cache(maxsize=4096)
-def corrections(text: str) -> tuple[Correction, ...]:
+def corrections(text: str) -> Corrections:
     """Return every number from which one wrong key makes the one in a cell.
 
     Parameters
@@ -190,28 +143,33 @@ def corrections(text: str) -> tuple[Correction, ...]:
 
     Returns
     -------
-    tuple of Correction
+    Corrections
         Each number once, under the first kind that explains it; none where the cell is
         no single plain number or a very long one.
 
     Examples
     --------
-    >>> [each.text for each in corrections("81") if each.kind in ("point", "swapped")]
+    >>> [each.text for each in corrections("81").each if each.kind in ("point", "swapped")]
     ['8.1', '18']
     """
+    made = tuple(_corrections(text))
+    numbers = [(each.value, each.surprise, each.decimals) for each in made]
+    values, surprises, places = np.array(numbers, dtype=float).reshape(-1, 3).T
+    return Corrections(made, values, surprises, places)
+
+
+def _corrections(text: str) -> Iterator[Correction]:
     core = _core(text)
     if not core or len(core) > _LONGEST:
-        return ()
+        return
     mark = "," if "," in core else "."
     wrong = core.replace(",", ".")
     seen = {float(wrong)}
-    made = []
     for kind, written in _written(wrong):
         if _is_well_formed(written) and float(written) not in seen:
             seen.add(float(written))
             places = len(written.partition(".")[2])
-            made.append(Correction(written.replace(".", mark), float(written), kind, places))
-    return tuple(made)
+            yield Correction(written.replace(".", mark), float(written), kind, places)
 
 
 def _core(text: str) -> str:

@@ -12,13 +12,13 @@ from yieldwright.shotlog.findings import Finding, shown
 from yieldwright.shotlog.keystrokes import (
     core_number,
     corrections,
+    decimals,
     ends_in_zero,
-    of_each_text,
-    written_decimals,
 )
 from yieldwright.shotlog.ranges import failed_pulls
 from yieldwright.shotlog.slips import likely_meant
-from yieldwright.shotlog.spread import FEWEST, groups_of_rows, spread_column
+from yieldwright.shotlog.spread import FEWEST, groups_of_rows, levels_of, spread_column
+from yieldwright.shotlog.written import Written
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -118,13 +118,13 @@ def rare_levels(frame: pd.DataFrame, texts: Texts, bench: Bench) -> list[Finding
         if name in _FREE:
             continue
         values = frame[name].to_numpy(dtype=float)
-        levels, counts = _levels(values, texts[name])
-        often = levels[counts >= _OFTEN]
+        levels, codes = levels_of(values, texts[name])
+        counts = np.bincount(codes[codes >= 0], minlength=len(levels))
+        often, rest = levels[counts >= _OFTEN], int(counts[counts < _OFTEN].sum())
         if not 2 <= len(often) <= _MOST_LEVELS or counts.sum() < _LEVELS_FROM:
             continue
-        _, places = written_decimals(texts[name])
-        rest = counts[counts < _OFTEN].sum()
-        if rest > max(1, _ODD_SHARE * counts.sum()) or np.diff(often).min() < 1.5 * 10.0**-places:
+        is_next = np.diff(often).min() < 1.5 * 10.0 ** -Written.of(texts[name]).usual
+        if is_next or not 0 < rest <= max(1, _ODD_SHARE * counts.sum()):
             continue
         odd = np.isin(values, levels[counts < _OFTEN])
         found += _beside(entry, texts[name], values, often, np.flatnonzero(odd))
@@ -160,17 +160,17 @@ def oddly_written_cells(frame: pd.DataFrame, texts: Texts, bench: Bench) -> list
     """
     found: list[Finding] = []
     for name, entry in _numbers(frame, texts, bench, checks=True):
-        each, usual = written_decimals(texts[name])
-        plain = np.isfinite(each)
-        odd = plain & (each != usual)
-        n_plain = int(plain.sum())
-        if not usual or n_plain < FEWEST or not 0 < odd.sum() <= max(1, _ODD_SHARE * n_plain):
+        written = Written.of(texts[name])
+        usual, plain = written.usual, np.isfinite(written.places)
+        odd = plain & (written.places != usual)
+        n_plain, n_odd = (int(written.counts[which].sum()) for which in (plain, odd))
+        if not usual or n_plain < FEWEST or not 0 < n_odd <= max(1, _ODD_SHARE * n_plain):
             continue
-        if of_each_text(texts[name], ends_in_zero).sum() < _ZEROS:
-            odd &= each > usual
+        if (written.measured(ends_in_zero) * written.counts).sum() < _ZEROS:
+            odd &= written.places > usual
         found += [
-            _odd_finding(entry, row, texts[name][row], int(each[row]), usual)
-            for row in np.flatnonzero(odd).tolist()
+            _odd_finding(entry, row, texts[name][row], usual)
+            for row in np.flatnonzero(odd[written.codes]).tolist()
         ]
     return found
 
@@ -201,14 +201,6 @@ def _brought_back(entry: Quantity, column: SpreadColumn, rows: np.ndarray) -> It
             yield Finding(row, entry.name, text, reason, meant)
 
 
-def _levels(values: np.ndarray, texts: Sequence[str]) -> tuple[np.ndarray, np.ndarray]:
-    """Return the different values of a column and how often each occurs."""
-    known = values[np.isfinite(values)]
-    if len({*known[:1000].tolist()}) > 10 * _MOST_LEVELS or len(texts) == 0:
-        return np.empty(0), np.empty(0, dtype=int)
-    return np.unique(known, return_counts=True)
-
-
 def _beside(
     entry: Quantity,
     texts: Sequence[str],
@@ -219,7 +211,7 @@ def _beside(
     for row in rows.tolist():
         if not entry.soft.holds(values[row]):
             continue
-        near = [each.text for each in corrections(texts[row]) if each.value in often]
+        near = [each.text for each in corrections(texts[row]).each if each.value in often]
         if near:
             levels = ", ".join(f"{level:g}" for level in often)
             reason = f"the only row off the settings of all others ({levels})"
@@ -227,13 +219,14 @@ def _beside(
             yield Finding(row, entry.name, texts[row], reason, meant)
 
 
-def _odd_finding(entry: Quantity, row: int, text: str, places: int, usual: int) -> Finding:
+def _odd_finding(entry: Quantity, row: int, text: str, usual: int) -> Finding:
+    places = decimals(text)
     written = f"{places} decimal{'s' if places > 1 else ''}" if places else "no decimal"
     rest = f"where the rest of its column has {usual}"
     if places < usual:
         reason = f"written with {written}, {rest}: a digit left out?"
         return Finding(row, entry.name, text, reason, "write the last zero too, or the digit")
-    made = [each for each in corrections(text) if each.kind == "extra"]
+    made = [each for each in corrections(text).each if each.kind == "extra"]
     near = [each.text for each in made if each.decimals == usual]
     reason = f"written with {written}, {rest}: a digit too many?"
     meant = f"{shown(text)} → {' or '.join(near[:3])}?" if near else ""

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from yieldwright.shotlog.deriving import reading_columns
-from yieldwright.shotlog.keystrokes import core_number, of_each_text, written_decimals
+from yieldwright.shotlog.keystrokes import core_number
 from yieldwright.shotlog.spread import FEWEST
+from yieldwright.shotlog.written import Written
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -38,7 +41,8 @@ _ANOTHER_WAY = 1 / 3
 _SLACK = 1e-9
 
 
-class Relation(NamedTuple):
+@dataclass(frozen=True)
+class Relation:
     """One typed column beside what the rows give for it.
 
     Attributes
@@ -63,7 +67,7 @@ class Relation(NamedTuple):
     factor: float = 1.0
     n_apart: int = 0
 
-    @property
+    @cached_property
     def n_rows(self) -> int:
         """How many rows can be compared."""
         return int(np.isfinite(self.typed - self.computed).sum())
@@ -73,8 +77,9 @@ class Relation(NamedTuple):
         """Whether too many rows are apart for slips to be the reason."""
         return self.n_rows >= FEWEST and self.n_apart > _ANOTHER_WAY * self.n_rows
 
+    @cached_property
     def broken(self) -> np.ndarray:
-        """Return which rows are further apart than rounding explains."""
+        """Which rows are further apart than rounding explains."""
         apart: np.ndarray = np.abs(self.typed - self.computed) > self.allowed
         return apart
 
@@ -110,7 +115,7 @@ def relations_of(frame: pd.DataFrame, texts: Texts, bench: Bench) -> dict[str, R
     >>> from yieldwright.bench import Bench
     >>> row = {"dose_g": [18.0], "beverage_g": [36.0], "typed_brew_ratio": [2.1]}
     >>> texts = {"dose_g": ["18.0"], "beverage_g": ["36.0"], "typed_brew_ratio": ["2.1"]}
-    >>> relations_of(pd.DataFrame(row), texts, Bench())["brew_ratio"].broken().tolist()
+    >>> relations_of(pd.DataFrame(row), texts, Bench())["brew_ratio"].broken.tolist()
     [True]
     """
     found = {}
@@ -195,15 +200,16 @@ def _rounding(values: np.ndarray, texts: Sequence[str], *, display: float) -> np
     """Return half a step of the last digit of each cell, in the unit of the column."""
     if len(texts) != len(values):
         return np.full(len(values), display / 2)
-    each, usual = written_decimals(texts)
+    written = Written.of(texts)
     with np.errstate(divide="ignore", invalid="ignore"):
-        factor = np.abs(values / of_each_text(texts, core_number))
+        factor = np.abs(written.values(values) / written.measured(core_number))
     is_own = ~(np.abs(factor - 1) > _SLACK)
-    places = np.where(is_own, np.fmax(each, usual), each)
+    places = np.where(is_own, np.fmax(written.places, written.usual), written.places)
     half = 0.5 * 10.0**-places
     if display:
         half = np.where(is_own & (places == 0), np.minimum(half, display / 2), half)
-    return np.where(is_own, half, half * factor)
+    by_row: np.ndarray = np.where(is_own, half, half * factor)[written.codes]
+    return by_row
 
 
 def _relation(
@@ -211,16 +217,16 @@ def _relation(
 ) -> Relation:
     """Return the relation with the tolerance, and the factor, that the log itself shows."""
     first = _learned(name, typed, computed, own, carried)
-    n_apart = int(first.broken().sum())
-    first = first._replace(n_apart=n_apart)
+    n_apart = int(first.broken.sum())
+    first = replace(first, n_apart=n_apart)
     if not first.is_another_way or name == "roast_age_d":
         return first
     with np.errstate(divide="ignore", invalid="ignore"):
         factor = float(np.nanmedian(typed / computed))
     again = _learned(name, typed, factor * computed, own, carried * abs(factor))
-    if again.broken().sum() > _EXCEPTIONS * again.n_rows:
+    if again.broken.sum() > _EXCEPTIONS * again.n_rows:
         return first
-    return again._replace(factor=factor, n_apart=n_apart)
+    return replace(again, factor=factor, n_apart=n_apart)
 
 
 def _learned(

@@ -10,7 +10,7 @@ import numpy as np
 
 from yieldwright.shotlog.deriving import reading_columns
 from yieldwright.shotlog.findings import shown
-from yieldwright.shotlog.keystrokes import Correction, core_number, corrections
+from yieldwright.shotlog.keystrokes import Correction, core_number, corrections, decimals
 from yieldwright.shotlog.spread import SpreadColumn, groups_of_rows, spread_column
 
 if TYPE_CHECKING:
@@ -126,7 +126,7 @@ class Balance:
 
     def broken(self) -> np.ndarray:
         """Return the rows in which a relation does not hold, in order."""
-        kept = [each.broken() for each in (self.ratio, self.extraction) if each is not None]
+        kept = [each.broken for each in (self.ratio, self.extraction) if each is not None]
         return np.flatnonzero(np.any(kept, axis=0)) if kept else np.empty(0, dtype=int)
 
     def explain(self, row: int) -> list[Slip]:
@@ -137,51 +137,53 @@ class Balance:
         row : int
             Number of the data row.
         """
-        typed_costs = {name: self._cost_as_typed(name, row) for name in self.cells}
-        total = sum(typed_costs.values())
+        as_typed = {name: self._cost_as_typed(name, row) for name in self.cells}
+        total = sum(as_typed.values())
         found = []
         for name, column in self.cells.items():
-            mending = self._mending(name, row)
+            mending, costs = self._mending(name, row)
             if mending:
-                costs = [
-                    column.cost(row, each.value, each.decimals) + each.surprise for each in mending
-                ]
                 best = int(np.argmin(costs))
-                cost = total - typed_costs[name] + costs[best]
+                cost = total - as_typed[name] + float(costs[best])
                 is_judged = self._is_contradicted_twice(row) or math.isfinite(column.middle[row])
-                found.append(Slip(name, column.texts[row], mending[best].text, cost, is_judged))
+                text = column.texts[row]
+                found.append(Slip(name, text, mending[best].text, cost, is_judged))
         return sorted(found, key=lambda slip: slip.cost)
 
     def _is_contradicted_twice(self, row: int) -> bool:
         """Return whether both typed values contradict a row: that needs no long column."""
         both = (self.ratio, self.extraction)
-        return all(each is not None and bool(each.broken()[row]) for each in both)
+        return all(each is not None and bool(each.broken[row]) for each in both)
 
     def _cost_as_typed(self, name: str, row: int) -> float:
         column = self.cells[name]
-        text = column.texts[row]
-        places = len(text.strip().replace(",", ".").partition(".")[2]) if text.strip() else 0
-        return column.cost(row, float(column.numbers[row]), min(places, column.places + 2))
+        places = decimals(column.texts[row])
+        written = column.places if places < 0 else min(places, column.places + 2)
+        value = np.nan_to_num(column.numbers[row], nan=column.middle[row])
+        return float(column.costs(row, value, written))
 
-    def _mending(self, name: str, row: int) -> list[Correction]:
-        """Return the corrections of one cell after which all of the row holds."""
+    def _mending(self, name: str, row: int) -> tuple[list[Correction], np.ndarray]:
+        """Return the corrections of one cell after which all of the row holds, and their costs."""
         column = self.cells[name]
-        text = column.texts[row]
-        if not abs(core_number(text) - column.numbers[row]) <= 1e-9 * abs(column.numbers[row]):
-            return []
-        made = [each for each in corrections(text) if column.hard.holds(each.value)]
-        values = np.array([each.value for each in made])
-        holds = self._holds(name, row, values)
-        return [each for each, mends in zip(made, holds.tolist(), strict=True) if mends]
+        text, value = column.texts[row], column.numbers[row]
+        if not abs(core_number(text) - value) <= 1e-9 * abs(value):
+            return [], np.empty(0)
+        made = corrections(text)
+        mends = (made.numbers >= column.hard.low) & (made.numbers <= column.hard.high)
+        mends &= self._holds(name, row, made.numbers)
+        which = np.flatnonzero(mends)
+        costs = column.costs(row, made.numbers[which], made.decimals[which])
+        return [made.each[at] for at in which.tolist()], costs + made.surprises[which]
 
     def _holds(self, name: str, row: int, values: np.ndarray) -> np.ndarray:
         """Return which values of one cell let every relation of the row hold."""
         cell = {
-            each: values if each == name else np.full(len(values), column.numbers[row])
+            each: values if each == name else column.numbers[row]
             for each, column in self.cells.items()
         }
+        holds = np.zeros(len(values), dtype=bool)
         if not {"dose_g", "beverage_g"} <= set(cell):
-            return np.zeros(len(values), dtype=bool)
+            return holds
         with np.errstate(divide="ignore", invalid="ignore"):
             ratio = cell["beverage_g"] / cell["dose_g"]
         misses = []
@@ -193,8 +195,10 @@ class Balance:
             apart = np.abs(cell["typed_ey_pct"] - ratio * strength)
             misses.append(apart - self.extraction.allowed[row])
         bound = [miss for miss in misses if np.isfinite(miss).all()]
-        holds: np.ndarray = np.all([miss <= 0 for miss in bound], axis=0)
-        return holds if bound else np.zeros(len(values), dtype=bool)
+        holds |= bool(bound)
+        for miss in bound:
+            holds &= miss <= 0
+        return holds
 
 
 def likely_meant(
@@ -237,7 +241,7 @@ def likely_meant(
         return ""
     costs = {
         each.text: 0.5 * off**2 + each.surprise
-        for each in corrections(text)
+        for each in corrections(text).each
         if each.kind in kinds
         and usual.holds(each.value)
         and (off := abs(each.value - middle) / scale) <= _INSIDE

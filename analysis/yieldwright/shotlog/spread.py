@@ -9,8 +9,7 @@ import numpy as np
 import pandas as pd
 
 from yieldwright.shotlog.columns import entry_of
-from yieldwright.shotlog.keystrokes import written_decimals
-from yieldwright.shotlog.texts import TextColumn
+from yieldwright.shotlog.written import Written
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,7 +18,15 @@ if TYPE_CHECKING:
     from yieldwright.glossary import Span
     from yieldwright.shotlog.findings import Texts
 
-__all__ = ["FEWEST", "Spread", "SpreadColumn", "groups_of_rows", "spread_column", "usual_spread"]
+__all__ = [
+    "FEWEST",
+    "Spread",
+    "SpreadColumn",
+    "groups_of_rows",
+    "levels_of",
+    "spread_column",
+    "usual_spread",
+]
 
 #: Cells from which a middle and a spread say something (common practice, no source).
 FEWEST = 8
@@ -123,7 +130,7 @@ def usual_spread(
     >>> float(spread.middle[0]), bool(spread.distance(values)[7] > 100)
     (18.05, True)
     """
-    levels, codes = _levels(values, texts)
+    levels, codes = levels_of(values, texts)
     whole = np.zeros(len(values), dtype=np.int64)
     if not len(levels):
         return Spread(np.full(len(values), np.nan), np.full(len(values), finest))
@@ -165,23 +172,27 @@ class SpreadColumn:
     places: int
     hard: Span
 
-    def cost(self, row: int, value: float, places: int) -> float:
-        """Return how unlikely a value, so written, is in a row.
+    def costs(
+        self, row: int, values: np.ndarray | float, places: np.ndarray | float
+    ) -> np.ndarray | float:
+        """Return how unlikely values, so written, are in a row.
 
         Parameters
         ----------
         row : int
             Number of the data row.
-        value : float
+        values : ndarray of float or float
             In the unit of the column.
-        places : int
-            Decimals it is written with.
+        places : ndarray of float or float
+            Decimals they are written with.
         """
-        off = abs(value - self.middle[row]) / self.scale[row]
-        far = min(float(np.nan_to_num(off)), _FARTHEST)
         extra = places - self.places
-        odd = _MORE_DIGITS * extra if extra > 0 else -_FEWER_DIGITS * extra
-        return 0.5 * far**2 + odd
+        odd = np.maximum(_MORE_DIGITS * extra, -_FEWER_DIGITS * extra)
+        if np.isnan(self.middle[row]):
+            return odd
+        off = np.abs(values - self.middle[row]) / self.scale[row]
+        costs: np.ndarray = 0.5 * np.minimum(off, _FARTHEST) ** 2 + odd
+        return costs
 
 
 def spread_column(
@@ -218,7 +229,7 @@ def spread_column(
     (18.0, 1)
     """
     values = frame[name].to_numpy(dtype=float)
-    _, places = written_decimals(texts[name])
+    places = Written.of(texts[name]).usual
     entry = entry_of(name, bench)
     usual = np.where(entry.hard.low <= values, values, np.nan)
     usual[values > entry.hard.high] = np.nan
@@ -226,15 +237,34 @@ def spread_column(
     return SpreadColumn(values, texts[name], middle, scale, places, entry.hard)
 
 
-def _levels(values: np.ndarray, texts: Sequence[str]) -> tuple[np.ndarray, np.ndarray]:
-    """Return the different values in ascending order, and where each row's stands; else -1."""
-    codes = texts.codes if isinstance(texts, TextColumn) else np.arange(len(values))
-    number = len(texts.texts) if isinstance(texts, TextColumn) else len(values)
-    of_text = np.full(number, np.nan)
-    of_text[codes] = values
+def levels_of(values: np.ndarray, texts: Sequence[str]) -> tuple[np.ndarray, np.ndarray]:
+    """Return the different values of a column, and where each row's stands among them.
+
+    Parameters
+    ----------
+    values : ndarray of float
+        One per row.
+    texts : sequence of str
+        The same cells as typed: equal texts are equal values.
+
+    Returns
+    -------
+    levels : ndarray of float
+        In ascending order.
+    codes : ndarray of int
+        One per row; -1 where its value is missing.
+
+    Examples
+    --------
+    >>> levels, codes = levels_of(np.array([18.0, 17.5, 18.0]), ["18", "17.5", "18.0"])
+    >>> levels.tolist(), codes.tolist()
+    ([17.5, 18.0], [1, 0, 1])
+    """
+    written = Written.of(texts)
+    of_text = written.values(values)
     levels, place = np.unique(of_text, return_inverse=True)
     place = np.where(np.isnan(of_text), -1, place)
-    return levels[np.isfinite(levels)], place[codes]
+    return levels[np.isfinite(levels)], place[written.codes]
 
 
 def _by_group(

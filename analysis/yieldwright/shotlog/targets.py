@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import pandas as pd
 
 from yieldwright.formatting import count, listing
 from yieldwright.shotlog.findings import NO_ROW, Finding, quoted
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from yieldwright.bench import Bench
 
 __all__ = ["targets_as_measurements"]
@@ -23,6 +22,8 @@ _FROM = 8
 _FINE_SCALE_G = 0.2
 _FINE_REFRACTOMETER_PCT = 0.1
 _MOST_TOLD = 3
+#: Number of each shot's group, and the names of the groups.
+_Groups = tuple[np.ndarray, Any]
 _WHAT = {
     "dose_g": ("weighings", "weigh each"),
     "beverage_g": ("weighings", "weigh each"),
@@ -56,10 +57,11 @@ def targets_as_measurements(shots: pd.DataFrame, bench: Bench) -> list[Finding]:
     'the same in every shot: a target in place of weighings?'
     """
     found: list[Finding] = []
+    groups = {by: pd.factorize(shots[by]) for by in ("session", "bag") if by in shots}
     for name, (what, remedy) in _WHAT.items():
         if name not in shots or not _is_fine(name, bench) or shots[name].count() < _FROM:
             continue
-        where = _where_constant(shots, name)
+        where = _where_constant(shots[name].to_numpy(dtype=float), name, groups)
         if where:
             reason = f"{where}: a target in place of {what}?"
             found.append(Finding(NO_ROW, name, "", reason, remedy))
@@ -75,16 +77,18 @@ def _is_fine(name: str, bench: Bench) -> bool:
     return steps.get(name, 0.0) <= 1.0
 
 
-def _where_constant(shots: pd.DataFrame, name: str) -> str:
+def _where_constant(values: np.ndarray, name: str, groups: Mapping[str, _Groups]) -> str:
     """Return where a column never varies; empty where it does everywhere."""
-    values = shots[name].to_numpy(dtype=float)
     known = values[np.isfinite(values)]
     if known.min() == known.max():
         return "the same in every shot"
     if name != "time_s" and (known == np.round(known)).all():
         return ""  # whole grams may well agree eight times in a row
-    for by in ("session", "bag"):
-        constant = list(_constant_groups(shots, name, by)) if by in shots else []
+    for by, (codes, names) in groups.items():
+        constant = [
+            f"all {size} shots of {by} {quoted(str(names[group]))}"
+            for group, size in _constant_groups(values, codes, len(names))
+        ]
         if constant:
             more = len(constant) - _MOST_TOLD
             rest = [count(more, f"further {by}")] if more > 0 else []
@@ -92,8 +96,15 @@ def _where_constant(shots: pd.DataFrame, name: str) -> str:
     return ""
 
 
-def _constant_groups(shots: pd.DataFrame, name: str, by: str) -> Iterator[str]:
-    grouped = shots.groupby(by, sort=False)[name].agg(["count", "min", "max"])
-    still = grouped[(grouped["count"] >= _FROM) & (grouped["min"] == grouped["max"])]
-    for group, size in zip(still.index.tolist(), still["count"].tolist(), strict=True):
-        yield f"all {size} shots of {by} {quoted(str(group))}"
+def _constant_groups(
+    values: np.ndarray, codes: np.ndarray, n_groups: int
+) -> Iterator[tuple[int, int]]:
+    """Yield each group with shots enough that never varies, and how many it has."""
+    known = (codes >= 0) & np.isfinite(values)
+    codes, values = codes[known], values[known]
+    sizes = np.bincount(codes, minlength=n_groups)
+    first = np.zeros(n_groups)
+    first[codes] = values
+    alike = np.bincount(codes, weights=values == first[codes], minlength=n_groups)
+    for group in np.flatnonzero((sizes >= _FROM) & (alike == sizes)).tolist():
+        yield group, int(sizes[group])
