@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import combinations_with_replacement
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
-from yieldwright.models._mixed_crossproducts import Crossproducts
 from yieldwright.models._mixed_equations import Projected, Solved, projected, solved
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from yieldwright.models._mixed_crossproducts import Crossproducts
 
 __all__ = ["Bend", "Surface", "absolute", "profiled"]
 
@@ -57,6 +61,11 @@ class Surface:
     def owners(self) -> tuple[tuple[int, Array], ...]:
         """Grouping and basis matrix of each parameter θ."""
         return tuple((term, matrix) for term, own in enumerate(self.basis) for matrix in own)
+
+    @cached_property
+    def ways(self) -> tuple[Array, ...]:
+        """Matrix along which each variance or covariance moves that of a group's effects."""
+        return tuple(m if np.trace(m) else m + m.T for _, m in self.owners)
 
     @property
     def df(self) -> int:

@@ -7,15 +7,18 @@ group; what remains is as large as the other groupings and the columns of the de
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 from scipy.linalg import lapack
 
-from yieldwright.models._mixed_crossproducts import Crossproducts
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from yieldwright.models._mixed_crossproducts import Crossproducts
 
 __all__ = ["Projected", "Solved", "projected", "solved"]
 
@@ -107,33 +110,63 @@ class Projected:
     df: int
 
     def groupwise(self, term: int) -> Array:
-        """Return the blocks on the diagonal: groups × effects × effects."""
+        """Return the blocks on the diagonal: groups × effects × effects.
+
+        Parameters
+        ----------
+        term : int
+            Which grouping.
+
+        Returns
+        -------
+        ndarray
+        """
         if term == 0:
             return self.own - self._gone
-        block = self._block(term, term)
-        return np.einsum("gagb->gab", block)
+        return _sum("gagb->gab", self._block(term, term))
 
     def paired(self, one: int, two: int) -> Array:
-        """Return Σ G[ga,hc] G[gb,hd] over all pairs of groups, by a, b, c and d."""
+        """Return Σ G[ga,hc] G[gb,hd] over all pairs of groups, by a, b, c and d.
+
+        Parameters
+        ----------
+        one, two : int
+            Groupings of g and h.
+
+        Returns
+        -------
+        ndarray
+        """
         if one == two == 0:
             return self._paired_first()
         block = self._block(one, two)
         if block.shape[1] == block.shape[3] == 1:
             return np.full((1, 1, 1, 1), np.vdot(block, block))
-        return np.einsum("gahc,gbhd->abcd", block, block, optimize=True)
+        return _sum("gahc,gbhd->abcd", block, block, by_parts=True)
 
     def sandwiched(self, one: int, two: int, left: Array, right: Array) -> Array:
-        """Return Σ left[ga] G[gb,hc] right[hd] over all pairs of groups, by a, b, c and d."""
+        """Return Σ left[ga] G[gb,hc] right[hd] over all pairs of groups, by a, b, c and d.
+
+        Parameters
+        ----------
+        one, two : int
+            Groupings of g and h.
+        left, right : ndarray
+            Groups × effects of each.
+
+        Returns
+        -------
+        ndarray
+        """
         if one == two == 0:
-            near = np.einsum("ga,gbc,gd->abcd", left, self.own, right)
-            ends = [np.einsum("ga,gbr->abr", side, self.taken) for side in (left, right)]
-            return near - np.einsum("abr,dcr->abcd", *ends)
-        block = self._block(one, two)
-        return np.einsum("ga,gbhc,hd->abcd", left, block, right, optimize=True)
+            ends = [_sum("ga,gbr->abr", side, self.taken) for side in (left, right)]
+            near = _sum("ga,gbc,gd->abcd", left, self.own, right)
+            return near - _sum("abr,dcr->abcd", *ends)
+        return _sum("ga,gbhc,hd->abcd", left, self._block(one, two), right, by_parts=True)
 
     @cached_property
     def _gone(self) -> Array:
-        return np.einsum("gar,gbr->gab", self.taken, self.taken)
+        return _sum("gar,gbr->gab", self.taken, self.taken)
 
     def _block(self, one: int, two: int) -> Array:
         if one > two:
@@ -155,8 +188,14 @@ class Projected:
             size = np.vdot(kept, kept) - np.vdot(gone, gone) + np.vdot(product, product)
             return np.full((1, 1, 1, 1), size)
         product = product.reshape(wide, deep, wide, deep)
-        near = np.einsum("gac,gbd->abcd", kept, kept) - np.einsum("gac,gbd->abcd", gone, gone)
-        return near + np.einsum("arbs,crds->abcd", product, product, optimize=True)
+        near = _sum("gac,gbd->abcd", kept, kept) - _sum("gac,gbd->abcd", gone, gone)
+        return near + _sum("arbs,crds->abcd", product, product, by_parts=True)
+
+
+def _sum(path: str, *arrays: Array, by_parts: bool = False) -> Array:
+    """Return a sum of products; large ones are cheaper by parts."""
+    total: Array = np.einsum(path, *arrays, optimize=by_parts)
+    return total
 
 
 def solved(sums: Crossproducts, factors: Sequence[Array]) -> Solved:
@@ -187,7 +226,10 @@ def solved(sums: Crossproducts, factors: Sequence[Array]) -> Solved:
         shared=shared[:, :, :-1],
         rest=rest,
         root=root,
-        pulls=(shared[:, :, -1] - shared[:, :, :-1] @ weights, *(others[b].reshape(-1, w) for b, w in blocks)),
+        pulls=(
+            shared[:, :, -1] - shared[:, :, :-1] @ weights,
+            *(others[b].reshape(-1, w) for b, w in blocks),
+        ),
         coefficients=weights[n_effects:],
         quadratic=float(kernel[-1, -1] - score @ score),
         log_det=log_det + 2 * float(np.log(diagonal[:n_effects]).sum()),
@@ -228,12 +270,16 @@ def _absorbed(sums: Crossproducts, factor: Array) -> tuple[Array, Array, Array, 
     relative = factor @ factor.T
     wide, size = len(factor), len(sums.rest)
     slack = np.eye(wide) + sums.own @ relative
-    solution = sums.near / slack if wide == 1 else np.linalg.solve(slack, sums.near)
+    solution = sums.near / slack if wide == 1 else _times_inverse(slack, sums.near)
     own, shared = solution[:, :, :wide], solution[:, :, wide:]
     weighted = shared * relative[0, 0] if wide == 1 else relative @ shared
     kernel = sums.rest - sums.shared.reshape(-1, size).T @ weighted.reshape(-1, size)
     determinants = slack if wide == 1 else np.linalg.det(slack)
     return own, shared, kernel, float(np.log(determinants).sum())
+
+
+def _times_inverse(slack: Array, right: Array) -> Array:
+    return np.asarray(np.linalg.solve(slack, right), dtype=np.float64)
 
 
 def _root(sums: Crossproducts, rest: Array, factors: Sequence[Array]) -> tuple[Array, Array]:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -14,10 +13,14 @@ from yieldwright.models._mixed_crossproducts import crossproducts
 from yieldwright.models._mixed_deviance import Surface
 from yieldwright.models._mixed_search import LARGEST
 from yieldwright.models.aliasing import WORST_CONDITION, require_separable
-from yieldwright.models.mixed_groups import Grouping
-from yieldwright.models.problem import Problem
 from yieldwright.models.scaling import ScaledDesign
 from yieldwright.models.wording import quoted
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from yieldwright.models.mixed_groups import Grouping
+    from yieldwright.models.problem import Problem
 
 __all__ = ["Posing", "posed_among_groups", "require_spread_within"]
 

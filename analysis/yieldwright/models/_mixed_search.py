@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
 from yieldwright.models._mixed_deviance import Bend, Surface, profiled
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 __all__ = ["LARGEST", "Lowest", "descended", "lowest"]
 
@@ -50,9 +53,7 @@ class Lowest:
     value: float = np.inf
 
 
-def descended(
-    bend: Callable[[Array], Bend], start: Array, free: Mask
-) -> tuple[Array, float]:
+def descended(bend: Callable[[Array], Bend], start: Array, free: Mask) -> tuple[Array, float]:
     """Return where a function of several parameters is lowest near a start.
 
     Parameters
@@ -134,9 +135,11 @@ def _edges(surface: Surface) -> list[list[int]]:
     for own in surface.basis:
         last = place + len(own) - 1
         correlated = len(own) == 3
-        edges += [[last], [place, place + 1], [last]] if correlated else [
-            [position] for position in range(place, last + 1)
-        ]
+        edges += (
+            [[last], [place, place + 1], [last]]
+            if correlated
+            else [[position] for position in range(place, last + 1)]
+        )
         place = last + 1
     return edges
 

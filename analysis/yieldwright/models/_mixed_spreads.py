@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from itertools import combinations_with_replacement
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
 from yieldwright.errors import AliasedColumnsError
-from yieldwright.models._mixed_deviance import Surface
 from yieldwright.models._mixed_equations import Projected, projected
-from yieldwright.models._mixed_posing import Posing
 from yieldwright.models.wording import quoted, quoted_list
+
+if TYPE_CHECKING:
+    from yieldwright.models._mixed_deviance import Surface
+    from yieldwright.models._mixed_posing import Posing
 
 __all__ = ["first_estimate"]
 
@@ -66,8 +69,8 @@ def first_estimate(posing: Posing) -> Array:
     _require_left(posing, np.diag(gram), _sizes(surface, projected(at, fixed=False)))
     _require_independent(posing, gram)
     squares = [pull.T @ pull for pull in at.pulls]
-    ways = zip(surface.owners, _ways(surface), strict=True)
-    observed = [*(np.vdot(way, squares[term]) for (term, _), way in ways), at.quadratic]
+    ways = zip(surface.owners, surface.ways, strict=True)
+    observed = np.array([*(np.vdot(w, squares[t]) for (t, _), w in ways), at.quadratic])
     variances = np.linalg.solve(gram, observed)
     least = at.quadratic / left.df / MOST
     return _factors(surface, variances[:-1] / max(variances[-1], least))
@@ -99,14 +102,9 @@ def _require_independent(posing: Posing, gram: Array) -> None:
     )
 
 
-def _ways(surface: Surface) -> list[Array]:
-    """Return the matrix along which each parameter moves the covariance of a group."""
-    return [matrix if np.trace(matrix) else matrix + matrix.T for _, matrix in surface.owners]
-
-
 def _sizes(surface: Surface, whole: Projected) -> list[float]:
     """Return the squared size of each spread before the design takes its part."""
-    ways = zip(surface.owners, _ways(surface), strict=True)
+    ways = zip(surface.owners, surface.ways, strict=True)
     return [
         float(np.einsum("ab,cd,abcd->", way, way, whole.paired(term, term)))
         for (term, _), way in ways
@@ -115,7 +113,7 @@ def _sizes(surface: Surface, whole: Projected) -> list[float]:
 
 def _gram(surface: Surface, left: Projected) -> Array:
     """Return the inner products of the spreads that the design leaves, that of the rows last."""
-    size, ways = len(surface.owners), _ways(surface)
+    size, ways = len(surface.owners), surface.ways
     terms = [term for term, _ in surface.owners]
     counts = [left.groupwise(term).sum(axis=0) for term in range(len(surface.basis))]
     pairs = combinations_with_replacement(range(len(surface.basis)), 2)
@@ -134,7 +132,7 @@ def _gram(surface: Surface, left: Projected) -> Array:
 def _factors(surface: Surface, relative: Array) -> Array:
     """Return the parameters of given relative covariances, forced to be covariances."""
     covariances = [np.zeros_like(own[0]) for own in surface.basis]
-    for value, way, (term, _) in zip(relative, _ways(surface), surface.owners, strict=True):
+    for value, way, (term, _) in zip(relative, surface.ways, surface.owners, strict=True):
         covariances[term] = covariances[term] + value * way
     lowers = [_lower(covariance) for covariance in covariances]
     return np.array([np.vdot(lowers[term], matrix) for term, matrix in surface.owners])

@@ -24,6 +24,8 @@ __all__ = [
     "contrast",
     "estimate_table",
     "holm",
+    "two_sided_p",
+    "weights_in_order",
 ]
 
 Array = npt.NDArray[np.float64]
@@ -104,7 +106,7 @@ def contrast(
     >>> round(slope.estimate, 3), round(slope.std_error, 3), slope.df
     (2.15, 0.087, 2)
     """
-    combined = _weights_in_order(fit, weights)
+    combined = weights_in_order(fit.names, weights)
     estimate = float(combined @ fit.params)
     std_error = _std_error(combined, fit.cov)
     robust = _std_error(combined, fit.hc3_cov)
@@ -118,11 +120,11 @@ def contrast(
         ci_low=interval.low,
         ci_high=interval.high,
         statistic=estimate / std_error if std_error > 0 else np.nan,
-        p_value=_p_value(estimate, std_error, fit.df_resid),
+        p_value=two_sided_p(estimate, std_error, fit.df_resid),
         hc3_std_error=robust,
         hc3_ci_low=robust_interval.low,
         hc3_ci_high=robust_interval.high,
-        hc3_p_value=_p_value(estimate, robust, fit.df_resid),
+        hc3_p_value=two_sided_p(estimate, robust, fit.df_resid),
     )
 
 
@@ -193,40 +195,86 @@ def holm(p_values: Sequence[float] | Array) -> Array:
     return corrected
 
 
-def _weights_in_order(
-    fit: LinearFit, weights: Mapping[str, float] | Sequence[float] | Array
+def weights_in_order(
+    names: Sequence[str], weights: Mapping[str, float] | Sequence[float] | Array
 ) -> Array:
+    """Return weights of coefficients in the order of a fit.
+
+    Parameters
+    ----------
+    names : sequence of str
+        Names of the coefficients.
+    weights : mapping of str to float, or sequence of float
+        Weights by name of coefficient, or one for each.
+
+    Returns
+    -------
+    ndarray
+
+    Raises
+    ------
+    UnknownNameError
+        If a name is none of the fit's, or stands for several coefficients.
+    MisalignedError
+        If there is not one weight for each coefficient.
+
+    Examples
+    --------
+    >>> weights_in_order(("(intercept)", "grind"), {"grind": 2.0}).tolist()
+    [0.0, 2.0]
+    """
     if isinstance(weights, Mapping):
-        ordered = np.zeros(len(fit.names))
+        ordered = np.zeros(len(names))
         for name, weight in weights.items():
-            ordered[_position(fit, name)] = weight
+            ordered[_position(names, name)] = weight
         return ordered
     given = np.asarray(weights, dtype=float)
-    if given.shape != fit.params.shape:
+    if given.shape != (len(names),):
         raise MisalignedError(
-            f"{given.size} weights for {len(fit.params)} coefficients; give one for each"
+            f"{given.size} weights for {len(names)} coefficients; give one for each"
         )
     return given
 
 
-def _position(fit: LinearFit, name: str) -> int:
-    count = fit.names.count(name)
+def two_sided_p(estimate: float, std_error: float, df: float) -> float:
+    """Return the probability of a t as far from zero where the quantity is zero.
+
+    Parameters
+    ----------
+    estimate : float
+        Value. [any unit]
+    std_error : float
+        Standard error. [unit of the estimate]
+    df : float
+        Degrees of freedom of the standard error. [1]
+
+    Returns
+    -------
+    float
+        Not a number where the standard error is 0.
+
+    Examples
+    --------
+    >>> round(two_sided_p(2.228, 1.0, 10), 3)
+    0.05
+    """
+    if not std_error > 0:
+        return np.nan
+    return float(2 * special.stdtr(df, -abs(estimate / std_error)))
+
+
+def _position(names: Sequence[str], name: str) -> int:
+    count = list(names).count(name)
     if count != 1:
         what = "no coefficient is" if count == 0 else f"{count} coefficients are"
-        raise UnknownNameError(f"{what} called {quoted(name)}; {nearest(name, fit.names)}")
-    return fit.names.index(name)
+        raise UnknownNameError(f"{what} called {quoted(name)}; {nearest(name, names)}")
+    return list(names).index(name)
 
 
 def _std_error(weights: Array, cov: Array) -> float:
     used = np.flatnonzero(weights)
     variance = weights[used] @ cov[np.ix_(used, used)] @ weights[used]
     return float(np.sqrt(np.maximum(variance, 0.0)))
-
-
-def _p_value(estimate: float, std_error: float, df: float) -> float:
-    if not std_error > 0:
-        return np.nan
-    return float(2 * special.stdtr(df, -abs(estimate / std_error)))
 
 
 def _plain_row(each: Estimate) -> tuple[object, ...]:

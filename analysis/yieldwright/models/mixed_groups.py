@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -21,6 +20,8 @@ from yieldwright.models.design import INTERCEPT
 from yieldwright.models.wording import quoted, quoted_list
 
 if TYPE_CHECKING:
+    from collections.abc import Hashable, Sequence
+
     from yieldwright.models._mixed_crossproducts import Columns
 
 __all__ = ["Grouping", "grouping", "require_groupings"]
@@ -172,6 +173,11 @@ def require_groupings(groupings: Sequence[Grouping], index: pd.Index | int) -> N
         If groups and rows do not go together.
     AliasedColumnsError
         If two groupings carry one name.
+
+    Examples
+    --------
+    >>> frame = pd.DataFrame({"day": list("aabb")})
+    >>> require_groupings([grouping(frame, "day")], frame.index)
     """
     if not groupings:
         raise TooFewShotsError(
