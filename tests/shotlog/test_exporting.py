@@ -288,6 +288,12 @@ def test_a_workbook_knows_numbers_and_days(read: Reader, out: Path) -> None:
     assert sheet.freeze_panes == "A2"
 
 
+@pytest.mark.parametrize("form", FORMS)
+def test_a_shot_that_looks_like_a_comment_comes_back(read: Reader, out: Path, form: str) -> None:
+    log = read(written(["shot", "dose_g"], [("#1", "18"), ("#", "18.5"), ("2", "19")]))
+    require_same(log, export_and_read(log, out, form))
+
+
 def test_a_workbook_keeps_seventeen_figures(read: Reader, out: Path) -> None:
     log = read("shot,dose_g\n1,17.900000000000002\n2,18.099999999999998\n")
     require_same(log, export_and_read(log, out, "xlsx"))

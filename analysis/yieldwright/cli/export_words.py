@@ -19,9 +19,11 @@ gives the same shots, tastings and unrecognised columns, to the last digit.
 
 Columns carry the names and units of the data dictionary. What is computed
 stands beside what was typed (typed_ey_pct and so on) and is only compared
-when the export is read again. Text that a spreadsheet would take for a
-formula gets one leading ' in text files; the column guarded says where, and
-reading takes it away. Numbers are never touched.
+when the export is read again; u_… are standard uncertainties, found anew
+from your bench. The file and line of a row are left out. Text that a
+spreadsheet would take for a formula gets one leading ' in text files; the
+column guarded says where, and reading takes it away. Numbers are never
+touched.
 
 Your log is never changed, and no file is replaced unless you say --replace.
 

@@ -21,6 +21,7 @@ from yieldwright.shotlog.exporting_places import (
 from yieldwright.shotlog.exporting_tables import log_tables
 from yieldwright.shotlog.exporting_text import bench_dialect, delimited_table
 from yieldwright.shotlog.exporting_workbook import page_of, text_page, workbook
+from yieldwright.shotlog.guarding import ESCAPED, GUARDED
 from yieldwright.shotlog.writing import writable_place, write_atomically
 
 if TYPE_CHECKING:
@@ -32,6 +33,10 @@ if TYPE_CHECKING:
 __all__ = ["Export", "export_log", "export_set_aside"]
 
 _BENCH = "bench.toml"
+_OF_OURS = {
+    GUARDED: "In text files: the cells with a leading ' that is not theirs.",
+    ESCAPED: "The cells in which signs that a file cannot hold are written as codes.",
+}
 _NO_SHEET = re.compile(r"[\[\]:*?/\\\x00-\x1f]|\A'|'\Z")
 _LONGEST_TAB = 31
 
@@ -218,6 +223,7 @@ def _dictionary(tables: Sequence[ExportTable]) -> Page:
         for table in tables
         for each in table.columns
     ]
+    about += [("", name, "", meaning) for name, meaning in _OF_OURS.items()]
     columns = [list(cells) for cells in zip(*about, strict=True)]
     return text_page("columns", ["table", "column", "unit", "meaning"], columns)
 

@@ -106,6 +106,11 @@ def aside_text(table: AsideTable) -> str:
     Returns
     -------
     str
+
+    Examples
+    --------
+    >>> aside_text(AsideTable("shots", "comma", ("shot", "notes"), [("1", "=1")])).splitlines()[1]
+    "1,'=1,notes"
     """
     texts = dict(zip(table.headers, table.columns, strict=True))
     return safe_text(table.headers, {}, texts, table.delimiter)

@@ -37,6 +37,13 @@ def parquet(table: ExportTable) -> bytes:
     ------
     NotWritableError
         If pyarrow is not installed.
+
+    Examples
+    --------
+    >>> from yieldwright.shotlog.exporting_tables import ExportColumn, ExportTable
+    >>> dose = ExportColumn("dose_g", "number", "g", "Dose.", pd.Series([18.1]))
+    >>> parquet(ExportTable("shots", (dose,), 1))[:4]
+    b'PAR1'
     """
     try:
         import pyarrow as pa

@@ -75,6 +75,10 @@ def refuse_place(out: str | Path, sources: Iterable[Path], log_folder: Path | No
     ------
     NotWritableError
         With the remedy.
+
+    Examples
+    --------
+    >>> refuse_place("copy.csv", [Path("shots.csv")], None)
     """
     place = Path(out)
     if any(_is_same(place, source) for source in sources):
@@ -111,6 +115,14 @@ def make_folder(folder: Path) -> None:
     ------
     NotWritableError
         If it cannot be made.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     make_folder(Path(folder, "new"))
+    ...     Path(folder, "new").is_dir()
+    True
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -135,6 +147,10 @@ def refuse_strangers(folder: Path, names: Iterable[str]) -> None:
     ------
     NotWritableError
         With the remedy.
+
+    Examples
+    --------
+    >>> refuse_strangers(Path("nowhere"), ["shots.csv"])
     """
     if not folder.is_dir():
         return
@@ -167,6 +183,10 @@ def refuse_what_is_there(paths: Iterable[Path], *, replace: bool) -> None:
     ------
     NotWritableError
         With the remedy.
+
+    Examples
+    --------
+    >>> refuse_what_is_there([Path("nowhere", "copy.csv")], replace=False)
     """
     there = [path.name for path in paths if path.exists() or path.is_symlink()]
     if there and not replace:

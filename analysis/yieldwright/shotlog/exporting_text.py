@@ -72,7 +72,7 @@ def bench_dialect(bench: Bench, *, tabs: bool = False) -> tuple[Delimiter, Decim
 
 
 def delimited_table(table: ExportTable, delimiter: Delimiter, decimal: Decimal) -> str:
-    """Return a table as text, its last columns saying which cells were made safe.
+    r"""Return a table as text, its last columns saying which cells were made safe.
 
     Parameters
     ----------
@@ -87,6 +87,13 @@ def delimited_table(table: ExportTable, delimiter: Delimiter, decimal: Decimal) 
     -------
     str
         With a byte-order mark, line feeds, and one for the last line.
+
+    Examples
+    --------
+    >>> from yieldwright.shotlog.exporting_tables import ExportColumn, ExportTable
+    >>> dose = ExportColumn("dose_g", "number", "g", "Dose.", pd.Series([18.1]))
+    >>> delimited_table(ExportTable("shots", (dose,), 1), "semicolon", "comma")
+    '\ufeffdose_g;guarded\n18,1;\n'
     """
     plain = {
         each.header: texts_of(each, decimal)
@@ -217,6 +224,12 @@ def texts_of(column: ExportColumn, decimal: Decimal) -> list[str]:
     -------
     list of str
         Empty where a value is missing.
+
+    Examples
+    --------
+    >>> from yieldwright.shotlog.exporting_tables import ExportColumn
+    >>> texts_of(ExportColumn("filtered", "flag", "", "", pd.Series([True, None])), "point")
+    ['yes', '']
     """
     if column.kind == "moment":
         return _moments(column)

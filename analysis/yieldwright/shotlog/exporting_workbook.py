@@ -93,16 +93,23 @@ def page_of(table: ExportTable) -> Page:
     ------
     NotWritableError
         If a text is longer than a cell may be.
+
+    Examples
+    --------
+    >>> from yieldwright.shotlog.exporting_tables import ExportColumn, ExportTable
+    >>> dose = ExportColumn("dose_g", "number", "g", "Dose.", pd.Series([18.1]))
+    >>> page_of(ExportTable("shots", (dose,), 1)).columns
+    [[('', '<v>18.1</v>')], [('', '')]]
     """
     texts = {each.header: texts_or_none(each.cells) for each in _of_text(table.columns)}
-    safe = protect(texts, unfit=_UNFIT, guard=False)
+    safe = protect(texts, unfit=_UNFIT, guard=False, first="shot")
     columns = [
         _text_cells(each.header, safe.columns[each.header])
         if each.header in texts
         else _typed_cells(each)
         for each in table.columns
     ]
-    marks = {GUARDED: [""] * table.n_rows}
+    marks = {GUARDED: safe.guarded or [""] * table.n_rows}
     marks |= {ESCAPED: safe.escaped} if any(safe.escaped) else {}
     headers = [*(each.header for each in table.columns), *marks]
     return Page(
@@ -130,9 +137,14 @@ def text_page(name: str, headers: Sequence[str], columns: Sequence[Sequence[str]
     ------
     NotWritableError
         If a text is longer than a cell may be.
+
+    Examples
+    --------
+    >>> text_page("columns", ["unit"], [["g"]]).headers
+    ['unit', 'guarded']
     """
     texts = dict(zip(headers, columns, strict=True))
-    safe = protect(texts, unfit=_UNFIT, guard=False)
+    safe = protect(texts, unfit=_UNFIT, guard=False, first=headers[0])
     marks = {GUARDED: safe.guarded}
     marks |= {ESCAPED: safe.escaped} if any(safe.escaped) else {}
     written = {**safe.columns, **marks}
@@ -155,6 +167,12 @@ def workbook(pages: Sequence[Page]) -> bytes:
     ------
     NotWritableError
         If a sheet has more rows than a workbook can hold.
+
+    Examples
+    --------
+    >>> one, two = (workbook([text_page("columns", ["unit"], [["g"]])]) for _ in range(2))
+    >>> one == two, one[:2]
+    (True, b'PK')
     """
     return bind_sheets({page.name: _sheet(page) for page in pages}, _STYLES)
 

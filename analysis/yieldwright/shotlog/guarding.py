@@ -86,7 +86,11 @@ def looks_like_formula(text: str) -> bool:
 
 
 def protect(
-    columns: Mapping[str, Sequence[str | None]], *, unfit: re.Pattern[str], guard: bool
+    columns: Mapping[str, Sequence[str | None]],
+    *,
+    unfit: re.Pattern[str],
+    guard: bool,
+    first: str = "",
 ) -> Protected:
     r"""Return text columns as they can be written, and which cells were treated.
 
@@ -98,6 +102,9 @@ def protect(
         What the format cannot hold; such signs are written as escapes.
     guard : bool
         Whether cells that look like formulas get an apostrophe.
+    first : str
+        Header of a first column in which a # would make its row a comment: such cells
+        get one, too.
 
     Returns
     -------
@@ -117,7 +124,11 @@ def protect(
         different = {text: text or "" for text in dict.fromkeys(texts)}
         coded = {text: escape(shown, unfit) for text, shown in different.items()}
         treated = {text for text, shown in different.items() if coded[text] != shown}
-        formulas = {text for text, shown in coded.items() if guard and looks_like_formula(shown)}
+        formulas = {
+            text
+            for text, shown in coded.items()
+            if (guard and looks_like_formula(shown)) or (header == first and shown[:1] == "#")
+        }
         for wanted, found in ((treated, escaped), (formulas, guarded)):
             for row, text in enumerate(texts) if wanted else ():
                 if text in wanted:
