@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
 from tests.shotlog.conftest import Reader
@@ -119,3 +121,20 @@ def test_old_grounds_of_less_than_a_twentieth_of_the_dose_do_not_matter(
     # One gram retained, assumed: 5.03 % of 19.9 g and 4.98 % of 20.1 g.
     content = f"shot,dose_g,grind_setting\na,{dose},12\nb,{dose},13\n"
     assert stages(read, content) == ["counted", stage]
+
+
+def test_a_lone_day_far_beyond_the_others_is_flagged_and_does_not_judge_the_log(
+    read: Reader,
+) -> None:
+    days = ["2026-03-05", "2026-03-06", "2026-03-07", "3026-03-08"]
+    log = read("shot,pulled_on\n" + "".join(f"{at},{day}\n" for at, day in enumerate(days)))
+    assert log.as_of == date(2026, 3, 7)
+    assert log.flags[["shot", "column"]].to_numpy().tolist() == [["3", "pulled_on"]]
+    assert "a slip in the year?" in log.flags["reason"].item()
+
+
+def test_a_season_after_a_long_pause_is_none(read: Reader) -> None:
+    days = ["2025-03-05", "2025-03-06", "2025-03-07", "2026-03-08", "2026-03-08"]
+    log = read("shot,pulled_on\n" + "".join(f"{at},{day}\n" for at, day in enumerate(days)))
+    assert log.as_of == date(2026, 3, 8)
+    assert log.flags.empty

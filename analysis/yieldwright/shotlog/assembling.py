@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from yieldwright.formatting import listing
+from yieldwright.shotlog.far_days import newest_day
 from yieldwright.shotlog.findings import Finding, quoted
 from yieldwright.shotlog.headers import nearest_name
 from yieldwright.shotlog.log import FileReading, Reading, ShotLog
@@ -98,7 +99,7 @@ def assemble(
         listed=_listed_frame(sheet for sheet, _ in files),
         reading=Reading(readings, tuple(dict.fromkeys(filter(None, said)))),
         bench=bench,
-        as_of=as_of or _newest_day(table.shots),
+        as_of=as_of or newest_day(table.shots),
         extras=table.extras,
         set_aside_cells=tuple(
             (at, _cells(each.record, sheet))
@@ -223,10 +224,3 @@ def _unrecognised(sheets: Iterable[Sheet], bench: Bench) -> Iterable[str]:
         for text, name in near.items():
             if name:
                 yield f"{quoted(text)} may be {name}: say so under [columns] in {_BENCH}."
-
-
-def _newest_day(shots: pd.DataFrame) -> date | None:
-    if "pulled_on" not in shots or shots["pulled_on"].isna().all():
-        return None
-    newest: date = shots["pulled_on"].max().date()
-    return newest

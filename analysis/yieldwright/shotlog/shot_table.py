@@ -15,6 +15,7 @@ from yieldwright.shotlog.checking import check_rows
 from yieldwright.shotlog.deriving import pulled_days, reading_columns
 from yieldwright.shotlog.duplicates import exact_copies, have_moment, near_copies
 from yieldwright.shotlog.exported import by_people, echoed_names
+from yieldwright.shotlog.far_days import far_days
 from yieldwright.shotlog.findings import NO_ROW, Finding, gather_by_row
 from yieldwright.shotlog.gaps import missing_positions, missing_shots, repeated_positions
 from yieldwright.shotlog.judging import Judged, judge_rows, rows_without
@@ -132,6 +133,7 @@ def build_shots(sheets: Sequence[Sheet], bench: Bench, as_of: date | None) -> Sh
         ),
         *check_rows(judged.frame, texts, bench, as_of),
         *_near_copies(pool, shots, judged.accepted),
+        *(each._replace(row=int(judged.accepted[each.row])) for each in far_days(shots)),
         *unit_jumps(pool.typed.frame, texts, bench),
         *targets_as_measurements(shots, bench),
         *_skipped(pool, whole),

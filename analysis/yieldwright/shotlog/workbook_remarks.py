@@ -34,7 +34,6 @@ class Peculiarities(NamedTuple):
     filled: Sequence[Merge]
     totals: Sequence[int]
 
-
 def remarks_on(
     book: Book, sheet: SheetPart, rows: SheetRows, found: Peculiarities
 ) -> tuple[str, ...]:
@@ -86,8 +85,15 @@ def sheet_list(sheets: Sequence[SheetPart]) -> str:
     return listing([f"“{clip(visible(sheet.name), 40)}”" for sheet in sheets])
 
 
+def _is_of_tastings(sheet: SheetPart) -> bool:
+    """Return whether a sheet is read by its name as the table of tastings."""
+    return not sheet.is_hidden and sheet.name.strip().casefold() == "tastings"
+
+
 def _on_other_sheets(book: Book, sheet: SheetPart) -> Iterator[str]:
-    others = [each for each in book.sheets if each is not sheet]
+    if _is_of_tastings(sheet):  # the reading of the shots tells of the others
+        return
+    others = [each for each in book.sheets if each is not sheet and not _is_of_tastings(each)]
     hidden = [each for each in others if each.is_hidden]
     shown = [each for each in others if not each.is_hidden]
     if shown:
