@@ -7,7 +7,6 @@ import datetime as dt
 import io
 import re
 import sys
-from collections import Counter
 from pathlib import Path
 from typing import Any
 
@@ -18,8 +17,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.shotlog.hostile_workbooks import HOSTILE, Refusal
-from tests.shotlog.test_traps import cell, is_same
-from tests.shotlog.traps import Trap
 from tests.shotlog.workbook_traps import CELLS, SHEETS, Shown, one_cell
 from tests.shotlog.workbooks import (
     SHOTS,
@@ -33,12 +30,10 @@ from tests.shotlog.workbooks import (
 )
 from yieldwright.bench import Bench, read_bench
 from yieldwright.errors import UnreadableLogError
-from yieldwright.shotlog import ShotLog, read_log
+from yieldwright.shotlog import read_log
 from yieldwright.shotlog.dialect import Grid
 from yieldwright.shotlog.texts import Figure
 from yieldwright.shotlog.workbook import list_sheets, read_workbook
-
-every_sheet = pytest.mark.parametrize("trap", SHEETS, ids=lambda trap: trap.name[10:70])
 
 
 def grid(path: Path, content: bytes, table: Any = "shots", bench: Bench | None = None) -> Grid:
@@ -53,76 +48,10 @@ def book(tmp_path: Path) -> Path:
     return tmp_path / "shots.xlsx"
 
 
-@pytest.fixture(scope="module")
-def logs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, ShotLog]:
-    """Return the log that each sheet becomes."""
-    path = tmp_path_factory.mktemp("workbooks") / "shots.xlsx"
-    read = {}
-    for trap in SHEETS:
-        assert isinstance(trap.content, bytes)
-        path.write_bytes(trap.content)
-        read[trap.name] = read_log(path)
-    return read
-
-
 @pytest.mark.parametrize("shown", CELLS, ids=lambda shown: shown.name)
 def test_a_cell_is_the_text_a_person_sees(shown: Shown, book: Path) -> None:
     records = grid(book, one_cell(shown.stored)).records
     assert records[1].cells[0] == shown.text
-
-
-@every_sheet
-def test_every_row_is_accounted_for(trap: Trap, logs: dict[str, ShotLog]) -> None:
-    assert logs[trap.name].reading.adds_up
-
-
-@every_sheet
-def test_the_expected_shots_are_accepted(trap: Trap, logs: dict[str, ShotLog]) -> None:
-    assert logs[trap.name].shots["shot"].tolist() == trap.shots.split()
-
-
-@every_sheet
-def test_cells_hold_what_was_written(trap: Trap, logs: dict[str, ShotLog]) -> None:
-    log = logs[trap.name]
-    wrong = {
-        where: cell(log, *where)
-        for where, expected in trap.cells.items()
-        if not is_same(cell(log, *where), expected)
-    }
-    assert wrong == {}
-
-
-@every_sheet
-def test_rows_are_set_aside_with_reason_and_suggestion(
-    trap: Trap, logs: dict[str, ShotLog]
-) -> None:
-    aside = logs[trap.name].set_aside
-    assert aside["line"].tolist() == [line for line, _, _ in trap.aside]
-    for row, (_, reason, suggestion) in zip(aside.itertuples(), trap.aside, strict=True):
-        assert reason in str(row.reason)
-        assert suggestion in str(row.suggestion)
-
-
-@every_sheet
-def test_doubts_are_flagged_once(trap: Trap, logs: dict[str, ShotLog]) -> None:
-    flags = logs[trap.name].flags
-    assert [tuple(row) for row in flags[["shot", "column"]].to_numpy()] == [
-        (shot, column) for shot, column, _ in trap.flags
-    ]
-    for reason, (_, _, part) in zip(flags["reason"], trap.flags, strict=True):
-        assert part in reason
-
-
-@every_sheet
-def test_rows_that_are_no_shots_are_listed_by_kind(trap: Trap, logs: dict[str, ShotLog]) -> None:
-    listed = Counter(logs[trap.name].listed["kind"])
-    assert listed.pop("header") == 1
-    assert listed == trap.listed
-
-
-@every_sheet
-def test_what_was_found_is_remarked(trap: Trap, logs: dict[str, ShotLog]) -> None:
-    assert trap.remark in " ".join(logs[trap.name].reading.remarks)
 
 
 @pytest.mark.parametrize("refusal", HOSTILE, ids=lambda refusal: refusal.name)

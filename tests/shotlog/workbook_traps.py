@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from tests.shotlog.traps import Trap
 from tests.shotlog.workbooks import (
     HEAD,
     MAIN,
@@ -26,6 +25,7 @@ from tests.shotlog.workbooks import (
     sheet_xml,
     workbook,
 )
+from tests.traps.trap import Trap, expecting, written_as
 
 
 @dataclass(frozen=True)
@@ -133,16 +133,22 @@ def one_cell(stored: Any) -> bytes:
     return packed(parts(sheet_xml([["notes", "shot"], [stored, "a"]]), texts=SHARED))
 
 
+def trap(name: str, content: bytes, shots: str = "", *cells: Any, **told: Any) -> Trap:
+    """Return a workbook, and what must become of it."""
+    source = written_as("shots.xlsx", content)
+    return expecting(f"workbooks/{name}", source, shots, *cells, **told)
+
+
 SHEETS = (
-    Trap(
-        "workbook: plain",
+    trap(
+        "plain",
         workbook(SHOTS),
         "a b",
         {("b", "dose_g"): 18.1, ("b", "notes"): "sweet", ("b", "line"): 3},
         remark="a workbook, sheet “Sheet1”",
     ),
-    Trap(
-        "workbook: title rows, one merged",
+    trap(
+        "title rows, one merged",
         workbook(
             [["My log"], ["spring", None, None, None, None, None, "far right"], [], *SHOTS],
             merges=["A1:E1"],
@@ -151,51 +157,51 @@ SHEETS = (
         {("a", "line"): 5},
         listed={"title": 2, "blank": 1},
     ),
-    Trap(
-        "workbook: rows missing in the file count as blank",
+    trap(
+        "rows missing in the file count as blank",
         workbook({1: HEAD, 2: ["a", 18, 36, 30], 6: ["b", 18, 37, 30]}),
         "a b",
         {("b", "line"): 6},
         listed={"blank": 3},
     ),
-    Trap(
-        "workbook: a table that starts at C3",
+    trap(
+        "a table that starts at C3",
         workbook({n: [None, None, *row] for n, row in enumerate(SHOTS, start=3)}),
         "a b",
         {("a", "line"): 4, ("a", "dose_g"): 18},
         listed={"blank": 2},
     ),
-    Trap(
-        "workbook: formatted rows below the table are not of it",
+    trap(
+        "formatted rows below the table are not of it",
         workbook({**dict(enumerate(SHOTS, start=1)), 90: [Cell("", "", "day")]}),
         "a b",
     ),
-    Trap(
-        "workbook: a row of units",
+    trap(
+        "a row of units",
         workbook([HEAD, [None, "g", "g", "s"], *SHOTS[1:]]),
         "a b",
         listed={"units": 1},
     ),
-    Trap(
-        "workbook: a repeated header",
+    trap(
+        "a repeated header",
         workbook([*SHOTS, HEAD, ["c", 18, 38, 30]]),
         "a b c",
         listed={"repeated header": 1},
     ),
-    Trap(
-        "workbook: a comment",
+    trap(
+        "a comment",
         workbook([*SHOTS, ["# new bag"]]),
         "a b",
         listed={"comment": 1},
     ),
-    Trap(
-        "workbook: hidden rows are read",
+    trap(
+        "hidden rows are read",
         workbook(SHOTS, hidden=[2, 3]),
         "a b",
         remark="2 rows hidden by hand are read like all others, first row 2",
     ),
-    Trap(
-        "workbook: filtered rows are read",
+    trap(
+        "filtered rows are read",
         workbook(
             SHOTS,
             hidden=[2],
@@ -205,54 +211,54 @@ SHEETS = (
         "a b",
         remark="1 row hidden by a filter or by hand is read",
     ),
-    Trap(
-        "workbook: hidden columns are read",
+    trap(
+        "hidden columns are read",
         workbook(SHOTS, before='<cols><col min="2" max="3" hidden="1"/></cols>'),
         "a b",
         {("a", "dose_g"): 18},
         remark="2 hidden columns are read like all others: B and C",
     ),
-    Trap(
-        "workbook: an empty column inside the table",
+    trap(
+        "an empty column inside the table",
         workbook([["shot", None, "dose_g"], ["a", None, 18]]),
         "a",
         {("a", "dose_g"): 18},
     ),
-    Trap(
-        "workbook: a stray value right of the table shifts nothing",
+    trap(
+        "a stray value right of the table shifts nothing",
         workbook([HEAD, ["a", 18, 36, 30, "x", "again?"], ["b", 18, 36.5, 31]]),
         "a b",
         {("a", "dose_g"): 18, ("b", "beverage_g"): 36.5},
         remark="column F has no header and holds 1 cell, first F2: kept as text in “column 6”",
     ),
-    Trap(
-        "workbook: a bag merged over its shots",
+    trap(
+        "a bag merged over its shots",
         workbook([["shot", "bag"], ["a", "washed"], ["b"], [], ["c", "dry"]], merges=["B2:B4"]),
         "a b c",
         {("a", "bag"): "washed", ("b", "bag"): "washed", ("c", "bag"): "dry"},
         listed={"blank": 1},
         remark="the value of 1 merged range was given to each of its rows: B2:B4",
     ),
-    Trap(
-        "workbook: a merged value that hides another one",
+    trap(
+        "a merged value that hides another one",
         workbook([["shot", "bag"], ["a", "washed"], ["b", "dry"]], merges=["B2:B3"]),
         "a",
         aside=((3, "“washed” is merged over B2:B3 and hides “dry”", "unmerge"),),
     ),
-    Trap(
-        "workbook: cells merged across a row of data",
+    trap(
+        "cells merged across a row of data",
         workbook([HEAD, ["a", 18, None, 30], ["b", 18, 36.5, 31]], merges=["B2:C2"]),
         "b",
         aside=((2, "“18” is merged over the cells B2:C2", "unmerge the cells"),),
     ),
-    Trap(
-        "workbook: a merged heading between shots",
+    trap(
+        "a merged heading between shots",
         workbook([*SHOTS, ["Saturday"], ["c", 18, 38, 30]], merges=["A4:E4"]),
         "a b c",
         listed={"title": 1},
     ),
-    Trap(
-        "workbook: a header of two rows",
+    trap(
+        "a header of two rows",
         workbook(
             [["shot", "weights"], [None, "dose_g", "beverage_g"], ["a", 18, 36]],
             merges=["A1:A2", "B1:C1"],
@@ -261,58 +267,58 @@ SHEETS = (
         {("a", "dose_g"): 18, ("a", "beverage_g"): 36},
         listed={"title": 1},
     ),
-    Trap(
-        "workbook: a name merged into the row of units",
+    trap(
+        "a name merged into the row of units",
         workbook([["shot", "dose_g"], [None, "g"], ["a", 18]], merges=["A1:A2"]),
         "a",
         listed={"units": 1},
     ),
-    Trap(
-        "workbook: merged empty cells mean nothing",
+    trap(
+        "merged empty cells mean nothing",
         workbook([HEAD, ["a", 18, 36, 30], ["b", 18, 37, 31]], merges=["E2:F2", "E3:E9"]),
         "a b",
     ),
-    Trap(
-        "workbook: a percentage",
+    trap(
+        "a percentage",
         workbook([["shot", "tds_pct"], ["a", number("0.091", "percent")]]),
         "a",
         {("a", "tds_pct"): 9.1},
     ),
-    Trap(
-        "workbook: ounces by format",
+    trap(
+        "ounces by format",
         workbook([["shot", "dose_g"], ["a", number("0.63", "ounces")]]),
         "a",
         {("a", "dose_g"): 0.63 * 28.349523125},
     ),
-    Trap(
-        "workbook: stored numbers beside written decimal commas",
+    trap(
+        "stored numbers beside written decimal commas",
         workbook([["shot", "dose_g", "beverage_g"], ["a", 18.5, "36,5"], ["b", 18.25, "36,25"]]),
         "a b",
         {("a", "dose_g"): 18.5, ("a", "beverage_g"): 36.5, ("b", "dose_g"): 18.25},
     ),
-    Trap(
-        "workbook: 0:36 stored as 36 minutes",
+    trap(
+        "0:36 stored as 36 minutes",
         workbook([["shot", "time_s"], ["a", number("0.025", "clock")]]),
         aside=((2, "may be hours or minutes", "00:36:00 → 36?"),),
     ),
-    Trap(
-        "workbook: 36 s stored as minutes and seconds",
+    trap(
+        "36 s stored as minutes and seconds",
         workbook([["shot", "time_s"], ["a", number("4.1666666666666669E-4", "minutes")]]),
         "a",
         {("a", "time_s"): 36},
     ),
-    Trap(
-        "workbook: 1:2 stored as a time",
+    trap(
+        "1:2 stored as a time",
         workbook([["shot", "brew_ratio"], ["a", number("4.3055555555555562E-2", "clock")]]),
         aside=((2, "time of day", "1:2?"),),
     ),
-    Trap(
-        "workbook: 18.5 stored as a day",
+    trap(
+        "18.5 stored as a day",
         workbook([["shot", "grind_setting"], ["a", number("46160", "day and month")]]),
         aside=((2, "", "18.5?"),),
     ),
-    Trap(
-        "workbook: days and moments",
+    trap(
+        "days and moments",
         workbook(
             [
                 ["shot", "pulled_at", "roasted_on"],
@@ -322,8 +328,8 @@ SHEETS = (
         "a",
         {("a", "pulled_at"): "2026-03-07T10:25Z", ("a", "roasted_on"): "2026-02-25"},
     ),
-    Trap(
-        "workbook: days counted from 1904",
+    trap(
+        "days counted from 1904",
         packed(
             parts(
                 sheet_xml([["shot", "roasted_on"], ["a", number("44626", "day")]]),
@@ -334,44 +340,44 @@ SHEETS = (
         {("a", "roasted_on"): "2026-03-07"},
         remark="counted from 1904",
     ),
-    Trap(
-        "workbook: formulas with values",
+    trap(
+        "formulas with values",
         workbook([["shot", "dose_g"], ["a", formula("18+0.5", 18.5)], ["b", formula("18", 18)]]),
         "a b",
         {("a", "dose_g"): 18.5},
         remark="2 formulas, first B2: the values stored in the file are used",
     ),
-    Trap(
-        "workbook: a formula without a value",
+    trap(
+        "a formula without a value",
         workbook([["shot", "dose_g"], ["a", formula("17+1")], ["b", 18]]),
         "a b",
         {("a", "dose_g"): None},
         flags=(("a", "dose_g", "a formula without a stored value; taken as missing"),),
         remark="1 formula without a stored value, first B2: open the workbook",
     ),
-    Trap(
-        "workbook: an error in a number",
+    trap(
+        "an error in a number",
         workbook([["shot", "dose_g"], ["a", Cell("<v>#REF!</v>", "e")], ["b", 18]]),
         "a b",
         {("a", "dose_g"): None},
         flags=(("a", "dose_g", "taken as missing"),),
         remark="1 cell with an error such as #DIV/0!, first B2",
     ),
-    Trap(
-        "workbook: text stays text",
+    trap(
+        "text stays text",
         workbook([["shot", "bag"], ["007", "NA"], ["1E5", "None"], [number(7, "code"), "-"]]),
         "007 1E5",
         {("007", "bag"): "NA", ("1E5", "bag"): "None"},
         aside=((4, "007", ""),),
     ),
-    Trap(
-        "workbook: yes and no",
+    trap(
+        "yes and no",
         workbook([["shot", "filtered"], ["a", Cell("<v>1</v>", "b")], ["b", "no"]]),
         "a b",
         {("a", "filtered"): True, ("b", "filtered"): False},
     ),
-    Trap(
-        "workbook: cells and rows that do not say where they are",
+    trap(
+        "cells and rows that do not say where they are",
         packed(
             parts(
                 f'<worksheet xmlns="{MAIN}"><sheetData>'
@@ -384,8 +390,8 @@ SHEETS = (
         "a",
         {("a", "dose_g"): 18},
     ),
-    Trap(
-        "workbook: cells out of their order",
+    trap(
+        "cells out of their order",
         packed(
             parts(
                 f'<worksheet xmlns="{MAIN}"><sheetData>{row_xml(1, ["shot", "dose_g"])}'
@@ -396,8 +402,8 @@ SHEETS = (
         "7",
         {("7", "dose_g"): 18},
     ),
-    Trap(
-        "workbook: every element with a prefix",
+    trap(
+        "every element with a prefix",
         packed(
             parts(
                 f'<x:worksheet xmlns:x="{MAIN}"><x:sheetData><x:row r="1">'
@@ -410,35 +416,35 @@ SHEETS = (
         "7",
         {("7", "dose_g"): 18},
     ),
-    Trap(
-        "workbook: a size that is not true",
+    trap(
+        "a size that is not true",
         workbook(SHOTS, before='<dimension ref="A1:XFD1048576"/>'),
         "a b",
     ),
-    Trap(
-        "workbook: a size that is too small",
+    trap(
+        "a size that is too small",
         workbook(SHOTS, before='<dimension ref="A1"/>'),
         "a b",
     ),
-    Trap(
-        "workbook: a sheet named like the table among others",
+    trap(
+        "a sheet named like the table among others",
         several({"Notes": [["x"]], "SHOTS": SHOTS, "old": SHOTS[:2]}),
         "a b",
         remark="2 other sheets not read here: “Notes” and “old”",
     ),
-    Trap(
-        "workbook: the only filled sheet",
+    trap(
+        "the only filled sheet",
         several({"Sheet1": SHOTS, "Sheet2": [], "Sheet3": []}),
         "a b",
     ),
-    Trap(
-        "workbook: hidden sheets are named",
+    trap(
+        "hidden sheets are named",
         several({"log": SHOTS, "shots": [["x"]]}, shots="veryHidden"),
         "a b",
         remark="1 hidden sheet not read: “shots”",
     ),
-    Trap(
-        "workbook: a link in a cell is only text",
+    trap(
+        "a link in a cell is only text",
         packed(
             parts(sheet_xml(SHOTS, after='<hyperlinks><hyperlink ref="E2"/></hyperlinks>'))
             | {
@@ -449,8 +455,8 @@ SHEETS = (
         ),
         "a b",
     ),
-    Trap(
-        "workbook: notes pinned to cells",
+    trap(
+        "notes pinned to cells",
         packed(
             parts(sheet_xml(SHOTS))
             | {
@@ -463,8 +469,8 @@ SHEETS = (
         "a b",
         remark="notes pinned to single cells are not read",
     ),
-    Trap(
-        "workbook: a row of totals",
+    trap(
+        "a row of totals",
         packed(
             parts(sheet_xml([*SHOTS, ["Total", formula("SUBTOTAL(109,B2:B3)", 36.1)]]))
             | {
@@ -478,10 +484,10 @@ SHEETS = (
         listed={"title": 1},
         remark="row 4 sums up the table and is no row of it",
     ),
-    Trap(
-        "workbook: settings of a printer do no harm",
+    trap(
+        "settings of a printer do no harm",
         packed(parts(sheet_xml(SHOTS)) | {"xl/printerSettings/printerSettings1.bin": b"\0" * 99}),
         "a b",
     ),
-    Trap("workbook: stored without packing", packed(parts(sheet_xml(SHOTS)), 0), "a b"),
+    trap("stored without packing", packed(parts(sheet_xml(SHOTS)), 0), "a b"),
 )

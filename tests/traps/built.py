@@ -2,29 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from pathlib import Path
-
-from tests.traps.trap import Trap
+from tests.shotlog.workbook_traps import SHEETS
+from tests.traps.trap import Trap, written_as
 
 __all__ = ["BUILT_TRAPS"]
-
-
-def _written(name: str, content: str) -> Callable[[Path], Path]:
-    """Return what writes a large text into a folder."""
-
-    def write(folder: Path) -> Path:
-        path = folder / name
-        path.write_text(content, encoding="utf-8")
-        return path
-
-    return write
 
 
 LARGE = (
     Trap(
         "large/note-of-a-megabyte",
-        _written("shots.csv", f"shot,dose_g,notes\na,18,{'x' * 1_000_000}\nb,18.5,y\n"),
+        written_as("shots.csv", f"shot,dose_g,notes\na,18,{'x' * 1_000_000}\nb,18.5,y\n"),
         "a note that is flagged as too long, and kept whole",
         shots=("a", "b"),
         cells={"a": {"notes": "x" * 1_000_000}},
@@ -32,7 +19,7 @@ LARGE = (
     ),
     Trap(
         "large/number-of-a-megabyte",
-        _written("shots.csv", f"shot;dose_g\na;{'9' * 1_000_000}\nb;18.5\n"),
+        written_as("shots.csv", f"shot;dose_g\na;{'9' * 1_000_000}\nb;18.5\n"),
         "a number beyond all floats",
         shots=("a", "b"),
         cells={"a": {"dose_g": ""}},
@@ -40,7 +27,7 @@ LARGE = (
     ),
     Trap(
         "large/ten-thousand-columns",
-        _written(
+        written_as(
             "shots.csv",
             ",".join(["shot", *(f"mood {n}" for n in range(9_999))]) + "\na" + ",x" * 9_999 + "\n",
         ),
@@ -49,14 +36,14 @@ LARGE = (
     ),
     Trap(
         "large/ten-thousand-blank-lines",
-        _written("shots.csv", "shot,dose_g\na,18\n" + "\n" * 10_000),
+        written_as("shots.csv", "shot,dose_g\na,18\n" + "\n" * 10_000),
         "a file that ends in blank lines",
         shots=("a",),
         listed={"blank": 10_000},
     ),
     Trap(
         "large/quote-never-closed-over-ten-thousand-rows",
-        _written("shots.csv", 'shot,dose_g\n"a,18\n' + "b,18\n" * 10_000),
+        written_as("shots.csv", 'shot,dose_g\n"a,18\n' + "b,18\n" * 10_000),
         "a quote that nothing closes does not swallow what follows",
         shots=("b",),
         aside=(
@@ -69,4 +56,4 @@ LARGE = (
     ),
 )
 
-BUILT_TRAPS: tuple[Trap, ...] = LARGE
+BUILT_TRAPS: tuple[Trap, ...] = (*LARGE, *SHEETS)

@@ -6,13 +6,11 @@ from collections import Counter
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Any
 
-import pandas as pd
 import pytest
 
 from tests.traps.built import BUILT_TRAPS
-from tests.traps.trap import HERE, Trap, written_traps
+from tests.traps.trap import HERE, Trap, cell, is_same, written_traps
 from yieldwright.errors import BenchFileError, UnreadableLogError
 from yieldwright.shotlog import ShotLog
 
@@ -33,23 +31,6 @@ def log_of(name: str) -> ShotLog:
     (trap,) = (trap for trap in READ if trap.name == name)
     with TemporaryDirectory() as folder:
         return trap.read(Path(folder))
-
-
-def cell(log: ShotLog, shot: str, column: str) -> Any:
-    """Return one value of the table of shots; None where it is missing."""
-    value = log.shots.set_index("shot").loc[shot, column]
-    return None if pd.isna(value) else value
-
-
-def is_same(found: Any, expected: Any) -> bool:
-    """Return whether a value is the expected one; days and moments are written in ISO 8601."""
-    if expected == "" or pd.isna(expected):
-        return found is None
-    if isinstance(found, pd.Timestamp):
-        return found == pd.Timestamp(expected)
-    if isinstance(expected, float):
-        return found == pytest.approx(expected, rel=1e-12)
-    return bool(found == expected)
 
 
 @each(READ)

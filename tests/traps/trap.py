@@ -17,14 +17,16 @@ further row is accepted or set aside, no further doubt flagged, no further line 
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
+
 from yieldwright.shotlog import ShotLog, read_log
 
-__all__ = ["HERE", "Trap", "written_traps"]
+__all__ = ["HERE", "Trap", "cell", "expecting", "is_same", "written_as", "written_traps"]
 
 HERE = Path(__file__).parent
 
@@ -98,6 +100,63 @@ def written_traps() -> Iterator[Trap]:
         topic = expected.parent
         for name, told in tomllib.loads(expected.read_text(encoding="utf-8")).items():
             yield _trap(topic, name, told)
+
+
+def written_as(name: str, content: str | bytes) -> Callable[[Path], Path]:
+    """Return what writes a file into a folder, and returns where it lies."""
+
+    def write(folder: Path) -> Path:
+        path = folder / name
+        path.write_bytes(content.encode() if isinstance(content, str) else content)
+        return path
+
+    return write
+
+
+def expecting(
+    name: str,
+    source: Callable[[Path], Path],
+    shots: str = "",
+    cells: Mapping[tuple[str, str], Any] | None = None,
+    *,
+    aside: Sequence[tuple[int, str, str]] = (),
+    flags: Sequence[tuple[str, str, str]] = (),
+    remark: str = "",
+    **told: Any,
+) -> Trap:
+    """Return a trap that is built, what is expected of it given in short."""
+    by_shot: dict[str, dict[str, Any]] = {}
+    for (shot, column), value in (cells or {}).items():
+        by_shot.setdefault(shot, {})[column] = value
+    return Trap(
+        name,
+        source,
+        shots=tuple(shots.split()),
+        cells=by_shot,
+        aside=tuple(
+            dict(zip(("line", "reason", "suggestion"), row, strict=True)) for row in aside
+        ),
+        flags=tuple(dict(zip(("shot", "column", "reason"), flag, strict=True)) for flag in flags),
+        remarks=(remark,) if remark else (),
+        **told,
+    )
+
+
+def cell(log: ShotLog, shot: str, column: str) -> Any:
+    """Return one value of the table of shots; None where it is missing."""
+    value = log.shots.set_index("shot").loc[shot, column]
+    return None if pd.isna(value) else value
+
+
+def is_same(found: Any, expected: Any) -> bool:
+    """Return whether a value is the expected one; days and moments are written in ISO 8601."""
+    if expected == "" or pd.isna(expected):
+        return found is None
+    if isinstance(found, pd.Timestamp):
+        return found == pd.Timestamp(expected)
+    if isinstance(expected, float):
+        return bool(abs(found - expected) <= 1e-12 * abs(expected))
+    return bool(found == expected)
 
 
 def _trap(topic: Path, name: str, told: dict[str, Any]) -> Trap:
