@@ -199,6 +199,102 @@ def test_a_coarse_scale_shows_no_spread_by_right(read: Reader) -> None:
     assert read(rows(["18"] * 8), bench=bench).flags.empty
 
 
+def sessions(name: str, first: list[str], second: list[str]) -> str:
+    """Return a log of two sessions with one column of measurements."""
+    cells = [("e1", cell) for cell in first] + [("e2", cell) for cell in second]
+    return f"shot,session,{name}\n" + "".join(
+        f"{at},{session},{cell}\n" for at, (session, cell) in enumerate(cells, 1)
+    )
+
+
+VARYING = {
+    "dose_g": ["18.1", "17.9", "18.0", "18.2"],
+    "beverage_g": ["36.4", "35.2", "36.9", "36.1"],
+    "time_s": ["34", "38", "36", "35"],
+    "tds_pct": ["9.41", "9.60", "9.32", "9.55"],
+}
+
+
+@pytest.mark.parametrize("name", VARYING)
+def test_a_session_without_spread_is_told_where_others_have_some(name: str, read: Reader) -> None:
+    still = [VARYING[name][0]] * 8
+    flags = read(sessions(name, still, VARYING[name])).flags
+    assert flags["column"].tolist() == [name]
+    assert flags["reason"].item().startswith("the same in all 8 shots of session “e1”: a target")
+
+
+@pytest.mark.parametrize("name", VARYING)
+def test_seven_equal_shots_of_a_session_are_not(name: str, read: Reader) -> None:
+    assert read(sessions(name, [VARYING[name][0]] * 7, VARYING[name])).flags.empty
+
+
+@pytest.mark.parametrize("name", ["time_s", "tds_pct"])
+def test_a_reading_that_never_varies_is_a_target_too(name: str, read: Reader) -> None:
+    flags = read(sessions(name, [VARYING[name][0]] * 5, [VARYING[name][0]] * 5)).flags
+    assert flags["reason"].tolist() == ["the same in every shot: a target in place of readings?"]
+
+
+def test_whole_grams_may_agree_through_a_session(read: Reader) -> None:
+    assert read(sessions("beverage_g", ["36"] * 8, ["35", "37", "36", "36"])).flags.empty
+
+
+CHECKED = "shot,dose_g,beverage_g,tds_pct,ey_pct\n"
+
+
+def checked(yields: list[str]) -> str:
+    """Return a log of weighed shots with the yields that somebody typed."""
+    cells = [(18.1, 36.2, 9.41), (18.0, 35.4, 9.62), (17.9, 36.9, 9.35), (18.2, 36.0, 9.50)] * 3
+    return CHECKED + "".join(
+        f"{at},{dose},{drink},{tds},{typed}\n"
+        for at, ((dose, drink, tds), typed) in enumerate(zip(cells, yields, strict=True), 1)
+    )
+
+
+#: tds × beverage / dose of the four shots, by hand: 18.820, 18.919, 19.275, 18.791.
+YIELDS = ["18.82", "18.92", "19.27", "18.79"] * 3
+
+
+def test_where_all_others_are_computed_from_the_row_rounding_alone_is_allowed(
+    read: Reader,
+) -> None:
+    flags = read(checked([*YIELDS[:-1], "18.83"])).flags  # 0.04 off, and no rounding gives that
+    assert flags["shot"].tolist() == ["12"]
+
+
+def test_where_many_are_computed_before_rounding_that_is_allowed(read: Reader) -> None:
+    # The same shots weighed to more digits: each yield within what half a step of dose
+    # (0.28 %), beverage (0.14 %) and strength (0.05 %) makes of it, about 0.09.
+    assert read(checked(["18.86", "18.89", "19.30", "18.83"] * 3)).flags.empty
+
+
+def test_beyond_all_rounding_a_yield_is_flagged_there_too(read: Reader) -> None:
+    typed = ["18.86", "18.89", "19.30", "18.83"] * 3
+    assert read(checked([*typed[:-1], "19.13"])).flags["shot"].tolist() == ["12"]
+
+
+def test_yields_on_a_dry_basis_are_told_once_and_still_check_their_rows(read: Reader) -> None:
+    dry = [f"{float(typed) / 0.97:.2f}" for typed in YIELDS]  # 3 % moisture
+    flags = read(checked(dry)).flags
+    assert flags["shot"].isna().tolist() == [True]
+    assert flags["reason"].item() == (
+        "typed values are 1.03 × what 12 of 12 rows give: computed in another way?"
+    )
+    slipped = read(checked([*dry[:-1], "13.37"])).flags
+    assert slipped["shot"].dropna().tolist() == ["12"]
+
+
+def test_an_age_off_by_a_day_is_flagged_only_where_the_others_are_exact(read: Reader) -> None:
+    def log(ages: list[int]) -> str:
+        rows = "".join(
+            f"{at},2026-03-{at + 9:02d},2026-03-01,{age}\n" for at, age in enumerate(ages, 1)
+        )
+        return f"shot,pulled_on,roasted_on,roast_age_d\n{rows}"
+
+    exact = list(range(9, 19))
+    assert read(log([*exact[:-1], 19])).flags["shot"].tolist() == ["10"]
+    assert read(log([age + 1 for age in exact])).flags["shot"].dropna().empty
+
+
 def test_a_score_between_the_steps_of_its_scale_is_flagged(read: Reader) -> None:
     bench = Bench(attributes=(Attribute("overall", 0, 10, 0.5),))
     log = read("shot,overall\n1,6.3\n2,6.5\n", bench=bench)

@@ -34,8 +34,8 @@ FEWEST = 8
 _BY_MEDIAN, _BY_MEAN = 1.4826, 1.2533
 #: Spreads beyond which nothing gets less likely: no log is normal in its tails.
 _FARTHEST = 6.0
-#: A digit more than the column has is odd; one fewer is odd unless a last zero fell.
-_MORE_DIGITS, _FEWER_DIGITS = 3.0, 1.0
+#: A spread found on few cells is itself in doubt: on ten it is taken half as large again.
+_DOUBTED = 5.0
 #: Groups times different values that are still counted group by group.
 _MOST_CELLS = 4_000_000
 
@@ -161,6 +161,8 @@ class SpreadColumn:
         column is short.
     places : int
         Decimals in which it is mostly written.
+    place_costs : ndarray of float
+        How unlikely a cell with 0, 1, 2 … decimals is in it.
     hard : Span
         Range outside which a row is set aside.
     """
@@ -170,6 +172,7 @@ class SpreadColumn:
     middle: np.ndarray
     scale: np.ndarray
     places: int
+    place_costs: np.ndarray
     hard: Span
 
     def costs(
@@ -186,8 +189,8 @@ class SpreadColumn:
         places : ndarray of float or float
             Decimals they are written with.
         """
-        extra = places - self.places
-        odd = np.maximum(_MORE_DIGITS * extra, -_FEWER_DIGITS * extra)
+        known = len(self.place_costs) - 1
+        odd: np.ndarray = self.place_costs[np.minimum(places, known).astype(int)]
         if np.isnan(self.middle[row]):
             return odd
         off = np.abs(values - self.middle[row]) / self.scale[row]
@@ -229,12 +232,14 @@ def spread_column(
     (18.0, 1)
     """
     values = frame[name].to_numpy(dtype=float)
-    places = Written.of(texts[name]).usual
+    written = Written.of(texts[name])
     entry = entry_of(name, bench)
     usual = np.where(entry.hard.low <= values, values, np.nan)
     usual[values > entry.hard.high] = np.nan
-    middle, scale = usual_spread(usual, texts[name], groups, finest=10.0**-places)
-    return SpreadColumn(values, texts[name], middle, scale, places, entry.hard)
+    middle, scale = usual_spread(usual, texts[name], groups, finest=10.0**-written.usual)
+    return SpreadColumn(
+        values, texts[name], middle, scale, written.usual, written.place_costs, entry.hard
+    )
 
 
 def levels_of(values: np.ndarray, texts: Sequence[str]) -> tuple[np.ndarray, np.ndarray]:
@@ -283,7 +288,8 @@ def _by_group(
     usual = _BY_MEDIAN * _weighted_medians(by_size, np.take_along_axis(counts, order, axis=1))
     count = counts.sum(axis=1)
     mean = (off * counts).sum(axis=1) / np.maximum(count, 1)
-    return middle, np.where(usual > 0, usual, _BY_MEAN * mean), count
+    scale = np.where(usual > 0, usual, _BY_MEAN * mean)
+    return middle, scale * (1 + _DOUBTED / np.maximum(count, 1)), count
 
 
 def _weighted_medians(ascending: np.ndarray, counts: np.ndarray) -> np.ndarray:

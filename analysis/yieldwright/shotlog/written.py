@@ -60,7 +60,8 @@ class Written:
     @cached_property
     def counts(self) -> np.ndarray:
         """How many rows hold each text."""
-        return np.bincount(self.codes, minlength=len(self.texts))
+        counts: np.ndarray = np.bincount(self.codes, minlength=len(self.texts))
+        return counts
 
     @cached_property
     def usual(self) -> int:
@@ -70,6 +71,16 @@ class Written:
             return 0
         rows = np.bincount(self.places[plain].astype(int), weights=self.counts[plain])
         return len(rows) - 1 - int(np.argmax(rows[::-1]))
+
+    @cached_property
+    def place_costs(self) -> np.ndarray:
+        """Minus the logarithm of the share of cells with 0, 1, 2 … decimals, none for more."""
+        plain = np.isfinite(self.places)
+        places = self.places[plain].astype(int)
+        rows = np.bincount(places, weights=self.counts[plain], minlength=1)
+        shares = (np.append(rows, 0.0) + 0.5) / (rows.sum() + 1.0)
+        costs: np.ndarray = -np.log(shares)
+        return costs
 
     def measured(self, measure: Callable[[str], float]) -> np.ndarray:
         """Return a number for each text.
