@@ -22,6 +22,10 @@ __all__ = ["Bend", "Surface", "absolute", "profiled"]
 Array = npt.NDArray[np.float64]
 
 
+#: Squared residuals, of responses of unit size, below which they are rounding.
+VANISHING = 1e-14
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Bend:
     """A value with its gradient and Hessian.
@@ -132,7 +136,7 @@ class Surface:
         -------
         float
         """
-        return float(np.log(at.quadratic / self.df))
+        return float(np.log(max(at.quadratic, VANISHING) / self.df))
 
     def value(self, at: Solved, log_variance: float) -> float:
         """Return the deviance.

@@ -155,14 +155,14 @@ def require_spread_within(posing: Posing, theta: Array) -> None:
     Raises
     ------
     OutOfRangeError
-        If the rows of one group do not differ.
+        If the rows of one group do not differ, or group effects are as many as rows.
     """
     largest = int(np.argmax(np.abs(theta)))
     if abs(theta[largest]) > LARGEST:
         raise OutOfRangeError(
-            f"rows of one group by {quoted(posing.name_of(largest))} do not differ beyond what "
-            "the design explains, so there is no spread of rows to judge by; fit one row per "
-            "group (their means) instead"
+            f"the groups by {quoted(posing.name_of(largest))} leave no spread of rows to judge by: "
+            "rows of one group are alike, or group effects are about as many as rows; fit one "
+            "row per group (their means), or leave groups out"
         )
 
 

@@ -27,6 +27,9 @@ EXHAUSTED = 1e-9
 #: Change of the deviance that is rounding, as a share of its size.
 ROUNDING = 1e-13
 
+#: Rows from which on the deviance is too sharp for a second minimum of note.
+MANY = 500
+
 #: Steps and halvings after which nothing is gained.
 STEPS, HALVINGS = 100, 30
 
@@ -104,12 +107,18 @@ def lowest(surface: Surface, start: Array) -> Lowest:
 
     Notes
     -----
-    The deviance depends on the columns of a factor only up to their sign, so no bound is
-    needed on the way; at the end small factors are tried at 0, and those held there are
-    let go where the deviance falls away from it.
+    Several parameters may have several local minima on few rows, where they are sought
+    from a second start, too: as much spread between groups as within. The deviance depends on
+    the columns of a factor only up to their sign, so no bound is needed on the way; at the
+    end factors are tried at 0, and those held there are let go where the deviance falls
+    away from it.
     """
     diagonal = np.array([np.trace(matrix) > 0 for _, matrix in surface.owners])
-    found = _settled(surface, Lowest(start, np.zeros_like(diagonal)))
+    starts = [start]
+    if len(start) > 1 and surface.sums.n_rows < MANY:
+        starts.append(diagonal.astype(float))
+    ends = [_settled(surface, Lowest(each, np.zeros_like(diagonal))) for each in starts]
+    found = min(ends, key=lambda end: end.value)
     if found.theta.size > 1:
         for position in np.flatnonzero(found.at_zero & diagonal):
             found = _let_go(surface, found, int(position))
@@ -200,13 +209,21 @@ def _newton(now: Bend, point: Array, free: Mask) -> tuple[Array, float]:
     return step, float(-slope @ move)
 
 
+def _attempted(bend: Callable[[Array], Bend], point: Array) -> Bend | None:
+    """Return value and derivatives, or None where rounding leaves no equations to solve."""
+    try:
+        return bend(point)
+    except np.linalg.LinAlgError:
+        return None
+
+
 def _fallen(
     bend: Callable[[Array], Bend], point: Array, now: Bend, step: Array
 ) -> tuple[Array, Bend]:
     """Return the point, with the step to it halved as needed, where the function is lower."""
     for _ in range(HALVINGS):
-        there = bend(point)
-        if there.value <= now.value + ROUNDING * abs(now.value):
+        there = _attempted(bend, point)
+        if there is not None and there.value <= now.value + ROUNDING * abs(now.value):
             return point, there
         step = step / 2
         point = point - step
