@@ -283,6 +283,14 @@ def test_yields_on_a_dry_basis_are_told_once_and_still_check_their_rows(read: Re
     assert slipped["shot"].dropna().tolist() == ["12"]
 
 
+def test_a_stated_half_width_widens_what_is_allowed(read: Reader) -> None:
+    # 36.0 / 18.0 is 2.00 and 36.0 / 18.5 is 1.95: half a gram of doubt allows it, rounding not.
+    exact = "shot,dose_g,beverage_g,brew_ratio\n1,18.0,36.0,1.95\n"
+    assert read(exact).flags["column"].tolist() == ["brew_ratio"]
+    flags = read(exact.replace("18.0", "18.0±0.5")).flags
+    assert flags["column"].tolist() == ["dose_g"]  # the spread itself, and no contradiction
+
+
 def test_an_age_off_by_a_day_is_flagged_only_where_the_others_are_exact(read: Reader) -> None:
     def log(ages: list[int]) -> str:
         rows = "".join(

@@ -110,3 +110,8 @@ def test_a_position_that_two_shots_share_is_flagged_at_the_later(read: Reader) -
 def test_two_sittings_under_one_name_share_positions_by_right(read: Reader) -> None:
     rows = "".join(f"{at},e1,{(at - 1) % 4 + 1}\n" for at in range(1, 9))
     assert read(f"shot,session,position\n{rows}").flags.empty
+
+
+def test_a_damaged_line_may_hold_the_position_that_seems_to_lack(read: Reader) -> None:
+    content = "shot,session,position,dose_g\na,e1,1,18.1\nb,e1,2,18,0\nc,e1,3,18.2\nd,e1,4,17.9\n"
+    assert read(content).flags.empty

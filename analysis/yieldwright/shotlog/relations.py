@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from yieldwright.shotlog.columns import half_width_column
 from yieldwright.shotlog.deriving import reading_columns
 from yieldwright.shotlog.keystrokes import core_number
 from yieldwright.shotlog.spread import FEWEST
@@ -130,7 +131,8 @@ def relations_of(frame: pd.DataFrame, texts: Texts, bench: Bench) -> dict[str, R
         typed = frame[typed_name].to_numpy(dtype=float)
         own = _rounding(typed, _texts_of(typed_name, texts), display=0.0)
         own = np.minimum(own, _COARSEST[name]) + _SLACK
-        carried = _carried(name, computed, cells, texts, bench)
+        halves = {each: _half_width(each, frame, texts, bench) for each in inputs}
+        carried = _carried(name, computed, cells, halves)
         found[name] = _relation(name, typed, computed, own, carried)
     return found
 
@@ -165,15 +167,11 @@ def _computed(name: str, frame: pd.DataFrame, cells: dict[str, np.ndarray]) -> n
 
 
 def _carried(
-    name: str, computed: np.ndarray, cells: dict[str, np.ndarray], texts: Texts, bench: Bench
+    name: str, computed: np.ndarray, cells: dict[str, np.ndarray], halves: dict[str, np.ndarray]
 ) -> np.ndarray:
-    """Return what the rounding of the inputs may do to the computed value."""
+    """Return what the half-widths of the inputs may do to the computed value."""
     if name == "roast_age_d":
         return np.full(len(computed), _AGE_LEEWAY_D)
-    halves = {
-        each: _rounding(values, _texts_of(each, texts), display=_display(each, bench))
-        for each, values in cells.items()
-    }
     if name in ("brew_ratio", "ey_pct"):
         with np.errstate(divide="ignore", invalid="ignore"):
             shares = [halves[each] / np.abs(values) for each, values in cells.items()]
@@ -181,6 +179,16 @@ def _carried(
         return carried
     total: np.ndarray = np.sum(list(halves.values()), axis=0)
     return total / len(halves) if name == "tds_pct" else total
+
+
+def _half_width(name: str, frame: pd.DataFrame, texts: Texts, bench: Bench) -> np.ndarray:
+    """Return how far each cell of an input may be off: by rounding, and as far as it says."""
+    values = frame[name].to_numpy(dtype=float)
+    rounding = _rounding(values, _texts_of(name, texts), display=_display(name, bench))
+    stated = half_width_column(name)
+    if stated in frame:
+        rounding = rounding + np.nan_to_num(frame[stated].to_numpy(dtype=float))
+    return rounding
 
 
 def _display(name: str, bench: Bench) -> float:

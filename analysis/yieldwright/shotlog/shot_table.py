@@ -257,7 +257,9 @@ def _skipped(pool: Pool, whole: pd.DataFrame) -> list[Finding]:
         return named
     if pool.names.are_typed:
         named = missing_shots(pool.names.ids, _ids_aside(pool))
-    return named or missing_positions(whole, pool.typed.texts)
+    if named or any(sheet.set_aside for sheet in pool.sheets):  # they had a position too
+        return named
+    return missing_positions(whole, pool.typed.texts)
 
 
 def _ids_aside(pool: Pool) -> Iterable[str]:
