@@ -36,6 +36,9 @@ _UNFIT = re.compile(
 )
 _LONGEST_TEXT = 32_767
 _MOST_ROWS = 1_048_576
+#: What our own reading of workbooks takes, with room for the parts that hold no rows.
+_LARGEST_PACKED = 20_000_000
+_LARGEST_UNPACKED = 99_000_000
 _EPOCH = date(1899, 12, 30)
 
 #: Places in the list of cell formats below.
@@ -166,7 +169,8 @@ def workbook(pages: Sequence[Page]) -> bytes:
     Raises
     ------
     NotWritableError
-        If a sheet has more rows than a workbook can hold.
+        If a sheet has more rows than a workbook can hold, or the whole is too large to
+        be read again.
 
     Examples
     --------
@@ -174,7 +178,19 @@ def workbook(pages: Sequence[Page]) -> bytes:
     >>> one == two, one[:2]
     (True, b'PK')
     """
-    return bind_sheets({page.name: _sheet(page) for page in pages}, _STYLES)
+    sheets = {page.name: _sheet(page) for page in pages}
+    packed = bind_sheets(sheets, _STYLES)
+    _require_readable(len(packed), sum(len(sheet.encode()) for sheet in sheets.values()))
+    return packed
+
+
+def _require_readable(packed: int, unpacked: int) -> None:
+    """Refuse a workbook that would be too large to be read again."""
+    if packed > _LARGEST_PACKED or unpacked > _LARGEST_UNPACKED:
+        raise NotWritableError(
+            f"the workbook would be too large to be read again ({packed / 1e6:.0f} MB, "
+            f"{unpacked / 1e6:.0f} MB unpacked): export to a folder, .csv or .parquet"
+        )
 
 
 def _of_text(columns: Iterable[ExportColumn]) -> Iterator[ExportColumn]:
