@@ -25,7 +25,7 @@ from tests.shotlog.trips import (
     require_same,
     written,
 )
-from tests.traps.built import BUILT_TRAPS
+from tests.shotlog.workbook_traps import SHEETS
 from tests.traps.trap import Trap, written_traps
 from yieldwright.bench import Bench, read_bench
 from yieldwright.errors import NotWritableError, UnknownNameError, YieldwrightError
@@ -73,7 +73,7 @@ def test_a_published_table_comes_back_the_same(reference: Path, out: Path) -> No
 
 def test_each_small_log_comes_back_the_same(tmp_path: Path) -> None:
     apart = set()
-    traps = [*written_traps(), *BUILT_TRAPS][::5]
+    traps = [*written_traps(), *SHEETS][::5]
     for at, (trap, form) in enumerate(zip(traps, cycle(("folder", "xlsx", "parquet")))):
         kept, out = tmp_path / f"in{at}", tmp_path / f"out{at}"
         kept.mkdir()
