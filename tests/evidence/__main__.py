@@ -13,6 +13,7 @@ STUDIES = {
     "models": "tests.evidence.models",
     "slips": "tests.evidence.slips",
     "taste": "tests.evidence.taste",
+    "trips": "tests.evidence.trips",
 }
 
 
