@@ -486,6 +486,19 @@ def test_headers_of_ones_own_are_kept_for_mending(tmp_path: Path) -> None:
     assert dict(zip(again.extras["shot"], again.extras["=odd"], strict=True))["2"] == "y"
 
 
+def test_a_row_of_units_comes_along_for_mending(tmp_path: Path) -> None:
+    log = tmp_path / "log"
+    log.mkdir()
+    rows = "shot,dose_g,temp_c\n,oz,°F\n1,0.63,199\n2,6.3,199\n"
+    (log / "shots.csv").write_text(rows, "utf-8")
+    export_set_aside(read_log(log), tmp_path / "mend.csv")
+    text = corrected(tmp_path / "mend.csv", (",2,6.3,", ",2,0.63,"))
+    (log / "shots-corrected.csv").write_text(text, "utf-8")
+    shots = read_log(log).shots
+    assert len(set(shots["dose_g"])) == len(set(shots["temp_c"])) == 1
+    assert sorted(shots["shot"]) == ["1", "2"]
+
+
 def test_rows_set_aside_can_be_mended_in_a_workbook(tmp_path: Path) -> None:
     openpyxl = pytest.importorskip("openpyxl")
     log = tmp_path / "log"

@@ -86,7 +86,7 @@ example:
              lines_accepted, lines_set_aside, lines_listed, adds_up
   files      a list: file, table, sha256, encoding, delimiter, decimal,
              lines_read, lines_accepted, lines_set_aside, lines_listed,
-             header, adds_up
+             header, units, adds_up
   remarks    a list of sentences
   set_aside  a list: file, line, line_count, raw, reason, suggestion
   flags      a list: shot, column, value, reason, suggestion

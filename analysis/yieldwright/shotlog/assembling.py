@@ -166,6 +166,7 @@ def _file_reading(sheet: Sheet, set_aside: Sequence[SetAside]) -> FileReading:
         lines_set_aside=_lines(each.record for each in set_aside),
         lines_listed=_lines(each.record for each in sheet.listed),
         header=tuple(sheet.source.header.cells),
+        units=next((tuple(e.record.cells) for e in sheet.listed if e.kind == "units"), ()),
     )
 
 

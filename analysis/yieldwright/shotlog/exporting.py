@@ -225,7 +225,8 @@ def _dictionary(tables: Sequence[ExportTable]) -> Page:
     ]
     about += [("", name, "", meaning) for name, meaning in _OF_OURS.items()]
     columns = [list(cells) for cells in zip(*about, strict=True)]
-    return text_page("columns", ["table", "column", "unit", "meaning"], columns)
+    page = text_page("columns", ["table", "column", "unit", "meaning"], columns)
+    return page._replace(headers=page.headers[:4], columns=page.columns[:4])
 
 
 def _aside_pages(tables: Sequence[AsideTable], names: tuple[str, str]) -> list[Page]:

@@ -20,7 +20,7 @@ from yieldwright.shotlog.texts import TextColumn
 if TYPE_CHECKING:
     from yieldwright.shotlog.dialect import Delimiter
     from yieldwright.shotlog.headers import Table
-    from yieldwright.shotlog.log import ShotLog
+    from yieldwright.shotlog.log import FileReading, ShotLog
 
 __all__ = ["AsideTable", "aside_tables", "aside_text"]
 
@@ -39,6 +39,8 @@ class AsideTable:
         What stood between cells.
     headers : tuple of str
         As in the file, behind columns of ours that say what is wrong.
+    units : tuple of str
+        The row of units that stood below the headers, if any did.
     rows : list of tuple of str
         The cells as they were typed; where a record cannot be told apart into cells they
         are empty, and the whole record stands in `set_aside_raw`.
@@ -47,12 +49,14 @@ class AsideTable:
     table: Table
     delimiter: Delimiter
     headers: tuple[str, ...]
+    units: tuple[str, ...] = ()
     rows: list[tuple[str, ...]] = field(default_factory=list)
 
     @property
     def columns(self) -> list[list[str]]:
-        """The cells, column by column."""
-        return [list(cells) for cells in zip(*self.rows, strict=True)]
+        """The cells, column by column, those of the row of units first."""
+        rows = [self.units, *self.rows] if self.units else self.rows
+        return [list(cells) for cells in zip(*rows, strict=True)]
 
 
 def aside_tables(log: ShotLog) -> list[AsideTable]:
@@ -89,8 +93,9 @@ def aside_tables(log: ShotLog) -> list[AsideTable]:
         reading = log.reading.files[at]
         delimiter = reading.delimiter or bench_dialect(log.bench)[0]
         headers = _written(reading.header)
-        table = AsideTable(reading.table, delimiter, headers)
-        aside = found.setdefault((table.table, delimiter, headers), table)
+        units = _units(reading)
+        table = AsideTable(reading.table, delimiter, headers, units)
+        aside = found.setdefault((table.table, delimiter, headers, units), table)
         aside.rows.append(_row(row, reading.header, cells))
     return list(found.values())
 
@@ -109,11 +114,19 @@ def aside_text(table: AsideTable) -> str:
 
     Examples
     --------
-    >>> aside_text(AsideTable("shots", "comma", ("shot", "notes"), [("1", "=1")])).splitlines()[1]
+    >>> table = AsideTable("shots", "comma", ("shot", "notes"), rows=[("1", "=1")])
+    >>> aside_text(table).splitlines()[1]
     "1,'=1,notes"
     """
     texts = dict(zip(table.headers, table.columns, strict=True))
     return safe_text(table.headers, {}, texts, table.delimiter)
+
+
+def _units(reading: FileReading) -> tuple[str, ...]:
+    """Return the row of units under the headers that are written."""
+    if not reading.units:
+        return ()
+    return (*("" for _ in _ABOUT), *(reading.units[at] for at in _kept(reading.header)))
 
 
 def _row(

@@ -46,6 +46,8 @@ class FileReading:
         Lines that hold no row: headers, blanks, comments, titles, units.
     header : tuple of str
         What its columns are called, as they stand in the file.
+    units : tuple of str
+        The cells of its row of units; none where it has no such row.
     """
 
     file: str
@@ -59,6 +61,7 @@ class FileReading:
     lines_set_aside: int
     lines_listed: int
     header: tuple[str, ...] = ()
+    units: tuple[str, ...] = ()
 
     @property
     def adds_up(self) -> bool:
