@@ -267,6 +267,14 @@ def test_where_many_are_computed_before_rounding_that_is_allowed(read: Reader) -
     assert read(checked(["18.86", "18.89", "19.30", "18.83"] * 3)).flags.empty
 
 
+def test_weights_rounded_to_grams_after_the_ratio_was_taken_are_allowed(read: Reader) -> None:
+    cells = [("36.4", "2.02"), ("35.6", "1.98"), ("36.3", "2.02"), ("36.2", "2.01")] * 3
+    rows = "".join(
+        f"{at},18.0,{float(drink):.0f},{ratio}\n" for at, (drink, ratio) in enumerate(cells, 1)
+    )
+    assert read(f"shot,dose_g,beverage_g,brew_ratio\n{rows}").flags["shot"].dropna().empty
+
+
 def test_beyond_all_rounding_a_yield_is_flagged_there_too(read: Reader) -> None:
     typed = ["18.86", "18.89", "19.30", "18.83"] * 3
     assert read(checked([*typed[:-1], "19.13"])).flags["shot"].tolist() == ["12"]

@@ -141,6 +141,10 @@ def test_a_setting_off_the_few_of_all_others_is_offered_them(read: Reader) -> No
     assert read(log_of("temp_c", [*temps, "88", "88", "88"])).flags.empty
 
 
+def test_a_purge_may_be_tried_once(read: Reader) -> None:
+    assert read(log_of("purged_g", [*["0", "4"] * 12, "1"])).flags.empty
+
+
 @pytest.mark.parametrize(
     ("typed", "said"),
     [("36", "a digit left out?"), ("36.22", "a digit too many?")],

@@ -37,8 +37,8 @@ __all__ = ["far_cells", "oddly_written_cells", "rare_levels"]
 _FAR = 5.0
 #: Where settings differ between coffees, a cell is held against its own bag and grinder.
 _GROUPED_BY = ("bag", "grinder")
-#: No measurements: a running number, and a scale on which a person may try anything once.
-_FREE = frozenset({"position", "grind_setting"})
+#: Set once and kept; a grind or a purge may be tried once.
+_SETTINGS = frozenset({"temp_c", "dose_target_g", "beverage_target_g"})
 #: Share of cells that may be written otherwise in a column that is written one way.
 _ODD_SHARE = 0.02
 #: Cells that show that last zeros are written, so that a missing digit means something.
@@ -115,7 +115,7 @@ def rare_levels(frame: pd.DataFrame, texts: Texts, bench: Bench) -> list[Finding
     """
     found: list[Finding] = []
     for name, entry in _numbers(frame, texts, bench):
-        if name in _FREE:
+        if name not in _SETTINGS:
             continue
         values = frame[name].to_numpy(dtype=float)
         levels, codes = levels_of(values, texts[name])

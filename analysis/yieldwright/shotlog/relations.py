@@ -108,7 +108,8 @@ def relations_of(frame: pd.DataFrame, texts: Texts, bench: Bench) -> dict[str, R
     the row was rounded, by that and what the rounding of each cell makes of it, added up,
     since rounding errors have sharp bounds. Which of the two a person did shows in the log:
     where nine rows of ten (all but one of a small log) keep to the first, the first is
-    asked of all. A whole number in a column of weighings is taken as read to the display.
+    asked of all. In a log too short to show how it is written, a whole number is taken as
+    read to the display.
 
     Examples
     --------
@@ -214,7 +215,7 @@ def _rounding(values: np.ndarray, texts: Sequence[str], *, display: float) -> np
     is_own = ~(np.abs(factor - 1) > _SLACK)
     places = np.where(is_own, np.fmax(written.places, written.usual), written.places)
     half = 0.5 * 10.0**-places
-    if display:
+    if display and len(texts) < FEWEST:
         half = np.where(is_own & (places == 0), np.minimum(half, display / 2), half)
     by_row: np.ndarray = np.where(is_own, half, half * factor)[written.codes]
     return by_row
