@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import stat
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -14,7 +15,6 @@ from hypothesis import strategies as st
 
 from yieldwright.errors import NotWritableError, UnreadableLogError
 from yieldwright.shotlog import ShotLog
-from yieldwright.shotlog import anonymous as codes
 from yieldwright.shotlog.anonymous import (
     KEY_FILE,
     anonymous,
@@ -51,7 +51,7 @@ def test_two_spellings_are_two_people() -> None:
 
 
 def test_people_whose_codes_collide_get_longer_ones(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(codes, "_LENGTH", 1)
+    monkeypatch.setattr(sys.modules[person_codes.__module__], "_LENGTH", 1)
     names = [f"person {at}" for at in range(60)]
     found = person_codes(names, KEY)
     assert len({found[name] for name in names}) == 60
