@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 
 from yieldwright.shotlog.findings import Finding
 
 if TYPE_CHECKING:
     from datetime import date
+
+    import pandas as pd
 
 __all__ = ["far_days", "newest_day"]
 
@@ -35,6 +36,7 @@ def newest_day(shots: pd.DataFrame) -> date | None:
 
     Examples
     --------
+    >>> import pandas as pd
     >>> days = ["2026-03-05", "2026-03-06", "2026-03-07", "3026-03-08"]
     >>> newest_day(pd.DataFrame({"pulled_on": np.array(days, dtype="datetime64[s]")}))
     datetime.date(2026, 3, 7)
@@ -61,6 +63,7 @@ def far_days(shots: pd.DataFrame) -> list[Finding]:
 
     Examples
     --------
+    >>> import pandas as pd
     >>> days = ["2026-03-05", "2026-03-06", "2026-03-07", "3026-03-08"]
     >>> far_days(pd.DataFrame({"pulled_on": np.array(days, dtype="datetime64[s]")}))[0].reason
     'lies far beyond all other shots, the newest of which is of 2026-03-07: a slip in the year?'
@@ -84,5 +87,5 @@ def _is_far(days: np.ndarray) -> np.ndarray:
     if len(known) <= _FEWEST_DAYS or counts[-1] > 1:
         return np.zeros(len(days), dtype=bool)
     pause = (known[-1] - known[-2]) / np.timedelta64(1, "D")
-    is_last: np.ndarray = days == known[-1]
-    return is_last & (pause > _LONGEST_PAUSE_D)
+    is_far: np.ndarray = (days == known[-1]) & (pause > _LONGEST_PAUSE_D)
+    return is_far
