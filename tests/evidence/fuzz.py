@@ -56,6 +56,7 @@ __all__ = ["KINDS", "Failure", "Kind", "run", "run_all", "study"]
 #: What may become of a damaged log; the last three must not.
 OUTCOMES = ("read", "refused", "lost", "altered", "crashed")
 _BROKEN = OUTCOMES[2:]
+_WIDTHS = {"read": 8, "refused": 8, "lost": 6, "altered": 8, "crashed": 8}
 _AT_ONCE = 250
 _CODECS = {"Windows-1252": "cp1252", "byte-order mark": "utf-8-sig"}
 
@@ -111,7 +112,7 @@ KINDS = tuple(
 
 def sound_logs(kind: Kind) -> list[SoundLog]:
     """Return the undamaged logs of a format."""
-    widths = (HEADER, NARROW, NARROW, NARROW)  # narrow ones are read more quickly
+    widths = (HEADER, *[NARROW] * 5)  # narrow ones are read more quickly
     if kind.format == "text":
         return [log for width in widths for log in text_logs(width)]
     build = {"JSON lines": json_log, "workbook": workbook_log, "Parquet": parquet_log}
@@ -277,15 +278,12 @@ def _one_task(
 
 
 def _table(seen: dict[Kind, Counter[str]]) -> str:
-    width = 36
-    lines = [f"{'damage':<{width}}{'logs':>8}" + "".join(f"{name:>9}" for name in OUTCOMES[:2])]
-    lines[0] += "".join(f"{name:>8}" for name in _BROKEN)
+    heads = [f"{'damage':<34}", f"{'logs':>8}", *(f"{name:>{_WIDTHS[name]}}" for name in OUTCOMES)]
+    lines = ["".join(heads)]
     rows = [(f"{kind.format}: {kind.damage}", counted) for kind, counted in seen.items()]
-    rows.append(("all", sum(seen.values(), Counter())))
-    for name, counted in rows:
-        numbers = "".join(f"{counted[each]:>9,}" for each in OUTCOMES[:2])
-        numbers += "".join(f"{counted[each]:>8,}" for each in _BROKEN)
-        lines.append(f"{name:<{width}}{counted.total():>8,}{numbers}")
+    for name, counted in (*rows, ("all", sum(seen.values(), Counter()))):
+        numbers = (f"{counted[each]:>{_WIDTHS[each]},}" for each in OUTCOMES)
+        lines.append(f"{name:<34}{counted.total():>8,}{''.join(numbers)}")
     return "\n".join(lines)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter, defaultdict
 from pathlib import Path
 
 import numpy as np
@@ -59,10 +60,13 @@ def test_a_changed_cell_of_an_untouched_row_would_be_seen(sound: SoundLog, tmp_p
 def test_damaged_logs_are_read_whole_or_refused(part: int) -> None:
     seeds = np.random.SeedSequence([SEED, part]).spawn(len(KINDS))
     wrong = []
+    seen: dict[str, Counter[str]] = defaultdict(Counter)
     for kind, seed in zip(KINDS, seeds, strict=True):
-        _, failures = fuzz.study(kind, logs_in_part(kind), seed)
+        counted, failures = fuzz.study(kind, logs_in_part(kind), seed)
+        seen[kind.format] += counted
         wrong += failures
     assert wrong == []
+    assert min(counted["read"] / counted.total() for counted in seen.values()) > 0.2
 
 
 def test_the_parts_are_ten_thousand_logs() -> None:
@@ -72,12 +76,6 @@ def test_the_parts_are_ten_thousand_logs() -> None:
 def logs_in_part(kind: Kind) -> int:
     """Return how many logs are damaged in one way in each part."""
     return int(np.ceil(kind.share * LOGS / PARTS))
-
-
-def test_each_damage_leaves_some_logs_that_are_read() -> None:
-    for kind in KINDS:
-        seen, _ = fuzz.study(kind, 60, np.random.SeedSequence(SEED))
-        assert seen["read"], kind
 
 
 def test_the_command_prints_a_table_within_eighty_columns(
