@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tests.shotlog.workbook_traps import SHEETS
+from tests.traps.parquet import PARQUET
 from tests.traps.trap import Trap, written_as
 
 __all__ = ["BUILT_TRAPS"]
@@ -56,4 +57,4 @@ LARGE = (
     ),
 )
 
-BUILT_TRAPS: tuple[Trap, ...] = (*LARGE, *SHEETS)
+BUILT_TRAPS: tuple[Trap, ...] = (*LARGE, *PARQUET, *SHEETS)
