@@ -70,10 +70,9 @@ class Likelihood:
 
     def bend(self, params: Array) -> tuple[Array, Array]:
         """Return gradient and information, which is minus the matrix of second derivatives."""
-        low, high = self.limits(params)
-        share = self.link.between(low, high)
-        low_density, low_slope, _ = self.link.densities(low)
-        high_density, high_slope, _ = self.link.densities(high)
+        share, below, above = self.link.bent(*self.limits(params))
+        low_density, low_slope, _ = below
+        high_density, high_slope, _ = above
         pull = (high_density / share)[:, None] * self.upper
         pull -= (low_density / share)[:, None] * self.lower
         weighted = self.weights[:, None]

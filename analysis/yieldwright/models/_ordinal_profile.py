@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -15,9 +16,10 @@ if TYPE_CHECKING:
     from yieldwright.models._ordinal_likelihood import Likelihood
 
 Array = npt.NDArray[np.float64]
+Top = Callable[["Likelihood", Array, Cone], float]
 
 #: Limits are found to this share of the distance walked to them.
-PRECISION = 1e-10
+PRECISION = 1e-9
 
 #: Doublings of a step after which a limit is not looked for any further.
 MOST_DOUBLINGS = 60
@@ -41,6 +43,8 @@ class Profile:
         Of the other combinations.
     rest_cone : Cone
         Directions along which that rises for ever.
+    top_of : callable
+        Highest value of a likelihood, from where to start and its cone.
     across : ndarray
         Basis of the other combinations.
     along : tuple of ndarray
@@ -56,6 +60,7 @@ class Profile:
     top: float
     rest: Likelihood
     rest_cone: Cone
+    top_of: Top
     across: Array
     along: tuple[Array, Array]
     origin: Array
@@ -70,7 +75,7 @@ class Profile:
         )
         ahead = (place - self.weights @ self.origin) / (self.weights @ self.course)
         start = self.across.T @ (self.origin + ahead * self.course)
-        return highest(held, start, cone=self.rest_cone).value
+        return self.top_of(held, start, self.rest_cone)
 
     def root(self, place: float) -> float:
         """Return the root of twice the fall of the log-likelihood from its top."""
@@ -91,10 +96,11 @@ class Profile:
 
         Towards an estimate at infinity the root only falls, so the walk may have to turn.
         """
-        inner = self.estimate if np.isfinite(self.estimate) else 0.0
-        if not np.isfinite(self.estimate) and self.root(inner) > reach:
+        bounded = bool(np.isfinite(self.estimate))
+        inner = self.estimate if bounded else 0.0
+        inside = bounded or self.root(inner) <= reach
+        if not inside:
             step = -step
-        inside = self.root(inner) <= reach
         for doubling in range(MOST_DOUBLINGS):
             outer = inner + step * 2.0**doubling
             if (self.root(outer) <= reach) != inside:
@@ -107,7 +113,14 @@ class Profile:
         return float(np.copysign(np.inf, step))
 
 
-def profile(likelihood: Likelihood, found: Highest, weights: Array, n_cuts: int) -> Profile:
+def plain_top(likelihood: Likelihood, start: Array, cone: Cone) -> float:
+    """Return the highest value of a likelihood of rows."""
+    return highest(likelihood, start, cone=cone).value
+
+
+def profile(
+    likelihood: Likelihood, found: Highest, weights: Array, *, n_cuts: int, top: Top = plain_top
+) -> Profile:
     """Return the profile of a combination of thresholds and slopes.
 
     Parameters
@@ -120,6 +133,8 @@ def profile(likelihood: Likelihood, found: Highest, weights: Array, n_cuts: int)
         One per parameter; of slopes alone, or of thresholds whose weights do not sum to 0.
     n_cuts : int
         Number of thresholds.
+    top : callable
+        Highest value of a likelihood, from where to start and its cone.
     """
     size = float(weights @ weights)
     across = linalg.null_space(weights[None, :])
@@ -136,6 +151,7 @@ def profile(likelihood: Likelihood, found: Highest, weights: Array, n_cuts: int)
         top=found.value,
         rest=rest,
         rest_cone=_without(rest) if found.cone.is_empty else cone_of(rest),
+        top_of=top,
         across=across,
         along=(likelihood.lower @ weights / size, likelihood.upper @ weights / size),
         origin=found.params if found.cone.is_empty else _ordered(found.params, n_cuts),

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy import optimize, sparse
 
-from yieldwright.models._ordinal_likelihood import Likelihood, Peak, climbed
+from yieldwright.models._ordinal_likelihood import Likelihood, climbed
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -151,15 +151,33 @@ def highest(likelihood: Likelihood, start: Array, *, cone: Cone | None = None) -
     Highest
     """
     cone = cone_of(likelihood) if cone is None else cone
-    if cone.is_empty:
-        peak = climbed(likelihood, start)
-        cov = np.asarray(np.linalg.inv(peak.information), dtype=float)
-        return Highest(cone, peak.params, peak.value, cov)
-    left = likelihood.released(cone.low, cone.high)
-    basis = row_space(left)
-    peak = _climbed_in(left.turned(basis), basis.T @ start)
+    left, basis = left_over(likelihood, cone)
+    peak = climbed(left, basis.T @ start)
     inverse = np.linalg.inv(peak.information)
     return Highest(cone, basis @ peak.params, peak.value, basis @ inverse @ basis.T)
+
+
+def left_over(likelihood: Likelihood, cone: Cone) -> tuple[Likelihood, Array]:
+    """Return what is left once a cone's limits are carried away, and the basis it stands in.
+
+    Parameters
+    ----------
+    likelihood : Likelihood
+        Of ordered levels.
+    cone : Cone
+        Directions along which it rises for ever.
+
+    Returns
+    -------
+    left : Likelihood
+        With a peak, in coordinates of which `basis` @ coordinates = parameters.
+    basis : ndarray
+    """
+    if cone.is_empty:
+        return likelihood, np.eye(likelihood.n_parameters)
+    left = likelihood.released(cone.low, cone.high)
+    basis = row_space(left)
+    return left.turned(basis), basis
 
 
 def row_space(likelihood: Likelihood) -> Array:
@@ -179,12 +197,6 @@ def row_space(likelihood: Likelihood) -> Array:
     _, sizes, directions = np.linalg.svd(stacked, full_matrices=False)
     basis: Array = directions[sizes > RANK * max(float(sizes.max(initial=0.0)), 1.0)].T
     return basis
-
-
-def _climbed_in(likelihood: Likelihood, start: Array) -> Peak:
-    if likelihood.n_parameters:
-        return climbed(likelihood, start)
-    return Peak(start, likelihood.value(start), np.zeros((0, 0)))
 
 
 def _carried(margins: Array) -> Flags:

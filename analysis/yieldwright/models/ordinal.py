@@ -10,6 +10,8 @@ import numpy as np
 import numpy.typing as npt
 
 from yieldwright.models._ordinal_posing import OrdinalPosing, posed_in_levels
+from yieldwright.models._ordinal_profile import Profile, profile
+from yieldwright.models._ordinal_reporting import carried, unbounded_ways
 from yieldwright.models._ordinal_separation import Highest, highest
 
 if TYPE_CHECKING:
@@ -93,6 +95,21 @@ class OrdinalFit:
         """Whether some combination of columns orders rows of different levels completely."""
         return not self.highest.cone.is_empty
 
+    def along(self, weights: Array) -> Profile:
+        """Return the likelihood along a combination of scaled parameters.
+
+        Parameters
+        ----------
+        weights : ndarray
+            One per scaled parameter.
+
+        Returns
+        -------
+        Profile
+        """
+        rows = self.posing.likelihood()
+        return profile(rows, self.highest, weights, n_cuts=self.posing.n_cuts)
+
 
 def fit_ordinal(
     design: Design,
@@ -164,12 +181,7 @@ def fit_ordinal(
 
 def _reported(posing: OrdinalPosing, found: Highest) -> OrdinalFit:
     """Return everything a fit reports, carried to the units of the design."""
-    params = np.array([found.combination(row) for row in posing.back])
-    cov = posing.back @ found.cov @ posing.back.T
-    endless = ~np.isfinite(params)
-    cov[endless, :] = np.nan
-    cov[:, endless] = np.nan
-    ways = {name: _way(value) for name, value in zip(posing.names, params.tolist(), strict=True)}
+    params, cov = carried(posing, found)
     return OrdinalFit(
         names=posing.names,
         params=params,
@@ -178,7 +190,7 @@ def _reported(posing: OrdinalPosing, found: Highest) -> OrdinalFit:
         link=posing.link.name,
         levels=posing.scores.levels,
         unused_levels=posing.scores.unused,
-        unbounded={name: way for name, way in ways.items() if way},
+        unbounded=unbounded_ways(posing, params),
         log_likelihood=found.value,
         n_rows=float(posing.scores.weights.sum()),
         condition_number=posing.condition_number,
@@ -186,10 +198,3 @@ def _reported(posing: OrdinalPosing, found: Highest) -> OrdinalFit:
         posing=posing,
         highest=found,
     )
-
-
-def _way(value: float) -> str:
-    """Return where a parameter without a finite estimate goes, or nothing."""
-    if np.isfinite(value):
-        return ""
-    return "either" if np.isnan(value) else "up" if value > 0 else "down"

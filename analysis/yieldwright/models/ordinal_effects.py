@@ -12,14 +12,15 @@ import pandas as pd
 from scipy import special
 
 from yieldwright.errors import MisalignedError, OutOfRangeError, RoleError, UnknownNameError
-from yieldwright.models._ordinal_profile import Profile, profile
 from yieldwright.models.intervals import LEVEL, t_interval, t_quantile
 from yieldwright.models.terms import Numeric
 from yieldwright.models.wording import nearest, quoted
 from yieldwright.results import ESTIMATE_COLUMNS
 
 if TYPE_CHECKING:
+    from yieldwright.models._ordinal_profile import Profile
     from yieldwright.models.ordinal import OrdinalFit
+    from yieldwright.models.ordinal_mixed import OrdinalMixedFit
 
 __all__ = [
     "OrdinalEstimate",
@@ -64,7 +65,7 @@ class OrdinalEstimate:
 
 
 def ordinal_contrast(
-    fit: OrdinalFit,
+    fit: OrdinalFit | OrdinalMixedFit,
     weights: Mapping[str, float] | Sequence[float] | Array,
     *,
     term: str = "contrast",
@@ -76,8 +77,8 @@ def ordinal_contrast(
 
     Parameters
     ----------
-    fit : OrdinalFit
-        From `fit_ordinal`.
+    fit : OrdinalFit or OrdinalMixedFit
+        From `fit_ordinal` or `fit_ordinal_mixed`.
     weights : mapping of str to float, or sequence of float
         Weights by name of parameter, or one for each, thresholds first.
     term : str
@@ -123,10 +124,11 @@ def ordinal_contrast(
     if limits == "wald":
         return _wald(fit, combined, term, level, df)
     scaled = fit.posing.back.T @ combined
-    along = profile(fit.posing.likelihood(), fit.highest, scaled, fit.posing.n_cuts)
+    along = fit.along(scaled)
     std_error = _std_error(fit, combined) if np.isfinite(along.estimate) else np.nan
-    step = std_error if np.isfinite(std_error) else fit.posing.link.spread
-    low, high = along.limits(t_quantile(df, level=level), step)
+    reach = t_quantile(df, level=level)
+    step = reach * std_error if np.isfinite(std_error) else fit.posing.link.spread
+    low, high = along.limits(reach, step)
     statistic = _signed_root(along)
     return OrdinalEstimate(
         term, along.estimate, std_error, df, low, high, statistic, _p_value(statistic, df)
@@ -134,14 +136,18 @@ def ordinal_contrast(
 
 
 def ordinal_estimates(
-    fit: OrdinalFit, *, limits: Limits = "profile", level: float = LEVEL, df: float = np.inf
+    fit: OrdinalFit | OrdinalMixedFit,
+    *,
+    limits: Limits = "profile",
+    level: float = LEVEL,
+    df: float = np.inf,
 ) -> tuple[OrdinalEstimate, ...]:
     """Return every slope of a fit as it stands in the design.
 
     Parameters
     ----------
-    fit : OrdinalFit
-        From `fit_ordinal`.
+    fit : OrdinalFit or OrdinalMixedFit
+        From `fit_ordinal` or `fit_ordinal_mixed`.
     limits : {"profile", "wald"}
         As in `ordinal_contrast`.
     level : float
@@ -172,7 +178,7 @@ def ordinal_estimates(
 
 
 def ordinal_steps(
-    fit: OrdinalFit,
+    fit: OrdinalFit | OrdinalMixedFit,
     column: str,
     *,
     limits: Limits = "profile",
@@ -183,8 +189,8 @@ def ordinal_steps(
 
     Parameters
     ----------
-    fit : OrdinalFit
-        From `fit_ordinal`.
+    fit : OrdinalFit or OrdinalMixedFit
+        From `fit_ordinal` or `fit_ordinal_mixed`.
     column : str
         Header of a numeric column.
     limits : {"profile", "wald"}
@@ -257,7 +263,9 @@ def ordinal_table(estimates: Iterable[OrdinalEstimate]) -> pd.DataFrame:
     return pd.DataFrame(map(astuple, estimates), columns=list(ESTIMATE_COLUMNS[:-1]))
 
 
-def _in_order(fit: OrdinalFit, weights: Mapping[str, float] | Sequence[float] | Array) -> Array:
+def _in_order(
+    fit: OrdinalFit | OrdinalMixedFit, weights: Mapping[str, float] | Sequence[float] | Array
+) -> Array:
     if isinstance(weights, Mapping):
         ordered = np.zeros(fit.n_parameters)
         for name, weight in weights.items():
@@ -271,7 +279,7 @@ def _in_order(fit: OrdinalFit, weights: Mapping[str, float] | Sequence[float] | 
     return given
 
 
-def _position(fit: OrdinalFit, name: str) -> int:
+def _position(fit: OrdinalFit | OrdinalMixedFit, name: str) -> int:
     count = fit.names.count(name)
     if count != 1:
         what = "no parameter is" if count == 0 else f"{count} parameters are"
@@ -289,7 +297,9 @@ def _require_combination(weights: Array, n_cuts: int) -> None:
         )
 
 
-def _wald(fit: OrdinalFit, weights: Array, term: str, level: float, df: float) -> OrdinalEstimate:
+def _wald(
+    fit: OrdinalFit | OrdinalMixedFit, weights: Array, term: str, level: float, df: float
+) -> OrdinalEstimate:
     estimate = fit.highest.combination(fit.posing.back.T @ weights)
     std_error = _std_error(fit, weights) if np.isfinite(estimate) else np.nan
     low, high = t_interval(estimate, std_error, df, level=level)
@@ -299,7 +309,7 @@ def _wald(fit: OrdinalFit, weights: Array, term: str, level: float, df: float) -
     )
 
 
-def _std_error(fit: OrdinalFit, weights: Array) -> float:
+def _std_error(fit: OrdinalFit | OrdinalMixedFit, weights: Array) -> float:
     scaled = fit.posing.back.T @ weights
     return float(np.sqrt(np.maximum(scaled @ fit.highest.cov @ scaled, 0.0)))
 

@@ -214,9 +214,9 @@ def _scores(response: pd.Series, others: Array, levels: Sequence[Hashable], link
     basis = row_space(whole)
     likelihood = whole.turned(basis)
     found = highest(likelihood, basis.T @ start)
-    low, high = likelihood.released(found.cone.low, found.cone.high).limits(found.params)
-    below, above = distribution.densities(low)[0], distribution.densities(high)[0]
-    return (below - above) / distribution.between(low, high)
+    left = likelihood.released(found.cone.low, found.cone.high)
+    share, below, above = distribution.caught(*left.limits(found.params))
+    return (below - above) / share
 
 
 def _apart(columns: Array, others: Array, labels: npt.NDArray[np.intp]) -> Array:

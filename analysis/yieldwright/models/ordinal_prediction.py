@@ -20,6 +20,7 @@ from yieldwright.models.wording import quoted
 if TYPE_CHECKING:
     from yieldwright.models.design import Design
     from yieldwright.models.ordinal import OrdinalFit
+    from yieldwright.models.ordinal_mixed import OrdinalMixedFit
 
 __all__ = ["LevelShare", "level_shares", "level_table"]
 
@@ -49,7 +50,7 @@ class LevelShare:
 
 
 def level_shares(
-    fit: OrdinalFit,
+    fit: OrdinalFit | OrdinalMixedFit,
     at: Mapping[str, object] | None = None,
     *,
     level: float = LEVEL,
@@ -59,8 +60,8 @@ def level_shares(
 
     Parameters
     ----------
-    fit : OrdinalFit
-        From `fit_ordinal`.
+    fit : OrdinalFit or OrdinalMixedFit
+        From `fit_ordinal` or `fit_ordinal_mixed`; with groups, for one in the middle.
     at : mapping of str to object, optional
         Values by column header; numbers not stated stand at their mean, factors and
         blocks weigh all their levels alike.
@@ -130,17 +131,17 @@ def level_table(shares: Iterable[LevelShare]) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=columns)
 
 
-def _shares(fit: OrdinalFit, row: Array) -> tuple[Array, Array]:
+def _shares(fit: OrdinalFit | OrdinalMixedFit, row: Array) -> tuple[Array, Array]:
     """Return the share of each level, and its slopes in the scaled parameters."""
-    n_cuts = fit.posing.n_cuts
+    n_cuts, link = fit.posing.n_cuts, fit.posing.link
     cuts = np.hstack([np.eye(n_cuts), np.tile(-row[1:], (n_cuts, 1))]) @ fit.posing.back
     places = np.array([fit.highest.combination(cut) for cut in cuts])
     places = np.concatenate([[-np.inf], places, [np.inf]])
     # Where a place is infinite its density, and with it every slope, is 0.
-    density = fit.posing.link.densities(places)[0]
+    density = link.density(places, link.tails(places))
     slopes = np.zeros((n_cuts + 2, fit.n_parameters))
     slopes[1:-1] = density[1:-1, None] * cuts
-    return fit.posing.link.between(places[:-1], places[1:]), np.diff(slopes, axis=0)
+    return link.between(places[:-1], places[1:]), np.diff(slopes, axis=0)
 
 
 def _require_tried(design: Design, row: Array, columns: Iterable[str]) -> None:
