@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from yieldwright.errors import NotWritableError, UnreadableLogError
 from yieldwright.shotlog import ShotLog
-from yieldwright.shotlog.anonymous import (
+from yieldwright.shotlog.exporting.anonymous import (
     KEY_FILE,
     anonymous,
     names_in_texts,

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from yieldwright.shotlog import bulk
-from yieldwright.shotlog.bulk import split_rows
-from yieldwright.shotlog.records import Record, split_records
+from yieldwright.shotlog.formats import bulk
+from yieldwright.shotlog.formats.bulk import split_rows
+from yieldwright.shotlog.formats.records import Record, split_records
 
 PIECES = ["a", "18.5", "", " ", ",", ",", ",", '"', '""', '","', "#", "\0", "\x0b", "é", "a,b,c"]
 WIDTH = 3

@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 from yieldwright.formatting import visible
 from yieldwright.glossary import SHOT_QUANTITIES, Quantity, quantity
 from yieldwright.shotlog import read_log, score_table
-from yieldwright.shotlog.cells import read_cells
-from yieldwright.shotlog.dialect import Decimal
-from yieldwright.shotlog.numerals import Cell, Writing, read_number
-from yieldwright.shotlog.texts import TextColumn
+from yieldwright.shotlog.cells.cells import read_cells
+from yieldwright.shotlog.cells.numerals import Cell, Writing, read_number
+from yieldwright.shotlog.formats.source import Decimal
+from yieldwright.shotlog.formats.texts import TextColumn
 
 EXAMPLES = {entry.name: entry.example for entry in SHOT_QUANTITIES} | {
     "tds_1_pct": "9.2",

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from yieldwright.shotlog.clock import NoClock, read_clock
-from yieldwright.shotlog.counted_days import counted_day
-from yieldwright.shotlog.days import (
+from yieldwright.shotlog.cells.clock import NoClock, read_clock
+from yieldwright.shotlog.cells.counted_days import counted_day
+from yieldwright.shotlog.cells.days import (
     Contradiction,
     DayOrder,
     find_day_order,
@@ -18,7 +18,7 @@ from yieldwright.shotlog.days import (
     read_day,
     read_moment,
 )
-from yieldwright.shotlog.months import month_of
+from yieldwright.shotlog.cells.months import month_of
 
 MARCH_7 = date(2026, 3, 7)
 ORDERS: list[DayOrder | None] = ["day first", "month first", None]

@@ -6,7 +6,7 @@ import re
 
 from yieldwright.bench import Bench, WidenedRange
 from yieldwright.glossary import SHOT_QUANTITIES, TASTING_QUANTITIES, Span, quantity
-from yieldwright.shotlog.dictionary import data_dictionary, dictionary_rows
+from yieldwright.shotlog.starting.dictionary import data_dictionary, dictionary_rows
 
 
 def cells() -> list[list[str]]:

@@ -29,9 +29,11 @@ from tests.shotlog.workbook_traps import SHEETS
 from tests.traps.trap import Trap, written_traps
 from yieldwright.bench import Bench, read_bench
 from yieldwright.errors import NotWritableError, UnknownNameError, YieldwrightError
-from yieldwright.shotlog import ShotLog, exporting_workbook, read_log, workbook_safety
-from yieldwright.shotlog.exporting import export_log, export_set_aside
-from yieldwright.shotlog.exporting_places import refuse_place
+from yieldwright.shotlog import ShotLog, read_log
+from yieldwright.shotlog.exporting import workbook as exporting_workbook
+from yieldwright.shotlog.exporting.exporting import export_log, export_set_aside
+from yieldwright.shotlog.exporting.places import refuse_place
+from yieldwright.shotlog.workbooks import safety as workbook_safety
 
 Reader = Callable[..., ShotLog]
 

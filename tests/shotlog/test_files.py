@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from yieldwright.errors import UnreadableLogError
-from yieldwright.shotlog.files import READABLE_ENDINGS, LogFiles, find_files
+from yieldwright.shotlog.formats.files import READABLE_ENDINGS, LogFiles, find_files
 
 posix = pytest.mark.skipif(os.name != "posix", reason="needs links and pipes of POSIX")
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from tests.shotlog.conftest import Reader
-from yieldwright.shotlog.gaps import missing_shots
+from yieldwright.shotlog.checks.gaps import missing_shots
 
 
 def reason(ids: list[str]) -> str:

@@ -10,10 +10,10 @@ import pytest
 
 from yieldwright.errors import UnreadableLogError
 from yieldwright.shotlog import ShotLog, read_log
-from yieldwright.shotlog.grids import ColumnRecords, refuse_unknown_names
-from yieldwright.shotlog.records import Record
-from yieldwright.shotlog.rows import Rows
-from yieldwright.shotlog.texts import TextColumn
+from yieldwright.shotlog.formats.grids import ColumnRecords, refuse_unknown_names
+from yieldwright.shotlog.formats.records import Record
+from yieldwright.shotlog.formats.rows import Rows
+from yieldwright.shotlog.formats.texts import TextColumn
 
 
 def rows_of_column(*cells: str) -> Rows:

@@ -14,7 +14,8 @@ from yieldwright.bench import Attribute, Bench
 from yieldwright.errors import UnreadableLogError
 from yieldwright.glossary import SHOT_QUANTITIES, TASTING_QUANTITIES, Quantity, quantity
 from yieldwright.shotlog import read_log
-from yieldwright.shotlog.headers import (
+from yieldwright.shotlog.formats.records import Record
+from yieldwright.shotlog.headers.headers import (
     Header,
     Table,
     Vocabulary,
@@ -22,9 +23,8 @@ from yieldwright.shotlog.headers import (
     nearest_name,
     read_headers,
 )
-from yieldwright.shotlog.records import Record
-from yieldwright.shotlog.synonyms import meanings_of
-from yieldwright.shotlog.unit_rows import is_unit_row, state_units
+from yieldwright.shotlog.headers.synonyms import meanings_of
+from yieldwright.shotlog.headers.unit_rows import is_unit_row, state_units
 
 SHOTS = Vocabulary("shots", Bench())
 TWO_SCALES = Bench(attributes=(Attribute("sweet"), Attribute("bitter")))

@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 
 from yieldwright.bench import Bench
 from yieldwright.errors import UnreadableLogError
-from yieldwright.shotlog import json_lines
-from yieldwright.shotlog.dialect import Grid
-from yieldwright.shotlog.json_lines import read_json_lines
-from yieldwright.shotlog.texts import Figure
+from yieldwright.shotlog.formats import json_lines
+from yieldwright.shotlog.formats.json_lines import read_json_lines
+from yieldwright.shotlog.formats.source import Grid
+from yieldwright.shotlog.formats.texts import Figure
 
 GOOD = '{"shot": "1", "dose_g": 18.1}'
 GOOD_CELLS = ["1", "18.1"]

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from yieldwright.glossary import SHOT_QUANTITIES, quantity
-from yieldwright.shotlog.numerals import Cell, Writing, read_number
+from yieldwright.shotlog.cells.numerals import Cell, Writing, read_number
 
 DOSE, TIME, RATIO = map(quantity, ("dose_g", "time_s", "brew_ratio"))
 NUMBERS = [entry for entry in SHOT_QUANTITIES if entry.is_numeric]

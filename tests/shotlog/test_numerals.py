@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from yieldwright.glossary import quantity
-from yieldwright.shotlog.dialect import Decimal
-from yieldwright.shotlog.numerals import Cell, Writing, read_number
+from yieldwright.shotlog.cells.numerals import Cell, Writing, read_number
+from yieldwright.shotlog.formats.source import Decimal
 
 DOSE, TIME, RATIO, PEAK = map(quantity, ("dose_g", "time_s", "brew_ratio", "peak_bar"))
 

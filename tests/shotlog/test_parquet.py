@@ -19,10 +19,10 @@ from hypothesis import strategies as st
 
 from yieldwright.bench import Bench
 from yieldwright.errors import UnreadableLogError
-from yieldwright.shotlog import parquet
-from yieldwright.shotlog.dialect import Grid
-from yieldwright.shotlog.parquet import read_parquet
-from yieldwright.shotlog.texts import Figure
+from yieldwright.shotlog.formats import parquet
+from yieldwright.shotlog.formats.parquet import read_parquet
+from yieldwright.shotlog.formats.source import Grid
+from yieldwright.shotlog.formats.texts import Figure
 
 pa = pytest.importorskip("pyarrow", reason="Parquet is an extra")
 pq = pytest.importorskip("pyarrow.parquet", reason="Parquet is an extra")

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from yieldwright.shotlog.days import read_day, read_moment
-from yieldwright.shotlog.plain_days import read_days, read_moments
+from yieldwright.shotlog.cells.days import read_day, read_moment
+from yieldwright.shotlog.cells.plain_days import read_days, read_moments
 
 OFFSETS = ["+00:00", "+01:00", "-03:30", "+14:00"]
 TAILS = ["", "T10:25", " 10:25", "T10:25:30", "T23:59:59Z", "T00:00-09:30", "T00:00:00+14:00"]

@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from yieldwright.glossary import quantity
-from yieldwright.shotlog.dialect import Decimal
-from yieldwright.shotlog.numerals import Cell, Writing, read_number
-from yieldwright.shotlog.plain_numbers import read_plain_numbers
+from yieldwright.shotlog.cells.numerals import Cell, Writing, read_number
+from yieldwright.shotlog.cells.plain_numbers import read_plain_numbers
+from yieldwright.shotlog.formats.source import Decimal
 
 SETTING = quantity("grind_setting")
 marks = st.sampled_from(["point", "comma"])

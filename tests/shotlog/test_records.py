@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from yieldwright.shotlog.records import split_cells, split_records
+from yieldwright.shotlog.formats.records import split_cells, split_records
 
 WIDTH = 4
 

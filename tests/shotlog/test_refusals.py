@@ -25,7 +25,10 @@ from yieldwright.shotlog import read_log
         (b"shot,dose_g\n1,\x81\x8d\n", r"neither UTF-8 nor Windows-1252, first at line 2"),
         (b"\xff\xfes", r"not proper UTF-16"),
         (b"shot|dose_g\n1|18\n", r"names no column we know.*“shot\|dose_g”.*commas, semicolons"),
-        (b"Vorname,Nachname\nx,18\n", r"names no column we know.*under \[columns\] in bench\.toml"),
+        (
+            b"Vorname,Nachname\nx,18\n",
+            r"names no column we know.*under \[columns\] in bench\.toml",
+        ),
         (b"shot,dose_g,dose_g\n1,18,18\n", r"2 columns for dose_g: “dose_g” and “dose_g”.*rename"),
         (b"shot,Dose [g],dose_g\n1,18,18\n", r"2 columns for dose_g: “Dose \[g\]” and “dose_g”"),
         (b"shot,mood,mood\n1,a,b\n", r"2 columns for mood"),

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from tests.evidence.slips import KINDS, slip
 from tests.shotlog.conftest import Reader
 from yieldwright.glossary import Span
-from yieldwright.shotlog.keystrokes import corrections, decimals
-from yieldwright.shotlog.slips import likely_meant
+from yieldwright.shotlog.checks.keystrokes import corrections, decimals
+from yieldwright.shotlog.checks.slips import likely_meant
 
 HEAD = "shot,dose_g,beverage_g,tds_pct,brew_ratio,ey_pct\n"
 #: Ratio and yield by hand from the cells, rounded to 0.01 and 0.1.

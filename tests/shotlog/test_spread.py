@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import median_abs_deviation
 
-from yieldwright.shotlog.spread import groups_of_rows, levels_of, usual_spread
-from yieldwright.shotlog.written import Written
+from yieldwright.shotlog.checks.spread import groups_of_rows, levels_of, usual_spread
+from yieldwright.shotlog.checks.written import Written
 
 COLUMNS = st.lists(st.integers(100, 400), min_size=8, max_size=40)
 

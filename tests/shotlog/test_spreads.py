@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from yieldwright.glossary import quantity
-from yieldwright.shotlog.numerals import Writing, read_number
+from yieldwright.shotlog.cells.numerals import Writing, read_number
 
 TEMP, DOSE, TIME = map(quantity, ("temp_c", "dose_g", "time_s"))
 

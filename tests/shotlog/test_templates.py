@@ -14,7 +14,7 @@ import pytest
 from yieldwright.bench import Attribute, Band, Bench, Grinder, Recipe
 from yieldwright.glossary import find_quantity
 from yieldwright.safety import NOTICES
-from yieldwright.shotlog.templates import paper_sheet, shots_template
+from yieldwright.shotlog.starting.templates import paper_sheet, shots_template
 
 CROWDED = Bench(
     name="bench " * 20,

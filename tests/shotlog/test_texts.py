@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from yieldwright.shotlog.texts import ColumnBuilder, TextColumn, join_columns
+from yieldwright.shotlog.formats.texts import ColumnBuilder, TextColumn, join_columns
 
 texts = st.lists(st.sampled_from(["18", "18.5", "", " ", "NA", "\n", "é"]))
 

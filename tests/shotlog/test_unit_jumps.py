@@ -6,7 +6,7 @@ import pytest
 
 from tests.shotlog.conftest import Reader
 from yieldwright.glossary import quantity
-from yieldwright.shotlog.unit_jumps import meant_by_unit
+from yieldwright.shotlog.checks.unit_jumps import meant_by_unit
 
 # Conversions by hand from the exact factors of NIST SP 811: 1 oz 28.349523125 g,
 # 1 psi 6894.757293168 Pa; °F to °C by (x - 32) / 1.8.

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from yieldwright.bench import Refractometer
 from yieldwright.glossary import quantity
 from yieldwright.shotlog import read_log
-from yieldwright.shotlog.numerals import Writing, read_number
-from yieldwright.shotlog.units import conversion_basis, convert, is_unit_word
+from yieldwright.shotlog.cells.numerals import Writing, read_number
+from yieldwright.shotlog.cells.units import conversion_basis, convert, is_unit_word
 
 GRAMS_PER_OUNCE = 28.349523125  # exact: 0.45359237 kg a pound, NIST SP 811
 BAR_PER_PSI = 0.06894757293168  # 6894.757293168 Pa, NIST SP 811

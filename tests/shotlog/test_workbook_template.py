@@ -14,10 +14,15 @@ import pytest
 from yieldwright.bench import Attribute, Band, Bench, Grinder, WidenedRange
 from yieldwright.glossary import SHOT_QUANTITIES, TASTING_QUANTITIES, Span, find_quantity
 from yieldwright.safety import DEFERENCE, NOTICES
-from yieldwright.shotlog.cell_rules import AS_TEXT, LONGEST_ERROR, LONGEST_PROMPT, cell_rule
-from yieldwright.shotlog.dictionary import dictionary_rows
-from yieldwright.shotlog.starting_columns import StartingColumn, starting_columns, tasting_columns
-from yieldwright.shotlog.workbook_template import workbook_template
+from yieldwright.shotlog.starting.cell_rules import (
+    AS_TEXT,
+    LONGEST_ERROR,
+    LONGEST_PROMPT,
+    cell_rule,
+)
+from yieldwright.shotlog.starting.columns import StartingColumn, starting_columns, tasting_columns
+from yieldwright.shotlog.starting.dictionary import dictionary_rows
+from yieldwright.shotlog.starting.workbook_template import workbook_template
 
 openpyxl = pytest.importorskip("openpyxl", reason="openpyxl is the judge of the workbook")
 

@@ -31,9 +31,9 @@ from tests.shotlog.workbooks import (
 from yieldwright.bench import Bench, read_bench
 from yieldwright.errors import UnreadableLogError
 from yieldwright.shotlog import read_log
-from yieldwright.shotlog.dialect import Grid
-from yieldwright.shotlog.texts import Figure
-from yieldwright.shotlog.workbook import list_sheets, read_workbook
+from yieldwright.shotlog.formats.source import Grid
+from yieldwright.shotlog.formats.texts import Figure
+from yieldwright.shotlog.workbooks.workbook import list_sheets, read_workbook
 
 
 def grid(path: Path, content: bytes, table: Any = "shots", bench: Bench | None = None) -> Grid:

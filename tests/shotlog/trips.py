@@ -11,7 +11,7 @@ import pandas as pd
 from hypothesis import strategies as st
 
 from yieldwright.shotlog import ShotLog, read_log
-from yieldwright.shotlog.exporting import export_log
+from yieldwright.shotlog.exporting.exporting import export_log
 
 #: Where a row stood: true of one file only.
 PLACE = ["file", "line", "line_count"]

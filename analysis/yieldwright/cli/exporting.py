@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from yieldwright.shotlog import ShotLog
-    from yieldwright.shotlog.exporting import Export
-    from yieldwright.shotlog.files import LogFiles
+    from yieldwright.shotlog.exporting.exporting import Export
+    from yieldwright.shotlog.formats.files import LogFiles
 
 __all__ = ["export"]
 
@@ -66,7 +66,7 @@ def export(arguments: argparse.Namespace) -> int:
     with progress("reading the log") as turn_to:
         with libraries():
             from yieldwright.shotlog import read_log
-            from yieldwright.shotlog.files import find_files
+            from yieldwright.shotlog.formats.files import find_files
 
         files = find_files(Path(arguments.log))
         _refuse_early(arguments, files)
@@ -81,7 +81,7 @@ def export(arguments: argparse.Namespace) -> int:
 
 def _refuse_early(arguments: argparse.Namespace, files: LogFiles) -> None:
     """Refuse a place that cannot do, before any work is done for it."""
-    from yieldwright.shotlog.exporting_places import (
+    from yieldwright.shotlog.exporting.places import (
         is_file_name,
         refuse_place,
         refuse_what_is_there,
@@ -100,7 +100,12 @@ def _coded(
     log: ShotLog, arguments: argparse.Namespace, files: LogFiles
 ) -> tuple[ShotLog, list[str]]:
     """Return the log with codes for names, and what to say about it."""
-    from yieldwright.shotlog.anonymous import KEY_FILE, anonymous, names_in_texts, open_key
+    from yieldwright.shotlog.exporting.anonymous import (
+        KEY_FILE,
+        anonymous,
+        names_in_texts,
+        open_key,
+    )
 
     folder = files.shots[0].parent
     named = {
@@ -120,7 +125,7 @@ def _coded(
 
 
 def _write(log: ShotLog, arguments: argparse.Namespace, files: LogFiles) -> Export:
-    from yieldwright.shotlog.exporting import export_log, export_set_aside
+    from yieldwright.shotlog.exporting.exporting import export_log, export_set_aside
 
     if arguments.set_aside:
         return export_set_aside(log, arguments.out, replace=arguments.replace)

@@ -168,8 +168,8 @@ def _set_aside_block(alike: Alike, line: str, sheet: _RawRows) -> _Block:
 
 def _column_names(file: FileReading, log: ShotLog) -> list[str]:
     """Return what the columns of a file stand for."""
-    from yieldwright.shotlog.exported_headers import own_vocabulary
-    from yieldwright.shotlog.headers import read_headers
+    from yieldwright.shotlog.headers.exported_headers import own_vocabulary
+    from yieldwright.shotlog.headers.headers import read_headers
 
     vocabulary = own_vocabulary(file.table, log.bench, file.header)
     return [header.name for header in read_headers(file.header, vocabulary, file.file)]

@@ -10,9 +10,9 @@ from yieldwright.bench import Bench, bench_template, read_bench
 from yieldwright.cli.streams import console, say, say_command, say_pairs
 from yieldwright.errors import NotWritableError
 from yieldwright.formatting import listing, visible
-from yieldwright.shotlog.dictionary import data_dictionary
-from yieldwright.shotlog.templates import paper_sheet, shots_template
-from yieldwright.shotlog.workbook_template import workbook_template
+from yieldwright.shotlog.starting.dictionary import data_dictionary
+from yieldwright.shotlog.starting.templates import paper_sheet, shots_template
+from yieldwright.shotlog.starting.workbook_template import workbook_template
 from yieldwright.shotlog.writing import write_atomically
 
 __all__ = ["start"]

@@ -23,7 +23,7 @@ from yieldwright.review.conclusion import Conclusion, conclude
 from yieldwright.review.effect_rows import response_label
 from yieldwright.review.looks import Look, looks_at
 from yieldwright.review.settings_rows import tried_settings
-from yieldwright.shotlog.sessions import NO_FATE
+from yieldwright.shotlog.tables.sessions import NO_FATE
 from yieldwright.taste.fitting import fit_effects
 from yieldwright.taste.roles import SCORE_PREFIX
 

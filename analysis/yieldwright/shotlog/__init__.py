@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from yieldwright.shotlog.anonymous import anonymous, open_key
-from yieldwright.shotlog.exporting import export_log, export_set_aside
+from yieldwright.shotlog.exporting.anonymous import anonymous, open_key
+from yieldwright.shotlog.exporting.exporting import export_log, export_set_aside
 from yieldwright.shotlog.folder import read_log
 from yieldwright.shotlog.log import FileReading, Reading, ShotLog, score_table
 

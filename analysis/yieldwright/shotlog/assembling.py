@@ -9,22 +9,22 @@ import numpy as np
 import pandas as pd
 
 from yieldwright.formatting import listing
-from yieldwright.shotlog.far_days import newest_day
+from yieldwright.shotlog.checks.far_days import newest_day
 from yieldwright.shotlog.findings import Finding, quoted
-from yieldwright.shotlog.headers import nearest_name
+from yieldwright.shotlog.headers.headers import nearest_name
 from yieldwright.shotlog.log import FileReading, Reading, ShotLog
-from yieldwright.shotlog.reading import SetAside
-from yieldwright.shotlog.tasting_table import melt_scores, unstated_attributes
+from yieldwright.shotlog.tables.reading import SetAside
+from yieldwright.shotlog.tables.tasting_table import melt_scores, unstated_attributes
 
 if TYPE_CHECKING:
     from datetime import date
 
     from yieldwright.bench import Bench
-    from yieldwright.shotlog.pooling import Pool
-    from yieldwright.shotlog.reading import Sheet
-    from yieldwright.shotlog.records import Record
-    from yieldwright.shotlog.shot_table import ShotTable
-    from yieldwright.shotlog.tasting_table import TastingTable
+    from yieldwright.shotlog.formats.records import Record
+    from yieldwright.shotlog.tables.pooling import Pool
+    from yieldwright.shotlog.tables.reading import Sheet
+    from yieldwright.shotlog.tables.shot_table import ShotTable
+    from yieldwright.shotlog.tables.tasting_table import TastingTable
 
 __all__ = ["assemble", "shots_known"]
 

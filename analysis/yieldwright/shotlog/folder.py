@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING
 
 from yieldwright.bench import Bench
 from yieldwright.shotlog.assembling import assemble, shots_known
-from yieldwright.shotlog.files import LogFiles, find_files
-from yieldwright.shotlog.reading import read_sheet
-from yieldwright.shotlog.shot_table import build_shots
-from yieldwright.shotlog.tasting_table import build_tastings
+from yieldwright.shotlog.formats.files import LogFiles, find_files
+from yieldwright.shotlog.tables.reading import read_sheet
+from yieldwright.shotlog.tables.shot_table import build_shots
+from yieldwright.shotlog.tables.tasting_table import build_tastings
 
 if TYPE_CHECKING:
     from yieldwright.shotlog.log import ShotLog
-    from yieldwright.shotlog.reading import Sheet
+    from yieldwright.shotlog.tables.reading import Sheet
 
 __all__ = ["read_log"]
 
@@ -142,6 +142,6 @@ def _bench(files: LogFiles, given: Bench | None) -> tuple[Bench, str]:
 
 
 def _sheet_names(path: Path) -> Iterable[str]:
-    from yieldwright.shotlog.workbook import list_sheets
+    from yieldwright.shotlog.workbooks.workbook import list_sheets
 
     return list_sheets(path)
