@@ -154,3 +154,13 @@ def test_a_single_file_is_read_with_the_bench_beside_it_and_no_tastings(tmp_path
 
 def test_without_a_bench_file_it_is_said_that_defaults_are_assumed(read: Reader) -> None:
     assert read(SHOTS).reading.remarks[0].startswith("No bench.toml: instruments")
+
+
+def test_what_is_not_recognised_in_tastings_is_kept_beside_them(read: Reader) -> None:
+    tastings = "shot,taster,overall,sweet,mood\n1,t1,6,5,calm\n9,t1,6,5,lost\n1,t2,7,,\n"
+    bench = Bench(attributes=(Attribute("overall"), Attribute("sweet")))
+    log = read("shot,overall\n1,8\n", tastings=tastings, bench=bench)
+    assert log.tastings["score"].tolist() == [8.0, 6.0, 5.0, 7.0]
+    moods = log.tasting_extras["mood"]
+    assert moods.isna().tolist() == [True, False, False, True]
+    assert moods.dropna().unique().tolist() == ["calm"]

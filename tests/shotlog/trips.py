@@ -139,6 +139,8 @@ def require_same(one: ShotLog, other: ShotLog, *, tastings: bool = True) -> None
     pd.testing.assert_frame_equal(one.extras, other.extras, check_exact=True)
     if tastings:
         pd.testing.assert_frame_equal(one.tastings, other.tastings, check_exact=True)
+        kept, again = (log.tasting_extras.dropna(axis=1, how="all") for log in (one, other))
+        pd.testing.assert_frame_equal(kept, again, check_exact=True, check_column_type=False)
 
 
 def new_doubts(one: ShotLog, other: ShotLog) -> set[tuple[str, ...]]:

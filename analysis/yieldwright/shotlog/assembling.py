@@ -82,10 +82,12 @@ def assemble(
     """
     files = _accounts(table.pool, table.refused)
     tastings, flags = melt_scores(table.scores), table.flags
+    tasting_extras = pd.DataFrame(index=tastings.index)
     said = [*remarks, *_remarks_of(table.pool), *table.remarks]
     if tasted is not None:
         files += _accounts(tasted.pool, tasted.refused)
         tastings = _stacked([tastings, tasted.tastings])
+        tasting_extras = pd.concat([tasting_extras, tasted.extras], ignore_index=True)
         flags = _stacked([flags, _flag_frame(tasted.flagged, flags)])
         said += [*_remarks_of(tasted.pool), *tasted.remarks]
     said += _unrecognised([sheet for sheet, _ in files], bench)
@@ -101,6 +103,7 @@ def assemble(
         bench=bench,
         as_of=as_of or newest_day(table.shots),
         extras=table.extras,
+        tasting_extras=tasting_extras,
         set_aside_cells=tuple(
             (at, _cells(each.record, sheet))
             for at, (sheet, set_aside) in enumerate(files)

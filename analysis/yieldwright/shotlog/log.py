@@ -144,6 +144,9 @@ class ShotLog:
     extras : DataFrame
         One row per accepted shot: `shot`, and the columns that were not recognised, as
         text.
+    tasting_extras : DataFrame
+        One row per row of `tastings`: the columns of the tasting files that were not
+        recognised, as text.
     set_aside_cells : tuple of (int, tuple of str)
         For each row set aside, its file's place in `reading.files` and its cells as
         typed; no cells where the record cannot be told apart into them.
@@ -158,6 +161,7 @@ class ShotLog:
     bench: Bench
     as_of: date | None
     extras: pd.DataFrame
+    tasting_extras: pd.DataFrame
     set_aside_cells: tuple[tuple[int, tuple[str, ...]], ...] = ()
 
     def __repr__(self) -> str:

@@ -172,6 +172,7 @@ def names_in_texts(log: ShotLog) -> dict[str, int]:
         return {}
     named = re.compile(rf"(?<!\w)(?:{'|'.join(map(re.escape, people))})(?!\w)", re.IGNORECASE)
     columns = {name: log.shots[name] for name in log.shots if log.shots[name].dtype == "str"}
+    columns |= {f"tastings: {name}": texts for name, texts in log.tasting_extras.items()}
     columns |= {name: log.extras[name] for name in log.extras if name != "shot"}
     columns |= {name: log.tastings[name] for name in ("blind_code", "attribute")}
     found = {

@@ -124,7 +124,7 @@ def log_tables(log: ShotLog) -> tuple[ExportTable, ExportTable | None]:
     wide = _wide_scores(log)
     columns = [*_shot_columns(log), *(wide or ()), *_extra_columns(log.extras)]
     shots = ExportTable("shots", tuple(columns), len(log.shots))
-    return shots, None if wide is not None else _tasting_table(log.tastings)
+    return shots, None if wide is not None else _tasting_table(log)
 
 
 def _shot_columns(log: ShotLog) -> Iterable[ExportColumn]:
@@ -192,6 +192,8 @@ def _wide_scores(log: ShotLog) -> list[ExportColumn] | None:
     tastings = log.tastings
     if tastings.empty:
         return []
+    if log.tasting_extras.notna().any(axis=None):
+        return None
     if tastings.duplicated(["shot", "attribute"]).any() or tastings["score"].isna().any():
         return None
     names = [str(name) for name in tastings["attribute"].unique()]
@@ -212,7 +214,8 @@ def _wide_scores(log: ShotLog) -> list[ExportColumn] | None:
     ]
 
 
-def _tasting_table(tastings: pd.DataFrame) -> ExportTable:
+def _tasting_table(log: ShotLog) -> ExportTable:
+    tastings = log.tastings
     columns = [
         ExportColumn(each.name, each.kind, each.unit, each.meaning, tastings[each.name])
         for each in TASTING_QUANTITIES
@@ -220,6 +223,7 @@ def _tasting_table(tastings: pd.DataFrame) -> ExportTable:
     number = pd.Series(np.arange(1.0, len(tastings) + 1.0))
     meaning = "Running number of the tasting: two equal scores are two rows."
     columns.append(ExportColumn(TASTING_NUMBER, "integer", "1", meaning, number))
+    columns += _extra_columns(log.tasting_extras)
     return ExportTable("tastings", tuple(columns), len(tastings))
 
 

@@ -38,6 +38,8 @@ class Pool:
         The shot each row names.
     extras : mapping of str to TextColumn
         Columns that were not recognised.
+    ours : mapping of str to TextColumn
+        Columns that an export adds; they tell equal rows of it apart.
     """
 
     sheets: Sequence[Sheet]
@@ -45,6 +47,7 @@ class Pool:
     typed: Typed
     names: Names
     extras: Mapping[str, TextColumn]
+    ours: Mapping[str, TextColumn]
 
     def __len__(self) -> int:
         """Return the number of rows."""
@@ -159,8 +162,27 @@ class Pool:
         counts = np.concatenate([sheet.rows.line_counts for sheet in self.sheets])
         return {"file": names[files], "line": first[rows], "line_count": counts[rows]}
 
+    def extras_of(self, rows: np.ndarray) -> pd.DataFrame:
+        """Return the columns that were not recognised, for some rows.
+
+        Parameters
+        ----------
+        rows : ndarray of int, shape (n,)
+            Counted over all files; a row may come more than once.
+
+        Returns
+        -------
+        DataFrame
+            n rows of texts; an empty cell is missing.
+        """
+        columns = {}
+        for header, column in self.extras.items():
+            kept = pd.array([text or None for text in column.texts], dtype="str")
+            columns[header] = kept[column.codes[rows]]
+        return pd.DataFrame(columns, index=pd.RangeIndex(len(rows)))
+
     def _columns(self) -> dict[str, TextColumn]:
-        extras = {f"extra:{name}": column for name, column in self.extras.items()}
+        extras = {f"extra:{name}": column for name, column in {**self.extras, **self.ours}.items()}
         return {**self.typed.texts, **extras}
 
 
@@ -210,14 +232,9 @@ def pool_sheets(sheets: Sequence[Sheet], bench: Bench) -> Pool:
         starts,
         _joined_typed(typed, starts),
         _joined_names(names, starts),
-        _joined_texts([_extras(sheet) for sheet in sheets], starts),
+        _joined_texts([sheet.texts("extra") for sheet in sheets], starts),
+        _joined_texts([sheet.texts("ours") for sheet in sheets], starts),
     )
-
-
-def _extras(sheet: Sheet) -> dict[str, TextColumn]:
-    if sheet.table == "shots":
-        return sheet.texts("extra")
-    return sheet.texts("extra") | sheet.texts("ours")  # tells equal tastings apart
 
 
 def _joined_typed(parts: Sequence[Typed], starts: np.ndarray) -> Typed:

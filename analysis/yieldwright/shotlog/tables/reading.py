@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
@@ -20,6 +20,7 @@ from yieldwright.shotlog.headers.headers import (
     header_remarks,
     read_headers,
 )
+from yieldwright.shotlog.headers.other_tables import other_tables
 from yieldwright.shotlog.headers.unit_rows import is_unit_row, state_units
 from yieldwright.shotlog.tables.opening import open_source
 
@@ -179,12 +180,15 @@ def read_sheet(
     headers = state_units(headers, units, vocabulary, source.document.file)
     is_row = np.ones(len(source.rows), dtype=bool)
     is_row[list(kinds)] = False
+    apart = _rows_of_other_tables(source, vocabulary, kinds)
+    is_row[list(apart)] = False
     rows = source.rows if is_row.all() else source.rows.take(is_row)
     rows = replace(rows, columns=restored_columns(source.header.cells, rows.columns))
     decimal, doubt = find_decimal(_number_columns(headers, rows.columns), bench)
     dialect = (_dialect_sentence(source, decimal), *source.remarks, doubt)
     said = (*dialect, *header_remarks(headers), _comment_doubt(source))
     set_aside = [_set_aside(each, source, headers) for each in source.others if _is_damaged(each)]
+    set_aside += apart.values()
     listed = [Listed(each, each.kind) for each in source.others if not _is_damaged(each)]
     listed += [Listed(source.rows.record(row), kind) for row, kind in kinds.items()]
     listed.sort(key=lambda each: each.record.first_line)
@@ -229,6 +233,19 @@ def _repeated_headers(rows: Rows, names: Sequence[str]) -> list[int]:
             for column, name in zip(rows.columns, names, strict=True)
         )
     ]
+
+
+def _rows_of_other_tables(
+    source: Source, vocabulary: Vocabulary, kinds: Mapping[int, str]
+) -> dict[int, SetAside]:
+    """Return the rows below a header that is not the first one."""
+    repeated = [row for row, kind in kinds.items() if kind == "repeated header"]
+    return {
+        row: SetAside(source.rows.record(row), table.reason(row), table.suggestion)
+        for table in other_tables(source.rows, source.header.cells, vocabulary, repeated)
+        for row in range(table.header, table.stop)
+        if row not in kinds
+    }
 
 
 def _rows_right_below(source: Source, line: int) -> list[int]:

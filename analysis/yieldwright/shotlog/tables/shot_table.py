@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
@@ -244,11 +244,9 @@ def _scores(pool: Pool, accepted: np.ndarray, shots: pd.Series[str]) -> pd.DataF
 
 
 def _extras(pool: Pool, accepted: np.ndarray, shots: pd.Series[str]) -> pd.DataFrame:
-    columns: dict[str, Any] = {"shot": shots}
-    for header, texts in pool.extras.items():
-        kept = pd.array([text or None for text in texts.texts], dtype="str")
-        columns[header if header != "shot" else "shot (as typed)"] = kept[texts.codes[accepted]]
-    return pd.DataFrame(columns)
+    extras = pool.extras_of(accepted).rename(columns={"shot": "shot (as typed)"})
+    extras.insert(0, "shot", shots)
+    return extras
 
 
 def _skipped(pool: Pool, whole: pd.DataFrame) -> list[Finding]:

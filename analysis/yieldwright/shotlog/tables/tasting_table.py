@@ -54,6 +54,8 @@ class TastingTable:
         All data rows, accepted or not.
     tastings : DataFrame
         One row per shot, taster and attribute.
+    extras : DataFrame
+        One row per row of `tastings`: the columns not recognised.
     refused : dict of int to list of Finding
         Why data rows were set aside.
     flagged : list of tuple
@@ -64,6 +66,7 @@ class TastingTable:
 
     pool: Pool
     tastings: pd.DataFrame
+    extras: pd.DataFrame
     refused: dict[int, list[Finding]]
     flagged: list[tuple[str, str, str, str, str]]
     remarks: list[str]
@@ -122,6 +125,7 @@ def build_tastings(
     return TastingTable(
         pool,
         _final(kept),
+        pool.extras_of(kept["row"].to_numpy()),
         gather_by_row(refused),
         flagged + _scale_flags(kept, bench) + _repeat_flags(kept),
         [*typed.remarks, *_remarks(typed, pool.names, bench)],
