@@ -90,13 +90,20 @@ def crossproducts(groups: Sequence[Columns], matrix: Array, response: Array) -> 
     Crossproducts
     """
     first, *others = groups
-    outside = np.column_stack([matrix, response])
+    outside = np.vstack([matrix.T, response])
     near = [_within(first), *(_between(first, other) for other in others), _summed(first, outside)]
     beside = [[_between(a, b).reshape(_size(a), -1) for b in others] for a in others]
     sums = [_summed(a, outside).reshape(_size(a), -1) for a in others]
-    corner = outside.T @ outside
-    rest = np.block(
-        [*([*row, s] for row, s in zip(beside, sums, strict=True)), [*(s.T for s in sums), corner]]
+    corner = outside @ outside.T
+    rest = (
+        corner
+        if not others
+        else np.block(
+            [
+                *([*row, s] for row, s in zip(beside, sums, strict=True)),
+                [*(s.T for s in sums), corner],
+            ]
+        )
     )
     return Crossproducts(
         widths=tuple(_width(each) for each in groups),
@@ -150,7 +157,7 @@ def _between(first: Columns, second: Columns) -> Array:
 def _summed(group: Columns, columns: Array) -> Array:
     """Return crossproducts of a grouping and columns: groups × effects × columns."""
     sums = [
-        [np.bincount(group[0], _product(weight, column), group[2]) for column in columns.T]
+        [np.bincount(group[0], _product(weight, column), group[2]) for column in columns]
         for weight in _weights(group)
     ]
     return np.moveaxis(np.array(sums, dtype=float), 2, 0)

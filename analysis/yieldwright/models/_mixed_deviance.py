@@ -11,13 +11,14 @@ import numpy as np
 import numpy.typing as npt
 
 from yieldwright.models._mixed_equations import Projected, Solved, projected, solved
+from yieldwright.models._mixed_one_way import OneWay, one_way
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from yieldwright.models._mixed_crossproducts import Crossproducts
 
-__all__ = ["Bend", "Surface", "absolute", "profiled"]
+__all__ = ["Bend", "Surface", "absolute", "bent", "lowest_value", "profiled"]
 
 Array = npt.NDArray[np.float64]
 
@@ -70,6 +71,12 @@ class Surface:
     def ways(self) -> tuple[Array, ...]:
         """Matrix along which each variance or covariance moves that of a group's effects."""
         return tuple(m if np.trace(m) else m + m.T for _, m in self.owners)
+
+    @cached_property
+    def one_way(self) -> OneWay | None:
+        """Sums by size of group, where a single random intercept is all there is."""
+        alone = self.sums.widths == (1,)
+        return one_way(self.sums) if alone else None
 
     @property
     def df(self) -> int:
@@ -174,7 +181,7 @@ class Surface:
         pulled = projected(at, fixed=True)
         traced = pulled if self.reml else projected(at, fixed=False)
         scaled = [pull / np.exp(log_variance / 2) for pull in at.pulls]
-        slopes, tilts = self.slopes(theta), self._tilts()
+        slopes, tilts = self.slopes(theta), self._tilts
         counts = [traced.groupwise(term).sum(axis=0) for term in range(len(self.basis))]
         squares = [pull.T @ pull for pull in scaled]
         size = len(theta)
@@ -210,6 +217,7 @@ class Surface:
         halves = [matrix @ factors[term].T for term, matrix in self.owners]
         return [half + half.T for half in halves]
 
+    @cached_property
     def _tilts(self) -> dict[tuple[int, int], Array]:
         """Return the second derivatives of the relative covariances, which are constant."""
         pairs = combinations_with_replacement(enumerate(self.owners), 2)
@@ -230,7 +238,30 @@ class _Second:
             pulls = self._pulls[one], self._pulls[two]
             sandwiched = self._pulled.sandwiched(one, two, *pulls)
             self._known[one, two] = 2 * sandwiched - self._traced.paired(one, two)
-        return float(np.einsum("ab,cd,abcd->", first, second, self._known[one, two]))
+        known = self._known[one, two].reshape(first.size, second.size)
+        return float(first.ravel() @ known @ second.ravel())
+
+
+def bent(surface: Surface, theta: Array, at: Solved | None = None) -> Bend:
+    """Return the deviance with derivatives in θ and log row variance, where that fits best.
+
+    Parameters
+    ----------
+    surface : Surface
+        The deviance.
+    theta : ndarray
+        Parameters.
+    at : Solved, optional
+        Mixed model equations at θ, where they are solved already.
+
+    Returns
+    -------
+    Bend
+    """
+    if surface.one_way is not None:
+        return _bent_one_way(surface, surface.one_way, float(theta[0]))
+    solution = surface.solved(theta) if at is None else at
+    return surface.bend(theta, solution, surface.log_variance(solution))
 
 
 def profiled(surface: Surface, theta: Array) -> Bend:
@@ -247,11 +278,49 @@ def profiled(surface: Surface, theta: Array) -> Bend:
     -------
     Bend
     """
-    at = surface.solved(theta)
-    full = surface.bend(theta, at, surface.log_variance(at))
+    full = bent(surface, theta)
     beside = full.hessian[:-1, -1]
     hessian = full.hessian[:-1, :-1] - np.outer(beside, beside) / full.hessian[-1, -1]
     return Bend(full.value, full.gradient[:-1], hessian)
+
+
+def lowest_value(surface: Surface, theta: Array) -> float:
+    """Return the deviance at the row variance that fits best.
+
+    Parameters
+    ----------
+    surface : Surface
+        The deviance.
+    theta : ndarray
+        Parameters.
+
+    Returns
+    -------
+    float
+    """
+    if surface.one_way is not None:
+        return _bent_one_way(surface, surface.one_way, float(theta[0])).value
+    at = surface.solved(theta)
+    return surface.value(at, surface.log_variance(at))
+
+
+def _bent_one_way(surface: Surface, groups: OneWay, factor: float) -> Bend:
+    """Return value and derivatives in the factor, from those in ψ, its square."""
+    rows, columns, quadratic = groups.along(factor**2) if factor else groups.at_zero
+    variance = max(quadratic.value, VANISHING) / surface.df
+    value = surface.df * (np.log(2 * np.pi * variance) + 1) + rows.value
+    first = rows.first + quadratic.first / variance
+    second = rows.second + quadratic.second / variance
+    if surface.reml:
+        value, first, second = (
+            value + columns.value,
+            first + columns.first,
+            second + columns.second,
+        )
+    beside = -2 * factor * quadratic.first / variance
+    own = 4 * factor**2 * second + 2 * first
+    hessian = np.array([[own, beside], [beside, surface.df]])
+    return Bend(float(value), np.array([2 * factor * first, 0.0]), hessian)
 
 
 def absolute(surface: Surface, point: Array) -> Bend:

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 import numpy.typing as npt
+from scipy import linalg
+from scipy.linalg import lapack
 
 from yieldwright.errors import OutOfRangeError
 from yieldwright.models._mixed_crossproducts import crossproducts
@@ -116,7 +118,7 @@ def posed_among_groups(problem: Problem, groupings: Sequence[Grouping], *, reml:
     AliasedColumnsError
         If columns of the design cannot be told apart.
     """
-    columns, upper = np.linalg.qr(problem.scaled.matrix)
+    columns, upper = _orthonormal(problem.scaled.matrix)
     # The triangle has the condition of the columns at a fraction of the cost.
     condition = ScaledDesign(upper, problem.scaled.back).condition_number
     if condition > WORST_CONDITION:
@@ -135,8 +137,8 @@ def posed_among_groups(problem: Problem, groupings: Sequence[Grouping], *, reml:
     ordered = [groupings[k] for k in order]
     sums = crossproducts([each.columns for each in ordered], columns, residuals / size)
     surface = Surface(sums, tuple(each.basis for each in ordered), reml)
-    root = np.linalg.solve(upper.T, problem.scaled.back.T).T
-    volume = 2 * float(np.linalg.slogdet(root).logabsdet) if reml else 0.0
+    root = problem.scaled.back @ _inverse(upper)
+    volume = 2 * float(np.log(np.abs(np.diag(root))).sum()) if reml else 0.0
     shift = 2 * surface.df * float(np.log(size)) - volume
     params = root @ (first + second)
     return Posing(surface, tuple(groupings), order, root, size, params, shift, condition)
@@ -160,10 +162,20 @@ def require_spread_within(posing: Posing, theta: Array) -> None:
     largest = int(np.argmax(np.abs(theta)))
     if abs(theta[largest]) > LARGEST:
         raise OutOfRangeError(
-            f"the groups by {quoted(posing.name_of(largest))} leave no spread of rows to judge by: "
-            "rows of one group are alike, or group effects are about as many as rows; fit one "
-            "row per group (their means), or leave groups out"
+            f"the groups by {quoted(posing.name_of(largest))} leave no spread of rows to judge "
+            "by: rows of one group are alike, or group effects are about as many as rows; fit "
+            "one row per group (their means), or leave groups out"
         )
+
+
+def _orthonormal(matrix: Array) -> tuple[Array, Array]:
+    columns, upper = linalg.qr(matrix, mode="economic", check_finite=False)
+    return np.asarray(columns, dtype=np.float64), np.asarray(upper, dtype=np.float64)
+
+
+def _inverse(upper: Array) -> Array:
+    inverse, _ = lapack.dtrtri(upper)
+    return np.asarray(inverse, dtype=np.float64)
 
 
 def _n_effects(groups: Grouping) -> int:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from yieldwright.models._mixed_deviance import Bend, Surface, profiled
+from yieldwright.models._mixed_deviance import Bend, Surface, lowest_value, profiled
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -29,6 +29,9 @@ ROUNDING = 1e-13
 
 #: Rows from which on the deviance is too sharp for a second minimum of note.
 MANY = 500
+
+#: Curvature that stands for none at all.
+SMALLEST = 1e-300
 
 #: Steps and halvings after which nothing is gained.
 STEPS, HALVINGS = 100, 30
@@ -163,7 +166,7 @@ def _tried_at_zero(surface: Surface, found: Lowest, edge: list[int]) -> Lowest:
         theta[edge[1] + 1] = np.hypot(*theta[[edge[1], edge[1] + 1]])
         at_zero[edge[1] + 1] = False
     theta[edge], at_zero[edge] = 0.0, True
-    if _value(surface, theta) > found.value + ROUNDING * abs(found.value):
+    if lowest_value(surface, theta) > found.value + ROUNDING * abs(found.value):
         return found
     return _refined(surface, Lowest(theta, at_zero))
 
@@ -172,7 +175,7 @@ def _let_go(surface: Surface, found: Lowest, position: int) -> Lowest:
     """Return a lower point away from the edge, where the deviance falls away from it."""
     theta, at_zero = found.theta.copy(), found.at_zero.copy()
     theta[position] = NUDGE
-    if _value(surface, theta) >= found.value - ROUNDING * abs(found.value):
+    if lowest_value(surface, theta) >= found.value - ROUNDING * abs(found.value):
         return found
     at_zero[position], theta[position] = False, AWAY
     return _settled(surface, Lowest(theta, at_zero))
@@ -192,21 +195,26 @@ def _signed(surface: Surface, theta: Array) -> Array:
     return signed
 
 
-def _value(surface: Surface, theta: Array) -> float:
-    at = surface.solved(theta)
-    return surface.value(at, surface.log_variance(at))
-
-
 def _newton(now: Bend, point: Array, free: Mask) -> tuple[Array, float]:
     """Return the next step and the fall it promises."""
-    slope = now.gradient[free]
-    curvatures, axes = np.linalg.eigh(now.hessian[np.ix_(free, free)])
-    sizes = np.maximum(np.abs(curvatures), ROUNDING * np.abs(curvatures).max() + 1e-300)
-    move = -axes @ ((slope @ axes) / sizes)
-    longest = float(np.max(np.abs(move) / (1 + np.abs(point[free]))))
-    step = np.zeros_like(point)
-    step[free] = move / max(longest, 1.0)
-    return step, float(-slope @ move)
+    slope, hessian = now.gradient, now.hessian
+    if not free.all():
+        # Parameters held have no slope, so any curvature keeps them where they are.
+        slope = np.where(free, slope, 0.0)
+        hessian = np.where(free[:, np.newaxis] & free, hessian, np.eye(len(free)))
+    move = -_divided(slope, hessian)
+    longest = float((np.abs(move) / (1 + np.abs(point))).max())
+    return move / max(longest, 1.0), -float(slope @ move)
+
+
+def _divided(slope: Array, hessian: Array) -> Array:
+    """Return a slope over its curvatures, each taken as positive."""
+    if len(slope) == 1:
+        return np.array([slope[0] / max(abs(hessian[0, 0]), SMALLEST)])
+    curvatures, axes = np.linalg.eigh(hessian)
+    sizes = np.maximum(np.abs(curvatures), ROUNDING * np.abs(curvatures).max() + SMALLEST)
+    divided: Array = axes @ ((slope @ axes) / sizes)
+    return divided
 
 
 def _attempted(bend: Callable[[Array], Bend], point: Array) -> Bend | None:

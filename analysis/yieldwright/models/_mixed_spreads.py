@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from itertools import combinations_with_replacement
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +14,7 @@ from yieldwright.models.wording import quoted, quoted_list
 
 if TYPE_CHECKING:
     from yieldwright.models._mixed_deviance import Surface
+    from yieldwright.models._mixed_one_way import OneWay
     from yieldwright.models._mixed_posing import Posing
 
 __all__ = ["first_estimate"]
@@ -63,17 +64,39 @@ def first_estimate(posing: Posing) -> Array:
     .. [1] Searle, Casella and McCulloch (1992), Variance Components, section 11.3.
     """
     surface = posing.surface
+    groups = surface.one_way
+    moments = _moments(surface) if groups is None else _moments_one_way(surface, groups)
+    _require_left(posing, np.diag(moments.gram), moments.before)
+    _require_independent(posing, moments.gram)
+    variances = np.linalg.solve(moments.gram, moments.observed)
+    least = moments.observed[-1] / moments.gram[-1, -1] / MOST
+    return _factors(surface, variances[:-1] / max(variances[-1], least))
+
+
+class _Moments(NamedTuple):
+    """Inner products of the spreads the design leaves, sizes before, and squares observed."""
+
+    gram: Array
+    before: list[float]
+    observed: Array
+
+
+def _moments(surface: Surface) -> _Moments:
     at = surface.solved(np.zeros(len(surface.owners)))
-    left = projected(at, fixed=True)
-    gram = _gram(surface, left)
-    _require_left(posing, np.diag(gram), _sizes(surface, projected(at, fixed=False)))
-    _require_independent(posing, gram)
     squares = [pull.T @ pull for pull in at.pulls]
     ways = zip(surface.owners, surface.ways, strict=True)
-    observed = np.array([*(np.vdot(w, squares[t]) for (t, _), w in ways), at.quadratic])
-    variances = np.linalg.solve(gram, observed)
-    least = at.quadratic / left.df / MOST
-    return _factors(surface, variances[:-1] / max(variances[-1], least))
+    observed = [*(float(np.vdot(way, squares[term])) for (term, _), way in ways), at.quadratic]
+    before = _sizes(surface, projected(at, fixed=False))
+    return _Moments(_gram(surface, projected(at, fixed=True)), before, np.array(observed))
+
+
+def _moments_one_way(surface: Surface, groups: OneWay) -> _Moments:
+    """Return the same from derivatives at 0: tr PZZ', tr PZZ'PZZ' and y'PZZ'Py."""
+    rows, columns, quadratic = groups.at_zero
+    beside = rows.first + columns.first
+    df = surface.sums.n_rows - surface.sums.n_columns
+    gram = np.array([[-rows.second - columns.second, beside], [beside, df]])
+    return _Moments(gram, [-rows.second], np.array([-quadratic.first, quadratic.value]))
 
 
 def _require_left(posing: Posing, left: Array, before: list[float]) -> None:
@@ -139,6 +162,8 @@ def _factors(surface: Surface, relative: Array) -> Array:
 
 
 def _lower(covariance: Array) -> Array:
+    if covariance.size == 1:
+        return np.sqrt(np.clip(covariance, LEAST, MOST))
     values, vectors = np.linalg.eigh(covariance)
     lower: Array = np.linalg.cholesky((vectors * np.clip(values, LEAST, MOST)) @ vectors.T)
     return lower

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
@@ -10,6 +10,9 @@ import pandas as pd
 
 from yieldwright.errors import AliasedColumnsError, OutOfRangeError, UnknownNameError
 from yieldwright.models.wording import nearest, quoted
+
+if TYPE_CHECKING:
+    from collections.abc import Hashable, Iterable
 
 __all__ = [
     "column_numbers",
@@ -151,7 +154,8 @@ def column_values(frame: pd.DataFrame, name: str) -> pd.Series:
     >>> column_values(pd.DataFrame({"a:b": [1, 2]}), "a:b").tolist()
     [1, 2]
     """
-    copies = frame.columns.to_list().count(name)
+    only = frame.columns.is_unique
+    copies = int(name in frame.columns) if only else frame.columns.to_list().count(name)
     if copies == 0:
         remedy = nearest(name, frame.columns)
         raise UnknownNameError(f"the table has no column {quoted(name)}; {remedy}")

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import numpy.typing as npt
 
 from yieldwright.errors import OutOfRangeError
+from yieldwright.models._mixed_deviance import bent
 from yieldwright.models._mixed_posing import Posing, posed_among_groups, require_spread_within
 from yieldwright.models._mixed_search import Lowest, lowest
 from yieldwright.models._mixed_spreads import first_estimate
@@ -20,7 +22,6 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from yieldwright.models._mixed_deviance import Surface
     from yieldwright.models._mixed_equations import Solved
     from yieldwright.models.design import Design
 
@@ -31,7 +32,7 @@ Array = npt.NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class MixedFit:
-    """A linear mixed model with what its small-sample statistics need.
+    """A linear mixed model; what not every reader asks for is computed when asked.
 
     Attributes
     ----------
@@ -45,34 +46,16 @@ class MixedFit:
         What was made largest: the restricted or the plain likelihood.
     sigma : float
         Standard deviation of a row about its groups, in the unit of the response.
-    groupings : tuple of Grouping
-        The groups, as given.
-    covariances : mapping of str to ndarray
-        Covariance matrix of the effects of one group, by name of the grouping: shift,
-        then tilt if there is one, in the units of the user.
-    at_edge : mapping of str to bool
-        Whether that matrix is singular: a variance estimated as exactly 0, or shift and
-        tilt that go together completely.
-    effects : mapping of str to ndarray
-        Conditional modes: groups × effects, by name of the grouping.
     deviance : float
         −2 × log-likelihood (restricted under REML), constants included.
-    n_parameters : int
-        Coefficients, variances and covariances.
-    fitted, residuals : ndarray
-        One value per row, effects of its groups included.
-    condition_number : float
-        Of the columns after centring and scaling.
-    cov_slopes : ndarray
-        Derivatives of `cov` in the free parameters of the variances, one matrix each.
-    parameter_cov : ndarray
-        Covariance of the estimates of those parameters.
     lowest : Lowest
-        Where it is lowest.
+        Parameters of the variances at which the deviance is lowest.
+    solution : Solved
+        Mixed model equations there.
     posing : Posing
-        How its figures are carried to the units of the user.
-    design : Design or None
-        What was fitted, where it was made from columns.
+        The deviance, and how its figures are carried to the units of the user.
+    problem : Problem
+        Columns and response.
     """
 
     names: tuple[str, ...]
@@ -81,30 +64,41 @@ class MixedFit:
     cov: Array
     method: Literal["reml", "ml"]
     sigma: float
-    groupings: tuple[Grouping, ...]
-    covariances: Mapping[str, Array]
-    at_edge: Mapping[str, bool]
-    effects: Mapping[str, Array]
     deviance: float
-    n_parameters: int
-    fitted: Array
-    residuals: Array
-    condition_number: float
-    cov_slopes: Array
-    parameter_cov: Array
     lowest: Lowest
+    solution: Solved
     posing: Posing
-    design: Design | None = None
+    problem: Problem
+
+    @property
+    def design(self) -> Design | None:
+        """What was fitted, where it was made from columns."""
+        return self.problem.design
+
+    @property
+    def groupings(self) -> tuple[Grouping, ...]:
+        """The groups, as given."""
+        return self.posing.groupings
 
     @property
     def n_rows(self) -> int:
         """Number of rows fitted."""
-        return len(self.residuals)
+        return len(self.problem.observed)
 
     @property
     def n_groups(self) -> Mapping[str, int]:
         """Number of groups of each grouping."""
         return {each.name: len(each.levels) for each in self.groupings}
+
+    @property
+    def n_parameters(self) -> int:
+        """Coefficients, variances and covariances."""
+        return len(self.params) + len(self.lowest.theta) + 1
+
+    @property
+    def condition_number(self) -> float:
+        """Largest over smallest singular value of the columns, centred and scaled."""
+        return self.posing.condition_number
 
     @property
     def log_likelihood(self) -> float:
@@ -121,15 +115,80 @@ class MixedFit:
         """Deviance and the parameters times the log of the rows."""
         return self.deviance + float(np.log(self.n_rows)) * self.n_parameters
 
+    @cached_property
+    def covariances(self) -> Mapping[str, Array]:
+        """Covariance matrix of the effects of one group, by name of the grouping.
+
+        Shift first, then tilt if there is one, in the units of the user.
+        """
+        carried = zip(self.groupings, self._factors, strict=True)
+        halves = {each.name: self.sigma * each.back @ factor for each, factor in carried}
+        return {name: half @ half.T for name, half in halves.items()}
+
+    @cached_property
+    def at_edge(self) -> Mapping[str, bool]:
+        """Whether a covariance matrix is singular, by name of the grouping.
+
+        That is a variance of exactly 0, or shift and tilt that go together completely.
+        """
+        owners = [term for term, _ in self.posing.surface.owners]
+        held = {term for term, zero in zip(owners, self.lowest.at_zero, strict=True) if zero}
+        edges = self.posing.as_given([term in held for term in range(len(self.groupings))])
+        return {each.name: edge for each, edge in zip(self.groupings, edges, strict=True)}
+
+    @cached_property
+    def effects(self) -> Mapping[str, Array]:
+        """Conditional modes, by name of the grouping: groups × effects."""
+        pulls = self.posing.as_given(self.solution.pulls)
+        parts = zip(self.groupings, self._factors, pulls, strict=True)
+        return {
+            each.name: self.posing.size * pull @ factor @ (each.back @ factor).T
+            for each, factor, pull in parts
+        }
+
+    @cached_property
+    def fitted(self) -> Array:
+        """One value per row, effects of its groups included."""
+        shifts = (_shift(each, self.effects[each.name]) for each in self.groupings)
+        return self.problem.matrix @ self.params + sum(shifts)
+
+    @property
+    def residuals(self) -> Array:
+        """One value per row: the response less what is fitted."""
+        return self.problem.observed - self.fitted
+
+    @cached_property
+    def parameter_cov(self) -> Array:
+        """Covariance of the estimates of factors not at 0 and of the log row variance."""
+        hessian = bent(self.posing.surface, self.lowest.theta, self.solution).hessian
+        free = np.append(~self.lowest.at_zero, True)
+        return np.asarray(2 * np.linalg.inv(hessian[np.ix_(free, free)]), dtype=np.float64)
+
+    @cached_property
+    def cov_slopes(self) -> Array:
+        """Derivatives of `cov` in those parameters, one matrix each."""
+        surface, loadings = self.posing.surface, self.solution.loadings()
+        scale = self.sigma * self.posing.root
+        ways = zip(surface.owners, surface.slopes(self.lowest.theta), strict=True)
+        inner = [
+            np.einsum("ab,gac,gbd->cd", slope, loadings[term], loadings[term])
+            for (term, _), slope in ways
+        ]
+        free = [each for each, zero in zip(inner, self.lowest.at_zero, strict=True) if not zero]
+        return np.array([*(scale @ each @ scale.T for each in free), self.cov])
+
     @property
     def df(self) -> Array:
         """Satterthwaite's degrees of freedom of each coefficient."""
-        variances = np.diag(self.cov)
         slopes = np.diagonal(self.cov_slopes, axis1=1, axis2=2)
-        degrees: Array = (
-            2 * variances**2 / np.einsum("jc,jk,kc->c", slopes, self.parameter_cov, slopes)
-        )
+        spread = np.einsum("jc,jk,kc->c", slopes, self.parameter_cov, slopes)
+        degrees: Array = 2 * np.diag(self.cov) ** 2 / spread
         return degrees
+
+    @property
+    def _factors(self) -> list[Array]:
+        """Relative covariance factor of each grouping as given."""
+        return self.posing.as_given(self.posing.surface.factors(self.lowest.theta))
 
 
 def fit_mixed(
@@ -206,74 +265,29 @@ def fit_mixed(
 
 
 def _reported(problem: Problem, posing: Posing, found: Lowest) -> MixedFit:
-    """Return everything a fit reports, carried to the units of the user."""
-    surface, groupings = posing.surface, posing.groupings
+    """Return coefficients and variance, carried to the units of the user."""
+    surface = posing.surface
     at = surface.solved(found.theta)
     log_variance = surface.log_variance(at)
     sigma = posing.size * float(np.exp(log_variance / 2))
     half = sigma * posing.root @ at.coefficient_root.T
-    params = posing.params + posing.size * posing.root @ at.coefficients
-    factors = posing.as_given(surface.factors(found.theta))
-    relative = [each.back @ factor for each, factor in zip(groupings, factors, strict=True)]
-    pulls = posing.as_given(at.pulls)
-    effects = [
-        posing.size * pull @ factor @ carried.T
-        for pull, factor, carried in zip(pulls, factors, relative, strict=True)
-    ]
-    fitted = problem.matrix @ params + sum(map(_shifts, groupings, effects))
-    slopes, parameter_cov = _uncertainty(posing, found, at, half @ half.T)
-    keys = [each.name for each in groupings]
+    cov = half @ half.T
     return MixedFit(
         names=problem.names,
-        params=params,
-        std_error=np.sqrt(np.diag(half @ half.T)),
-        cov=half @ half.T,
+        params=posing.params + posing.size * posing.root @ at.coefficients,
+        std_error=np.sqrt(cov.diagonal()),
+        cov=cov,
         method="reml" if surface.reml else "ml",
         sigma=sigma,
-        groupings=groupings,
-        covariances=dict(zip(keys, (sigma**2 * r @ r.T for r in relative), strict=True)),
-        at_edge=dict(zip(keys, posing.as_given(_edges(surface, found)), strict=True)),
-        effects=dict(zip(keys, effects, strict=True)),
         deviance=surface.value(at, log_variance) + posing.shift,
-        n_parameters=len(params) + len(found.theta) + 1,
-        fitted=fitted,
-        residuals=problem.observed - fitted,
-        condition_number=posing.condition_number,
-        cov_slopes=slopes,
-        parameter_cov=parameter_cov,
         lowest=found,
+        solution=at,
         posing=posing,
-        design=problem.design,
+        problem=problem,
     )
 
 
-def _shifts(groups: Grouping, effects: Array) -> Array:
+def _shift(groups: Grouping, effects: Array) -> Array:
     """Return what the effects of its group add to each row."""
     shift: Array = effects[groups.codes, 0]
     return shift if groups.slope is None else shift + effects[groups.codes, 1] * groups.slope
-
-
-def _edges(surface: Surface, found: Lowest) -> list[bool]:
-    """Return for each grouping whether some parameter of it stands at 0."""
-    owners = [term for term, _ in surface.owners]
-    held = {term for term, zero in zip(owners, found.at_zero, strict=True) if zero}
-    return [term in held for term in range(len(surface.basis))]
-
-
-def _uncertainty(posing: Posing, found: Lowest, at: Solved, cov: Array) -> tuple[Array, Array]:
-    """Return how `cov` moves with each free parameter, and the covariance of those.
-
-    The parameters are the factors not at 0 and the log of the row variance.
-    """
-    surface = posing.surface
-    log_variance = surface.log_variance(at)
-    hessian = surface.bend(found.theta, at, log_variance).hessian
-    free = np.append(~found.at_zero, True)
-    loadings = at.loadings()
-    scale = posing.size * np.exp(log_variance / 2) * posing.root
-    slopes = [
-        scale @ np.einsum("ab,gac,gbd->cd", slope, loadings[term], loadings[term]) @ scale.T
-        for (term, _), slope in zip(surface.owners, surface.slopes(found.theta), strict=True)
-    ]
-    kept = [slope for slope, zero in zip(slopes, found.at_zero, strict=True) if not zero]
-    return np.array([*kept, cov]), 2 * np.linalg.inv(hessian[np.ix_(free, free)])

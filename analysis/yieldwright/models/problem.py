@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
@@ -13,6 +13,9 @@ from yieldwright.errors import MisalignedError, OutOfRangeError, TooFewShotsErro
 from yieldwright.models.columns import ROUNDING
 from yieldwright.models.design import INTERCEPT, Design
 from yieldwright.models.scaling import ScaledDesign, centred_and_scaled, scaled_powers
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 __all__ = ["Problem", "posed", "posed_in_powers"]
 
@@ -157,8 +160,9 @@ def _require_sound(matrix: Array, observed: Array, labels: tuple[str, ...]) -> N
 
 
 def _require_finite(values: Array, what: str) -> None:
-    unusable = ~np.isfinite(values).reshape(len(values), -1).all(axis=1)
-    if unusable.any():
+    finite = np.isfinite(values)
+    if not finite.all():
+        unusable = ~finite.reshape(len(values), -1).all(axis=1)
         raise OutOfRangeError(
             f"the {what} must be finite in every row; {unusable.sum()} of {len(values)} rows "
             f"are not, first row {int(np.argmax(unusable))} (drop such rows, and say how many)"

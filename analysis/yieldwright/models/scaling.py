@@ -87,7 +87,7 @@ def centred_and_scaled(matrix: Array) -> ScaledDesign:
     centred *= (varies / scale)[:, np.newaxis]
     back = np.diag(1 / scale)
     back[0, 1:] = -middle[1:] / scale[1:]
-    return ScaledDesign(np.ascontiguousarray(centred.T), back)
+    return ScaledDesign(centred.T, back)
 
 
 def scaled_powers(values: Array, degree: int) -> ScaledDesign:
