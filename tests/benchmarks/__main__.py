@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 
-from tests.benchmarks import formulas, memory, processes, reading
+from tests.benchmarks import formulas, memory, mixed, processes, reading
 
 
 def main() -> int:
@@ -14,6 +14,7 @@ def main() -> int:
         *processes.findings(),
         *memory.findings(),
         *reading.findings(),
+        *mixed.findings(),
     ]
     for finding in findings:
         verdict = "kept" if finding.kept else "BROKEN"
