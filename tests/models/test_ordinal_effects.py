@@ -12,7 +12,15 @@ from hypothesis import strategies as st
 from scipy import optimize, special, stats
 
 from tests.models.test_ordinal import fit, links, log, seeds
-from yieldwright.errors import MisalignedError, OutOfRangeError, RoleError, UnknownNameError
+from yieldwright.errors import (
+    AliasedColumnsError,
+    MisalignedError,
+    OutOfRangeError,
+    RoleError,
+    TooFewShotsError,
+    UnknownNameError,
+)
+from yieldwright.models._ordinal_separation import cone_of
 from yieldwright.models.design import build_design
 from yieldwright.models.ordinal import OrdinalFit, fit_ordinal
 from yieldwright.models.ordinal_effects import (
@@ -215,6 +223,21 @@ def test_a_gap_between_levels_is_always_found(seed: int, gap: float) -> None:
 @few
 def test_overlapping_levels_are_never_called_separated(seed: int) -> None:
     assert not fit(log(seed)).separated
+
+
+@given(seed=seeds, rows=st.integers(8, 20), levels=st.integers(2, 4))
+@settings(max_examples=60)
+def test_the_quick_proof_and_the_linear_program_agree(seed: int, rows: int, levels: int) -> None:
+    # Few rows of three columns are separated about as often as not.
+    rng = np.random.default_rng(seed)
+    frame = pd.DataFrame(rng.integers(0, 4, (rows, 3)), columns=["a", "b", "c"])
+    frame["y"] = np.append(np.arange(levels), rng.integers(0, levels, rows - levels))
+    frame.loc[:1, ["a", "b", "c"]] = [[0, 0, 3], [3, 1, 0]]
+    try:
+        found = by(frame, "a", "b", "c")
+    except (AliasedColumnsError, TooFewShotsError):
+        return
+    assert found.separated is not cone_of(found.posing.likelihood()).is_empty
 
 
 def test_standard_errors_under_separation_have_nothing_to_say() -> None:

@@ -14,6 +14,7 @@ from scipy import integrate, special, stats
 from tests.models.published import agreeing_digits, data, expected
 from tests.models.test_ordinal import links, seeds
 from yieldwright.errors import AliasedColumnsError, MisalignedError, OutOfRangeError, RoleError
+from yieldwright.models._ordinal_mixed_search import in_groups
 from yieldwright.models.design import build_design
 from yieldwright.models.mixed_groups import grouping
 from yieldwright.models.ordinal import fit_ordinal
@@ -125,8 +126,6 @@ def test_wine_with_a_normal_link(reference: Path) -> None:
 
 @pytest.mark.parametrize(("link", "nodes"), [("logit", 1), ("logit", 7), ("probit", 7)])
 def test_the_slopes_are_those_of_the_likelihood(link: Any, nodes: int) -> None:
-    from yieldwright.models._ordinal_mixed_search import in_groups
-
     found = fit(tasted(2), link=link, nodes=nodes)
     grouped = in_groups(found.posing.likelihood(), found.grouping.codes, nodes)
     at = np.append(1.1 * found.highest.params, 0.8)

@@ -68,6 +68,11 @@ class Likelihood:
             return -np.inf
         return float(self.weights @ np.log(share))
 
+    def pulls(self, params: Array) -> tuple[Array, Array]:
+        """Return how each row's log-share falls with its lower, and rises with its upper limit."""
+        share, below, above = self.link.caught(*self.limits(params))
+        return self.weights * below / share, self.weights * above / share
+
     def bend(self, params: Array) -> tuple[Array, Array]:
         """Return gradient and information, which is minus the matrix of second derivatives."""
         share, below, above = self.link.bent(*self.limits(params))
@@ -116,7 +121,7 @@ class Peak:
     information: Array
 
 
-def climbed(likelihood: Likelihood, start: Array) -> Peak:
+def climbed(likelihood: Likelihood, start: Array, *, most_steps: int = MOST_STEPS) -> Peak:
     """Return the peak of a likelihood that is known to have one.
 
     Parameters
@@ -125,6 +130,8 @@ def climbed(likelihood: Likelihood, start: Array) -> Peak:
         Without parameters it does not depend on, and without a way on which it rises for ever.
     start : ndarray
         Parameters at which every row's limits stand in order.
+    most_steps : int
+        Steps after which it gives up.
 
     Returns
     -------
@@ -141,7 +148,7 @@ def climbed(likelihood: Likelihood, start: Array) -> Peak:
     The log-likelihood is concave where the density is log-concave, so there is one peak.
     """
     params, value = start, likelihood.value(start)
-    for _ in range(MOST_STEPS):
+    for _ in range(most_steps):
         gradient, information = likelihood.bend(params)
         step = np.asarray(np.linalg.solve(information, gradient), dtype=float)
         gain = float(gradient @ step)

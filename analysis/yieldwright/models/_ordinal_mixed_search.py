@@ -133,10 +133,10 @@ def _reached(
     begin = np.append(stretch * plain, FIRST_SPREAD * unit)
     guess = np.pad(stretch**2 * inside, (0, 1))
     guess[-1, -1] = (FIRST_SPREAD * unit) ** 2 / (2 * len(grouped.starts))
-    return _ascended(grouped, begin, guess)
+    return ascended(grouped, begin, guess)
 
 
-def _ascended(
+def ascended(
     grouped: GroupedLikelihood, params: Array, inverse: Array
 ) -> tuple[Array, GroupedPoint]:
     """Return where quasi-Newton steps lead (Broyden, Fletcher, Goldfarb and Shanno)."""

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy import linalg, optimize
 
-from yieldwright.models._ordinal_separation import Cone, Highest, cone_of, highest
+from yieldwright.models._ordinal_separation import Cone, Highest, cone_of, empty_cone, highest
 
 if TYPE_CHECKING:
     from yieldwright.models._ordinal_likelihood import Likelihood
@@ -150,19 +150,13 @@ def profile(
         rises=rises,
         top=found.value,
         rest=rest,
-        rest_cone=_without(rest) if found.cone.is_empty else cone_of(rest),
+        rest_cone=empty_cone(rest) if found.cone.is_empty else cone_of(rest),
         top_of=top,
         across=across,
         along=(likelihood.lower @ weights / size, likelihood.upper @ weights / size),
         origin=found.params if found.cone.is_empty else _ordered(found.params, n_cuts),
         course=course,
     )
-
-
-def _without(likelihood: Likelihood) -> Cone:
-    """Return the cone of a part of a likelihood that has none itself."""
-    none = np.zeros(len(likelihood.weights), dtype=bool)
-    return Cone(np.zeros((0, likelihood.n_parameters)), none, none)
 
 
 def _ordered(params: Array, n_cuts: int) -> Array:

@@ -9,13 +9,20 @@ import numpy as np
 import numpy.typing as npt
 from scipy import optimize, sparse
 
-from yieldwright.models._ordinal_likelihood import Likelihood, climbed
+from yieldwright.errors import YieldwrightError
+from yieldwright.models._ordinal_likelihood import Likelihood, Peak, climbed
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
 #: Singular values below this share of the largest count as 0.
 RANK = 1e-9
+
+#: Steps in which a peak that is there is usually found.
+PROOF_STEPS = 25
+
+#: Share of all pulls below which one is rounding and proves nothing.
+PROOF_DIGITS = 1e-13
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -150,11 +157,22 @@ def highest(likelihood: Likelihood, start: Array, *, cone: Cone | None = None) -
     -------
     Highest
     """
-    cone = cone_of(likelihood) if cone is None else cone
+    if cone is None:
+        peak = _certain_peak(likelihood, start)
+        if peak is not None:
+            cov = np.asarray(np.linalg.inv(peak.information), dtype=float)
+            return Highest(empty_cone(likelihood), peak.params, peak.value, cov)
+        cone = cone_of(likelihood)
     left, basis = left_over(likelihood, cone)
     peak = climbed(left, basis.T @ start)
     inverse = np.linalg.inv(peak.information)
     return Highest(cone, basis @ peak.params, peak.value, basis @ inverse @ basis.T)
+
+
+def empty_cone(likelihood: Likelihood) -> Cone:
+    """Return the cone of a likelihood that has a peak."""
+    none = np.zeros(len(likelihood.weights), dtype=bool)
+    return Cone(np.zeros((0, likelihood.n_parameters)), none, none)
 
 
 def left_over(likelihood: Likelihood, cone: Cone) -> tuple[Likelihood, Array]:
@@ -197,6 +215,27 @@ def row_space(likelihood: Likelihood) -> Array:
     _, sizes, directions = np.linalg.svd(stacked, full_matrices=False)
     basis: Array = directions[sizes > RANK * max(float(sizes.max(initial=0.0)), 1.0)].T
     return basis
+
+
+def _certain_peak(likelihood: Likelihood, start: Array) -> Peak | None:
+    """Return the peak where the slopes there prove that there is one, without a program.
+
+    No direction has only margins of at least 0, some above, where positive multiples of all
+    margins sum to nothing. At a peak the pulls of the rows are such multiples, but for
+    rounding; they prove it where putting that right leaves them positive.
+    """
+    try:
+        peak = climbed(likelihood, start, most_steps=PROOF_STEPS)
+    except (YieldwrightError, np.linalg.LinAlgError):
+        return None
+    margins = np.vstack([-likelihood.lower, likelihood.upper])
+    pulls = np.concatenate(likelihood.pulls(peak.params))
+    held = np.isfinite(np.concatenate([likelihood.below, likelihood.above]))
+    margins, pulls = margins[held], pulls[held]
+    right = margins @ np.linalg.solve(margins.T @ margins, margins.T @ pulls)
+    least = pulls.min(initial=np.inf)
+    proven = 2 * np.abs(right).max() < least and least > PROOF_DIGITS * pulls.sum()
+    return peak if proven else None
 
 
 def _carried(margins: Array) -> Flags:

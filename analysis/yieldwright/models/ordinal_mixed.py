@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import numpy.typing as npt
+from scipy.linalg import block_diag, null_space
 
 from yieldwright.errors import OutOfRangeError, RoleError
 from yieldwright.models._ordinal_mixed_search import (
     GroupedPeak,
+    ascended,
     climbed_in_groups,
     in_groups,
     top_in_groups,
@@ -19,7 +21,7 @@ from yieldwright.models._ordinal_mixed_search import (
 from yieldwright.models._ordinal_posing import OrdinalPosing, posed_in_levels
 from yieldwright.models._ordinal_profile import Profile, profile
 from yieldwright.models._ordinal_reporting import carried, unbounded_ways
-from yieldwright.models._ordinal_separation import Cone, Highest, cone_of, left_over
+from yieldwright.models._ordinal_separation import Cone, Highest, highest, left_over
 from yieldwright.models.mixed_groups import Grouping, require_groupings
 from yieldwright.models.wording import quoted
 
@@ -84,6 +86,8 @@ class OrdinalMixedFit:
         How its figures are carried to the units of the design.
     highest : Highest
         Where the likelihood is highest, in scaled parameters.
+    peak : GroupedPeak
+        The same with the spread of groups among the parameters.
     """
 
     names: tuple[str, ...]
@@ -107,6 +111,7 @@ class OrdinalMixedFit:
     design: Design
     posing: OrdinalPosing
     highest: Highest
+    peak: GroupedPeak
 
     @property
     def n_parameters(self) -> int:
@@ -135,13 +140,25 @@ class OrdinalMixedFit:
         -------
         Profile
         """
+        guess = self._guess_across(weights)
 
         def top(rows: Likelihood, start: Array, cone: Cone) -> float:
             left, basis = left_over(rows, cone)
-            return top_in_groups(in_groups(left, self.grouping.codes, self.nodes), basis.T @ start)
+            grouped = in_groups(left, self.grouping.codes, self.nodes)
+            if guess is None:
+                return top_in_groups(grouped, basis.T @ start)
+            return ascended(grouped, np.append(start, self.peak.spread), guess)[1].value
 
         rows = self.posing.likelihood()
         return profile(rows, self.highest, weights, n_cuts=self.posing.n_cuts, top=top)
+
+    def _guess_across(self, weights: Array) -> Array | None:
+        """Return the covariance of all else where a combination is held, if there is one."""
+        if self.at_edge or self.separated:
+            return None
+        across = block_diag(null_space(weights[None, :]), np.eye(1))
+        inner = np.linalg.inv(across.T @ np.linalg.inv(self.peak.cov) @ across)
+        return np.asarray(inner, dtype=float)
 
 
 def fit_ordinal_mixed(
@@ -219,11 +236,11 @@ def fit_ordinal_mixed(
     posing = posed_in_levels(design, response, levels=levels, weights=None, link=link)
     require_groupings([groups], design.index)
     rows = posing.likelihood()
-    cone = cone_of(rows)
-    left, basis = left_over(rows, cone)
-    found = climbed_in_groups(in_groups(left, groups.codes, nodes), basis.T @ posing.start)
+    plain = highest(rows, posing.start)
+    left, basis = left_over(rows, plain.cone)
+    found = climbed_in_groups(in_groups(left, groups.codes, nodes), basis.T @ plain.params)
     inner = basis @ found.cov[:-1, :-1] @ basis.T
-    top = Highest(cone, basis @ found.params, found.value, inner)
+    top = Highest(plain.cone, basis @ found.params, found.value, inner)
     return _reported(posing, groups, found, top, nodes)
 
 
@@ -266,4 +283,5 @@ def _reported(
         design=posing.design,
         posing=posing,
         highest=top,
+        peak=found,
     )
