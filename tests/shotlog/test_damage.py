@@ -74,7 +74,7 @@ def doses(log: ShotLog, raw: bytes) -> Iterator[tuple[str, float]]:
             yield lines[line - 1].split(delimiter)[at], dose
 
 
-@settings(max_examples=500)
+@settings(max_examples=120)
 @given(st.lists(damage, max_size=6))
 def test_every_line_of_a_damaged_file_is_accounted_for(
     path: Path, edits: list[tuple[int, int, bytes]]
@@ -92,7 +92,7 @@ def test_every_line_of_a_damaged_file_is_accounted_for(
     assert log.reading.adds_up
 
 
-@settings(max_examples=200)
+@settings(max_examples=80)
 @given(st.lists(damage, max_size=4))
 def test_accepted_numbers_are_those_of_their_line(
     path: Path, edits: list[tuple[int, int, bytes]]

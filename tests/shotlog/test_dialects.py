@@ -76,7 +76,7 @@ ways_of_writing = st.fixed_dictionaries(
 )
 
 
-@settings(max_examples=120)
+@settings(max_examples=60)
 @given(rows, ways_of_writing, st.sampled_from(["utf-8", "utf-8-sig", "utf-16"]))
 def test_separators_marks_and_line_ends_do_not_matter(
     path: Path, drawn: list[tuple[str, ...]], way: dict[str, str], encoding: str
@@ -99,7 +99,7 @@ def test_cells_are_what_was_written(path: Path, drawn: list[tuple[str, ...]]) ->
     assert [None if pd.isna(note) else note for note in shots["notes"]] == kept
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(rows, st.randoms(use_true_random=False))
 def test_the_order_of_rows_does_not_matter(
     path: Path, drawn: list[tuple[str, ...]], random: Any
