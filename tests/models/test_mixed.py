@@ -263,6 +263,22 @@ def test_groups_that_differ_less_than_their_rows_leave_plain_least_squares(seed:
     assert fitted.df == pytest.approx([plain.df_resid] * 2, rel=1e-8)
 
 
+@few
+@given(seed=seeds, tilted=st.booleans())
+def test_a_variance_is_exactly_zero_or_well_above(seed: int, tilted: bool) -> None:
+    frame = tasted(seed, 30).assign(score=np.random.default_rng(seed).normal(size=30))
+    slope = "grind" if tilted else None
+    groups = [
+        grouping(frame, "taster", slope=slope, correlated=False),
+        grouping(frame, "session"),
+    ]
+    fitted = fit_mixed(matrix_of(frame), frame["score"], groups)
+    for name, cov in fitted.covariances.items():
+        ratios = np.diag(cov) / fitted.sigma**2
+        assert ((ratios == 0) | (ratios > 1e-9)).all()
+        assert fitted.at_edge[name] == bool((ratios == 0).any())
+
+
 def split_plot(seed: int) -> tuple[pd.DataFrame, dict[str, tuple[float, float]]]:
     """Return plots of three bands, each at four grinds, with F and df of both strata."""
     rng = np.random.default_rng(seed)

@@ -21,7 +21,8 @@ Mask = npt.NDArray[np.bool_]
 #: Spread between groups over spread within, beyond which rows of a group are alike.
 LARGEST = 1e4
 
-#: Promised fall of the deviance below which one more Newton step exhausts the digits.
+#: Fall of the deviance that matters to nobody; promised less, one Newton step more exhausts
+#: the digits.
 EXHAUSTED = 1e-9
 
 #: Change of the deviance that is rounding, as a share of its size.
@@ -166,7 +167,7 @@ def _tried_at_zero(surface: Surface, found: Lowest, edge: list[int]) -> Lowest:
         theta[edge[1] + 1] = np.hypot(*theta[[edge[1], edge[1] + 1]])
         at_zero[edge[1] + 1] = False
     theta[edge], at_zero[edge] = 0.0, True
-    if lowest_value(surface, theta) > found.value + ROUNDING * abs(found.value):
+    if lowest_value(surface, theta) > found.value + EXHAUSTED:
         return found
     return _refined(surface, Lowest(theta, at_zero))
 
@@ -175,7 +176,7 @@ def _let_go(surface: Surface, found: Lowest, position: int) -> Lowest:
     """Return a lower point away from the edge, where the deviance falls away from it."""
     theta, at_zero = found.theta.copy(), found.at_zero.copy()
     theta[position] = NUDGE
-    if lowest_value(surface, theta) >= found.value - ROUNDING * abs(found.value):
+    if lowest_value(surface, theta) >= found.value - EXHAUSTED:
         return found
     at_zero[position], theta[position] = False, AWAY
     return _settled(surface, Lowest(theta, at_zero))
@@ -197,12 +198,11 @@ def _signed(surface: Surface, theta: Array) -> Array:
 
 def _newton(now: Bend, point: Array, free: Mask) -> tuple[Array, float]:
     """Return the next step and the fall it promises."""
-    slope, hessian = now.gradient, now.hessian
-    if not free.all():
-        # Parameters held have no slope, so any curvature keeps them where they are.
-        slope = np.where(free, slope, 0.0)
-        hessian = np.where(free[:, np.newaxis] & free, hessian, np.eye(len(free)))
-    move = -_divided(slope, hessian)
+    slope, move = now.gradient, np.zeros_like(point)
+    if free.all():
+        move = -_divided(slope, now.hessian)
+    else:
+        move[free] = -_divided(slope[free], now.hessian[np.ix_(free, free)])
     longest = float((np.abs(move) / (1 + np.abs(point))).max())
     return move / max(longest, 1.0), -float(slope @ move)
 
