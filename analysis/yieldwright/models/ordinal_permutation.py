@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
-from itertools import combinations
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -13,6 +12,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from yieldwright.errors import TooFewShotsError
+from yieldwright.models._ordinal_arrangements import SAME, Part, drawn_sums, listed_sums
 from yieldwright.models._ordinal_links import link_named
 from yieldwright.models._ordinal_posing import caught, marginal_cuts, require_rows, scored
 from yieldwright.models._ordinal_separation import highest, row_space
@@ -34,9 +34,6 @@ DRAWS = 9_999
 
 #: Statistics closer than this share of the largest count as equal.
 TIE = 1e-9
-
-#: Scores of rows closer than this are the same score.
-SAME = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,58 +148,28 @@ def permutation_test(
     others = np.delete(design.matrix, place, axis=1)
     labels = pd.factorize(blocks)[0] if blocks is not None else np.zeros(len(others), dtype=int)
     scores = _scores(response, others[:, 1:], levels, link)
-    columns = _apart(design.matrix[:, place], others[:, 1:], labels)
-    parts = _parts(columns, scores, labels, column)
+    columns, explained = _apart(design.matrix[:, place], others[:, 1:], labels)
+    parts, base = _parts(columns, explained, scores, labels)
+    if not parts:
+        raise TooFewShotsError(_nothing_changes(column, len(np.unique(labels))))
     total = math.prod(part.n_arrangements for part in parts)
     listed = total <= MOST_LISTED
-    sums = _listed(parts) if listed else _drawn(parts, rng, draws)
-    seen = np.sum([part.columns.T @ part.scores for part in parts], axis=0)
+    width = columns.shape[1]
+    seen = np.sum([part.both.T @ part.scores for part in parts], axis=0)
+    sums = np.vstack([seen, listed_sums(parts) if listed else drawn_sums(parts, rng, draws)])
     spread = np.sum([part.spread for part in parts], axis=0)
-    length = float(_lengths(seen[None, :], spread)[0])
-    p_value, smallest = _shares(length, _lengths(sums, spread), listed=listed)
+    lengths = _lengths(sums[:, :width], spread) * _corrections(sums[:, width:], base)
+    length = float(lengths[0])
+    p_value, smallest = _shares(lengths, listed=listed)
     return PermutationTest(
         term=column,
-        statistic=float(np.sign(seen[0])) * length**0.5 if len(seen) == 1 else length,
+        statistic=float(np.sign(seen[0])) * length**0.5 if width == 1 else length,
         p_value=p_value,
         smallest_p=smallest,
         n_arrangements=total,
         n_drawn=0 if listed else draws,
         n_adjusted=others.shape[1] - 1,
     )
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Part:
-    """One block: its columns about their means, and its scores about theirs."""
-
-    columns: Array
-    scores: Array
-
-    @property
-    def counts(self) -> tuple[list[int], list[int]]:
-        """How often each different score, and each different row of columns, occurs."""
-        codes = (_coded(self.scores[:, None]), _coded(self.columns))
-        scores, columns = ([int(count) for count in np.bincount(each)] for each in codes)
-        return scores, columns
-
-    @property
-    def n_arrangements(self) -> int:
-        """Different arrangements: exchanging scores, or rows of columns, comes to the same."""
-        return min(_n_arrangements(counts) for counts in self.counts)
-
-    @property
-    def sums(self) -> Array:
-        """Sum of each different arrangement."""
-        by_score, by_column = self.counts
-        if _n_arrangements(by_score) <= _n_arrangements(by_column):
-            return _exchanged(self.scores[:, None], by_score)[:, :, 0] @ self.columns
-        return self.scores @ _exchanged(self.columns, by_column)
-
-    @property
-    def spread(self) -> Array:
-        """Covariance of its sum over all arrangements."""
-        square = self.scores @ self.scores / (len(self.scores) - 1)
-        return square * (self.columns.T @ self.columns)
 
 
 def _scores(response: pd.Series, others: Array, levels: Sequence[Hashable], link: str) -> Array:
@@ -219,81 +186,40 @@ def _scores(response: pd.Series, others: Array, levels: Sequence[Hashable], link
     return (below - above) / share
 
 
-def _apart(columns: Array, others: Array, labels: npt.NDArray[np.intp]) -> Array:
-    """Return columns less what blocks and other columns explain of them."""
+def _apart(columns: Array, others: Array, labels: npt.NDArray[np.intp]) -> tuple[Array, Array]:
+    """Return columns less what blocks and others explain, and a basis of others less blocks."""
     inside = (labels[:, None] == np.unique(labels)).astype(float)
-    known = np.hstack([inside, others])
-    explained: Array = known @ np.linalg.lstsq(known, columns, rcond=SAME)[0]
-    left = columns - explained
+    within = others - inside @ np.linalg.lstsq(inside, others, rcond=SAME)[0]
+    basis, sizes, _ = np.linalg.svd(within, full_matrices=False)
+    basis = basis[:, sizes > SAME * sizes.max(initial=1.0)]
+    known = np.hstack([inside, basis])
+    left = columns - known @ np.linalg.lstsq(known, columns, rcond=SAME)[0]
     left[np.abs(left) < SAME * np.abs(columns).max(initial=1.0)] = 0.0
-    return left
+    return left, basis
 
 
-def _parts(columns: Array, scores: Array, labels: npt.NDArray[np.intp], name: str) -> list[_Part]:
-    """Return the blocks in which both column and score change, at least one."""
-    blocks = (labels == label for label in np.unique(labels))
-    parts = [_Part(columns[rows], scores[rows] - scores[rows].mean()) for rows in blocks]
-    telling = [part for part in parts if part.columns.any() and np.ptp(part.scores) > SAME]
-    if not telling:
-        raise TooFewShotsError(
-            f"{quoted(name)} and the scores never both change within one of {len(parts)} blocks, "
-            "beyond what other columns explain: exchanging scores shows nothing; bring rows in "
-            "which the column changes within a block"
-        )
-    return telling
+def _parts(
+    columns: Array, explained: Array, scores: Array, labels: npt.NDArray[np.intp]
+) -> tuple[list[Part], tuple[Array, float]]:
+    """Return the blocks in which column and score both change, and what the rest adds.
+
+    That is their sum with what else explains scores, and the square of all scores.
+    """
+    means = np.bincount(labels, weights=scores) / np.bincount(labels)
+    centred = scores - means[labels]
+    blocks = [labels == label for label in np.unique(labels)]
+    telling = [rows for rows in blocks if columns[rows].any() and np.ptp(centred[rows]) > SAME]
+    still = ~np.any(telling, axis=0) if telling else np.ones(len(labels), dtype=bool)
+    parts = [Part(columns[rows], explained[rows], centred[rows]) for rows in telling]
+    return parts, (explained[still].T @ centred[still], float(centred @ centred))
 
 
-def _coded(rows: Array) -> npt.NDArray[np.intp]:
-    """Return a code for each different row, told apart beyond rounding."""
-    codes: npt.NDArray[np.intp] = np.unique(np.round(rows / SAME), axis=0, return_inverse=True)[
-        1
-    ].ravel()
-    return codes
-
-
-def _n_arrangements(counts: list[int]) -> int:
-    repeated = math.prod(math.factorial(count) for count in counts)
-    return math.factorial(sum(counts)) // repeated
-
-
-def _exchanged(rows: Array, counts: list[int]) -> Array:
-    """Return every different arrangement of rows: arrangements × places × columns."""
-    codes = _coded(rows)
-    values = np.array([rows[codes == code].mean(axis=0) for code in range(len(counts))])
-    exchanged: Array = values[_arrangements(counts)]
-    return exchanged
-
-
-def _listed(parts: list[_Part]) -> Array:
-    """Return the sum of every arrangement, those of blocks combined with one another."""
-    width = parts[0].columns.shape[1]
-    sums = np.zeros((1, width))
-    for part in parts:
-        sums = (sums[:, None, :] + part.sums[None, :, :]).reshape(-1, width)
-    return sums
-
-
-def _arrangements(counts: list[int]) -> npt.NDArray[np.intp]:
-    """Return all different rows that hold code k `counts[k]` times."""
-    rows = np.zeros((1, sum(counts)), dtype=np.intp)
-    free = np.arange(sum(counts))[None, :]
-    for code, count in enumerate(counts):
-        width = free.shape[1]
-        picks = np.array(list(combinations(range(width), count)), dtype=np.intp)
-        rest = np.array([np.delete(np.arange(width), pick) for pick in picks], dtype=np.intp)
-        rows = np.repeat(rows, len(picks), axis=0)
-        np.put_along_axis(rows, free[:, picks].reshape(-1, count), code, axis=1)
-        free = free[:, rest].reshape(len(rows), width - count)
-    return rows
-
-
-def _drawn(parts: list[_Part], rng: np.random.Generator, draws: int) -> Array:
-    """Return the sums of arrangements drawn at random."""
-    sums = np.zeros((draws, parts[0].columns.shape[1]))
-    for part in parts:
-        tiled = np.tile(part.scores, (draws, 1))
-        sums += rng.permuted(tiled, axis=1) @ part.columns
-    return sums
+def _nothing_changes(column: str, n_blocks: int) -> str:
+    return (
+        f"{quoted(column)} and the scores never both change within one of {n_blocks} blocks, "
+        "beyond what other columns explain: exchanging scores shows nothing; bring rows in "
+        "which the column changes within a block"
+    )
 
 
 def _lengths(sums: Array, spread: Array) -> Array:
@@ -302,9 +228,23 @@ def _lengths(sums: Array, spread: Array) -> Array:
     return lengths
 
 
-def _shares(seen: float, lengths: Array, *, listed: bool) -> tuple[float, float]:
-    """Return the share of arrangements as extreme as the one seen, and as the utmost one."""
-    pooled = lengths if listed else np.append(lengths, seen)
+def _corrections(explained: Array, base: tuple[Array, float]) -> Array:
+    """Return how much less spread each arrangement leaves once other columns are adjusted for.
+
+    The scores seen are what other columns leave over; exchanged, they lean on those again.
+    """
+    still, square = base
+    taken = np.sum((explained + still) ** 2, axis=1)
+    corrections: Array = square / np.maximum(square - taken, SAME * square)
+    return corrections
+
+
+def _shares(lengths: Array, *, listed: bool) -> tuple[float, float]:
+    """Return the share of arrangements as extreme as the one seen, and as the utmost one.
+
+    The one seen comes first; among all arrangements it is listed once more.
+    """
+    pooled = lengths[1:] if listed else lengths
     slack = TIE * pooled.max()
     utmost = pooled.max() - slack
-    return float(np.mean(pooled >= seen - slack)), float(np.mean(pooled >= utmost))
+    return float(np.mean(pooled >= lengths[0] - slack)), float(np.mean(pooled >= utmost))
