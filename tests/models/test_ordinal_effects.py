@@ -278,3 +278,18 @@ def test_estimates_are_values() -> None:
     one = ordinal_contrast(fit(log(1)), {"grind": 1.0})
     assert isinstance(one, OrdinalEstimate)
     assert one == ordinal_contrast(fit(log(1)), {"grind": 1.0})
+
+
+def test_a_slope_held_far_away_still_has_a_likelihood() -> None:
+    # 40 units out the rows' shares are below 1e-15, and their logs must not become gaps.
+    found = fit(log(1))
+    along = found.along(found.posing.back[3])
+    falls = [along.value(place) for place in (5.0, 40.0, 320.0)]
+    assert np.isfinite(falls).all()
+    assert falls == sorted(falls, reverse=True)
+
+
+def test_a_slope_held_beyond_all_shares_is_ruled_out() -> None:
+    # The normal density leaves no bit 40 standard deviations out.
+    found = fit(log(1), link="probit")
+    assert found.along(found.posing.back[3]).value(500.0) == -np.inf

@@ -153,8 +153,8 @@ def climbed(likelihood: Likelihood, start: Array, *, most_steps: int = MOST_STEP
         step = np.asarray(np.linalg.solve(information, gradient), dtype=float)
         gain = float(gradient @ step)
         if gain <= LAST_GAIN * (1 + abs(value)):
-            params = params + step
-            return Peak(params, likelihood.value(params), likelihood.bend(params)[1])
+            params, value = _stepped(likelihood, params, value, (step, 0.0))
+            return Peak(params, value, likelihood.bend(params)[1])
         params, value = _stepped(likelihood, params, value, (step, gain))
     raise YieldwrightError(
         f"the likelihood of these {len(likelihood.weights)} rows has no peak that could be "

@@ -67,7 +67,10 @@ class Profile:
     course: Array
 
     def value(self, place: float) -> float:
-        """Return the highest likelihood where the combination is held at a place."""
+        """Return the highest likelihood where the combination is held at a place.
+
+        So far out that shares vanish to the last bit it counts as minus infinity.
+        """
         held = replace(
             self.rest,
             below=self.rest.below + place * self.along[0],
@@ -75,6 +78,8 @@ class Profile:
         )
         ahead = (place - self.weights @ self.origin) / (self.weights @ self.course)
         start = self.across.T @ (self.origin + ahead * self.course)
+        if not np.isfinite(held.value(start)):
+            return -np.inf
         return self.top_of(held, start, self.rest_cone)
 
     def root(self, place: float) -> float:
