@@ -279,9 +279,10 @@ def profiled(surface: Surface, theta: Array) -> Bend:
     Bend
     """
     full = bent(surface, theta)
-    beside = full.hessian[:-1, -1]
-    hessian = full.hessian[:-1, :-1] - np.outer(beside, beside) / full.hessian[-1, -1]
-    return Bend(full.value, full.gradient[:-1], hessian)
+    size = len(theta)
+    beside = full.hessian[:size, size]
+    hessian = full.hessian[:size, :size] - beside[:, np.newaxis] * (beside / full.hessian[-1, -1])
+    return Bend(full.value, full.gradient[:size], hessian)
 
 
 def lowest_value(surface: Surface, theta: Array) -> float:

@@ -89,10 +89,9 @@ def kenward_roger(fit: MixedFit) -> KenwardRoger:
     if fit.method != "reml":
         raise OutOfRangeError("Kenward and Roger adjust a REML fit; fit again with method='reml'")
     surface, theta = fit.posing.surface, fit.lowest.theta
-    at = surface.solved(theta)
-    left = projected(at, fixed=True)
+    left = projected(fit.solution, fixed=True)
     root = fit.posing.root * fit.sigma
-    loadings = [load @ root.T for load in at.loadings()]
+    loadings = [load @ root.T for load in fit.solution.loadings()]
     relative = _relative(surface, theta)
     moves = [
         np.einsum("ab,gac,gbd->cd", way, loadings[term], loadings[term])

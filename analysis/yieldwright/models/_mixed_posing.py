@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 import numpy.typing as npt
-from scipy import linalg
 from scipy.linalg import lapack
 
 from yieldwright.errors import OutOfRangeError
@@ -169,7 +168,10 @@ def require_spread_within(posing: Posing, theta: Array) -> None:
 
 
 def _orthonormal(matrix: Array) -> tuple[Array, Array]:
-    columns, upper = linalg.qr(matrix, mode="economic", check_finite=False)
+    """Return orthonormal columns and the triangle that makes the matrix of them."""
+    packed, scales, _, _ = lapack.dgeqrf(matrix)
+    columns, _, _ = lapack.dorgqr(packed, scales)
+    upper = np.triu(packed[: matrix.shape[1]])
     return np.asarray(columns, dtype=np.float64), np.asarray(upper, dtype=np.float64)
 
 

@@ -112,9 +112,10 @@ def _require_left(posing: Posing, left: Array, before: list[float]) -> None:
 
 def _require_independent(posing: Posing, gram: Array) -> None:
     sizes = np.sqrt(np.diag(gram))
-    values, vectors = np.linalg.eigh(gram / np.outer(sizes, sizes))
-    if values[0] > SEPARABLE:
+    cosines = gram / sizes / sizes[:, np.newaxis]
+    if np.linalg.eigvalsh(cosines)[0] > SEPARABLE:
         return
+    vectors = np.linalg.eigh(cosines).eigenvectors
     names = [*map(posing.name_of, range(len(gram) - 1)), ROWS]
     parts = np.abs(vectors[:, 0]) > NEGLIGIBLE
     found = dict.fromkeys(name for name, part in zip(names, parts, strict=True) if part)

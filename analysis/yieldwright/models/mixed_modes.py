@@ -69,7 +69,7 @@ def conditional_modes(fit: MixedFit) -> pd.DataFrame:
 def _conditional_sds(fit: MixedFit) -> list[npt.NDArray[np.float64]]:
     """Return the conditional standard deviations of each grouping: groups × effects."""
     surface = fit.posing.surface
-    whole = projected(surface.solved(fit.lowest.theta), fixed=False)
+    whole = projected(fit.solution, fixed=False)
     covariances = [factor @ factor.T for factor in surface.factors(fit.lowest.theta)]
     within = [own - own @ whole.groupwise(term) @ own for term, own in enumerate(covariances)]
     backs = [groups.back * fit.sigma for groups in fit.groupings]

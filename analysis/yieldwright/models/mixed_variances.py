@@ -138,10 +138,12 @@ def _rows_of_grouping(fit: MixedFit, position: int, allowed: float) -> list[_Row
 def _residual_row(fit: MixedFit, allowed: float) -> _Row:
     surface, size = fit.posing.surface, fit.posing.size
     point = _absolute_point(fit, surface, fit.lowest.theta)
-    profile = _Profile(partial(absolute, surface), point, len(point) - 1, _minimum(fit))
-    low, high = _limits(
-        lambda sd: profile.rise(2 * float(np.log(sd / size))), fit.sigma, fit.sigma, allowed
-    )
+    profile = _Profile(partial(absolute, surface), point, len(point) - 1, fit.lowest.value)
+
+    def rise(sd: float) -> float:
+        return profile.rise(2 * float(np.log(sd / size))) if sd > 0 else np.inf
+
+    low, high = _limits(rise, fit.sigma, fit.sigma, allowed)
     return _Row(RESIDUAL, RESIDUAL, fit.sigma, low, high, fit.sigma**2, at_edge=False)
 
 
@@ -165,10 +167,10 @@ def _limits(
 ) -> Interval:
     """Return where the deviance has risen by what is allowed, below and above an estimate."""
     low, high = 0.0, np.inf
-    below = estimate / 2
-    while below > ACCURACY * unit and rise(below) <= allowed:
-        below /= 2
-    if below > ACCURACY * unit:
+    if estimate > 0 and rise(0.0) > allowed:
+        below = estimate / 2
+        while rise(below) <= allowed:
+            below /= 2
         low = _root(rise, estimate, below, allowed)
     above = estimate + max(estimate, unit)
     while above < FARTHEST * unit and rise(above) <= allowed:
@@ -185,21 +187,12 @@ def _root(rise: Callable[[float], float], near: float, far: float, allowed: floa
     return limit
 
 
-def _minimum(fit: MixedFit) -> float:
-    return fit.lowest.value
-
-
 def _absolute_point(fit: MixedFit, surface: Surface, theta: Array) -> Array:
     """Return factors in the unit of the surface's response, then the log row variance."""
     sigma = fit.sigma / fit.posing.size
     diagonal = np.array([np.trace(matrix) != 0 for _, matrix in surface.owners])
     away = np.where(diagonal & (np.abs(theta) < AWAY), AWAY, theta)
     return np.append(away * sigma, 2 * np.log(sigma))
-
-
-def _term(fit: MixedFit, position: int) -> int:
-    """Return where a grouping stands among those of the surface."""
-    return fit.posing.order.index(position)
 
 
 def _rebased(
@@ -209,7 +202,7 @@ def _rebased(
 
     The matrices are those of the factor in the units of the user.
     """
-    surface, term = fit.posing.surface, _term(fit, position)
+    surface, term = fit.posing.surface, fit.posing.order.index(position)
     into = np.linalg.inv(fit.groupings[position].back)
     before = sum(len(own) for own in surface.basis[:term])
     after = before + len(surface.basis[term])
@@ -227,7 +220,7 @@ def _sd_rise(fit: MixedFit, position: int, place: int) -> Callable[[float], floa
         basis, values = _first(relative, place, correlated=groups.correlated)
     surface, theta, before = _rebased(fit, position, basis, values)
     point = _absolute_point(fit, surface, theta)
-    profile = _Profile(partial(absolute, surface), point, before, _minimum(fit))
+    profile = _Profile(partial(absolute, surface), point, before, fit.lowest.value)
     return lambda sd: profile.rise(sd / fit.posing.size)
 
 
@@ -252,4 +245,4 @@ def _correlation_rise(fit: MixedFit, position: int, ratios: Array, correlation: 
     basis = [np.diag([1.0, 0.0]), np.array(tilt)]
     surface, theta, _ = _rebased(fit, position, basis, ratios.tolist())
     free = np.ones(len(theta), dtype=bool)
-    return descended(partial(profiled, surface), theta, free)[1] - _minimum(fit)
+    return descended(partial(profiled, surface), theta, free)[1] - fit.lowest.value
