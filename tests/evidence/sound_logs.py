@@ -199,14 +199,13 @@ def parquet_table(raw: bytes) -> tuple[list[str], list[list[str]]]:
 
 
 def parquet_rows(raw: bytes) -> list[str]:
-    """Return the rows of a Parquet file, written out one by one."""
+    """Return the rows of a Parquet file, written out; empty ones where not all can be read."""
     from pyarrow import parquet
 
-    table = parquet.read_table(io.BytesIO(raw))
     try:
-        columns = [column.to_pylist() for column in table.columns]
-    except UnicodeDecodeError:
-        return [""] * table.num_rows
+        columns = [column.to_pylist() for column in parquet.read_table(io.BytesIO(raw)).columns]
+    except (OSError, ValueError):
+        return [""] * int(parquet.read_metadata(io.BytesIO(raw)).num_rows)
     return [repr(row) for row in zip(*columns, strict=True)]
 
 
