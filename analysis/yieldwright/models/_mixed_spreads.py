@@ -13,6 +13,8 @@ from yieldwright.models._mixed_equations import Projected, projected
 from yieldwright.models.wording import quoted, quoted_list
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from yieldwright.models._mixed_deviance import Surface
     from yieldwright.models._mixed_one_way import OneWay
     from yieldwright.models._mixed_posing import Posing
@@ -64,13 +66,29 @@ def first_estimate(posing: Posing) -> Array:
     .. [1] Searle, Casella and McCulloch (1992), Variance Components, section 11.3.
     """
     surface = posing.surface
-    groups = surface.one_way
-    moments = _moments(surface) if groups is None else _moments_one_way(surface, groups)
+    if surface.one_way is not None:
+        return _first_one_way(posing, surface.one_way)
+    moments = _moments(surface)
     _require_left(posing, np.diag(moments.gram), moments.before)
     _require_independent(posing, moments.gram)
     variances = np.linalg.solve(moments.gram, moments.observed)
     least = moments.observed[-1] / moments.gram[-1, -1] / MOST
     return _factors(surface, variances[:-1] / max(variances[-1], least))
+
+
+def _first_one_way(posing: Posing, groups: OneWay) -> Array:
+    """Return the same from derivatives at 0: tr PZZ', tr PZZ'PZZ' and y'PZZ'Py."""
+    rows, columns, quadratic = groups.at_zero
+    own, beside = -rows.second - columns.second, rows.first + columns.first
+    df = posing.surface.sums.n_rows - posing.surface.sums.n_columns
+    _require_left(posing, [own], [-rows.second])
+    apart = own * df - beside**2
+    if apart <= SEPARABLE * own * df:
+        _require_independent(posing, np.array([[own, beside], [beside, df]]))
+    between = (-quadratic.first * df - quadratic.value * beside) / apart
+    within = (quadratic.value * own + quadratic.first * beside) / apart
+    ratio = between / max(within, quadratic.value / df / MOST)
+    return np.array([np.sqrt(min(max(ratio, LEAST), MOST))])
 
 
 class _Moments(NamedTuple):
@@ -90,16 +108,7 @@ def _moments(surface: Surface) -> _Moments:
     return _Moments(_gram(surface, projected(at, fixed=True)), before, np.array(observed))
 
 
-def _moments_one_way(surface: Surface, groups: OneWay) -> _Moments:
-    """Return the same from derivatives at 0: tr PZZ', tr PZZ'PZZ' and y'PZZ'Py."""
-    rows, columns, quadratic = groups.at_zero
-    beside = rows.first + columns.first
-    df = surface.sums.n_rows - surface.sums.n_columns
-    gram = np.array([[-rows.second - columns.second, beside], [beside, df]])
-    return _Moments(gram, [-rows.second], np.array([-quadratic.first, quadratic.value]))
-
-
-def _require_left(posing: Posing, left: Array, before: list[float]) -> None:
+def _require_left(posing: Posing, left: Sequence[float] | Array, before: list[float]) -> None:
     for position, size in enumerate(before):
         if left[position] <= SEPARABLE * size:
             name = posing.name_of(position)
@@ -163,8 +172,6 @@ def _factors(surface: Surface, relative: Array) -> Array:
 
 
 def _lower(covariance: Array) -> Array:
-    if covariance.size == 1:
-        return np.sqrt(np.clip(covariance, LEAST, MOST))
     values, vectors = np.linalg.eigh(covariance)
     lower: Array = np.linalg.cholesky((vectors * np.clip(values, LEAST, MOST)) @ vectors.T)
     return lower
