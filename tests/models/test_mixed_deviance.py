@@ -138,3 +138,16 @@ def test_no_matrix_of_rows_by_groups_is_held() -> None:
     finally:
         tracemalloc.stop()
     assert peak < rows * groups * 8 / 100
+
+
+@pytest.mark.parametrize("reml", [True, False])
+@pytest.mark.parametrize("factor", [0.0, 0.3, 1.7, 40.0])
+def test_sums_by_size_of_group_give_the_same_deviance(reml: bool, factor: float) -> None:
+    of, theta = surface("one grouping", reml=reml), np.array([factor])
+    assert of.one_way is not None
+    short = of.one_way.bend(factor, of.df, reml=reml)
+    at = of.solved(theta)
+    full = of.bend(theta, at, of.log_variance(at))
+    assert short.value == pytest.approx(full.value, rel=1e-12)
+    assert short.gradient == pytest.approx(full.gradient, rel=1e-8, abs=1e-9)
+    assert short.hessian == pytest.approx(full.hessian, rel=1e-8, abs=1e-9)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
+from yieldwright.models._mixed_bend import VANISHING, Bend
 from yieldwright.models._mixed_equations import Projected, Solved, projected, solved
 from yieldwright.models._mixed_one_way import OneWay, one_way
 
@@ -18,30 +19,9 @@ if TYPE_CHECKING:
 
     from yieldwright.models._mixed_crossproducts import Crossproducts
 
-__all__ = ["Bend", "Surface", "absolute", "bent", "lowest_value", "profiled"]
+__all__ = ["Surface", "absolute", "bent", "lowest_value", "profiled"]
 
 Array = npt.NDArray[np.float64]
-
-
-#: Squared residuals, of responses of unit size, below which they are rounding.
-VANISHING = 1e-14
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Bend:
-    """A value with its gradient and Hessian.
-
-    Attributes
-    ----------
-    value : float
-        Deviance.
-    gradient, hessian : ndarray
-        In the parameters.
-    """
-
-    value: float
-    gradient: Array
-    hessian: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -259,7 +239,7 @@ def bent(surface: Surface, theta: Array, at: Solved | None = None) -> Bend:
     Bend
     """
     if surface.one_way is not None:
-        return _bent_one_way(surface, surface.one_way, float(theta[0]))
+        return surface.one_way.bend(float(theta[0]), surface.df, reml=surface.reml)
     solution = surface.solved(theta) if at is None else at
     return surface.bend(theta, solution, surface.log_variance(solution))
 
@@ -300,28 +280,9 @@ def lowest_value(surface: Surface, theta: Array) -> float:
     float
     """
     if surface.one_way is not None:
-        return _bent_one_way(surface, surface.one_way, float(theta[0])).value
+        return surface.one_way.bend(float(theta[0]), surface.df, reml=surface.reml).value
     at = surface.solved(theta)
     return surface.value(at, surface.log_variance(at))
-
-
-def _bent_one_way(surface: Surface, groups: OneWay, factor: float) -> Bend:
-    """Return value and derivatives in the factor, from those in ψ, its square."""
-    rows, columns, quadratic = groups.along(factor**2) if factor else groups.at_zero
-    variance = max(quadratic.value, VANISHING) / surface.df
-    value = surface.df * (np.log(2 * np.pi * variance) + 1) + rows.value
-    first = rows.first + quadratic.first / variance
-    second = rows.second + quadratic.second / variance
-    if surface.reml:
-        value, first, second = (
-            value + columns.value,
-            first + columns.first,
-            second + columns.second,
-        )
-    beside = -2 * factor * quadratic.first / variance
-    own = 4 * factor**2 * second + 2 * first
-    hessian = np.array([[own, beside], [beside, surface.df]])
-    return Bend(float(value), np.array([2 * factor * first, 0.0]), hessian)
 
 
 def absolute(surface: Surface, point: Array) -> Bend:

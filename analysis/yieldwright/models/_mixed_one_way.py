@@ -10,6 +10,8 @@ import numpy as np
 import numpy.typing as npt
 from scipy.linalg import lapack
 
+from yieldwright.models._mixed_bend import VANISHING, Bend
+
 if TYPE_CHECKING:
     from yieldwright.models._mixed_crossproducts import Crossproducts
 
@@ -92,6 +94,36 @@ class OneWay:
             ),
             Along(size**2, float(ends @ pulled), float(bent)),
         )
+
+    def bend(self, factor: float, df: int, *, reml: bool) -> Bend:
+        """Return the deviance with its derivatives in θ, whose square is ψ, and log variance.
+
+        Parameters
+        ----------
+        factor : float
+            θ, the spread between groups over that within. [1]
+        df : int
+            Rows behind the row variance, which is the one that fits best. [1]
+        reml : bool
+            Whether the columns of the design are averaged out.
+
+        Returns
+        -------
+        Bend
+        """
+        rows, columns, quadratic = self.along(factor**2) if factor else self.at_zero
+        variance = max(quadratic.value, VANISHING) / df
+        value = df * (np.log(2 * np.pi * variance) + 1) + rows.value
+        first = rows.first + quadratic.first / variance
+        second = rows.second + quadratic.second / variance
+        if reml:
+            value += columns.value
+            first += columns.first
+            second += columns.second
+        beside = -2 * factor * quadratic.first / variance
+        own = 4 * factor**2 * second + 2 * first
+        hessian = np.array([[own, beside], [beside, df]])
+        return Bend(float(value), np.array([2 * factor * first, 0.0]), hessian)
 
 
 def one_way(sums: Crossproducts) -> OneWay:

@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from yieldwright.models._mixed_deviance import Bend, Surface, lowest_value, profiled
+from yieldwright.models._mixed_deviance import Surface, lowest_value, profiled
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    from yieldwright.models._mixed_bend import Bend
 
 __all__ = ["LARGEST", "Lowest", "descended", "lowest"]
 

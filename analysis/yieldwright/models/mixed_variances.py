@@ -12,13 +12,14 @@ import pandas as pd
 from scipy import optimize, special
 
 from yieldwright.errors import OutOfRangeError
-from yieldwright.models._mixed_deviance import Bend, Surface, absolute, profiled
+from yieldwright.models._mixed_deviance import Surface, absolute, profiled
 from yieldwright.models._mixed_search import descended
 from yieldwright.models.intervals import LEVEL, Interval
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from yieldwright.models._mixed_bend import Bend
     from yieldwright.models.mixed import MixedFit
 
 __all__ = ["CORRELATION", "RESIDUAL", "variance_table"]
