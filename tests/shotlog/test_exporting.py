@@ -553,3 +553,12 @@ def test_a_mended_row_counts_once_in_its_session(tmp_path: Path) -> None:
     after = read_log(tmp_path).shots
     assert dict(zip(before["shot"], before["position"], strict=True)) == {"a": 1, "c": 3}
     assert sorted(after["position"]) == [1, 2, 3]
+
+
+def test_the_outcome_of_a_failed_pull_is_doubted_no_more_than_before(tmp_path: Path) -> None:
+    path = tmp_path / "mine.csv"
+    path.write_text("shot,fate,dose_g,beverage_g\n1,choked,18,3\n", encoding="utf-8")
+    log = read_log(path)
+    export_log(log, tmp_path / "copy.csv")
+    again = read_log(tmp_path / "copy.csv", bench=log.bench)
+    assert again.flags["reason"].tolist() == log.flags["reason"].tolist() != []

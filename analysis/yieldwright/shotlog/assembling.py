@@ -211,6 +211,8 @@ def _place(record: Record) -> tuple[int, int]:
 def _typed_frame(rows: Sequence[tuple[object, ...]], columns: list[str]) -> pd.DataFrame:
     whole = ("line", "line_count")
     kinds = {name: "int64" if name in whole else "str" for name in columns}
+    if not rows:
+        return pd.DataFrame({name: pd.Series(dtype=kind) for name, kind in kinds.items()})
     return pd.DataFrame(rows, columns=columns).astype(kinds)
 
 

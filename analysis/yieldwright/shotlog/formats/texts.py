@@ -139,6 +139,8 @@ class TextColumn(Sequence[str]):
         -------
         Series of str, shape (n,)
         """
+        if not len(self):  # taking nothing of an array of Arrow's leaves one that does not join
+            return pd.Series(dtype="str")
         return pd.Series(pd.array(self.texts, dtype="str")[self.codes])
 
 

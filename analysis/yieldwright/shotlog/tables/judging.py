@@ -13,7 +13,7 @@ from yieldwright.shotlog.checks.checking import contradictions, unknown_bands
 from yieldwright.shotlog.checks.duplicates import exact_copies, have_moment, repeated_ids
 from yieldwright.shotlog.checks.ranges import beyond_hard
 from yieldwright.shotlog.headers.entries import reading_columns
-from yieldwright.shotlog.headers.exported import by_people
+from yieldwright.shotlog.headers.exported import by_people, echoed_names
 from yieldwright.shotlog.tables.deriving import derive
 
 if TYPE_CHECKING:
@@ -91,6 +91,8 @@ def judge_rows(pool: Pool, bench: Bench) -> Judged:
     refused += impossible
     copies = _copies(pool, rows_without(refused, len(pool)))
     accepted = rows_without([*refused, *copies], len(pool))
+    echoes = [echoed_names(sheet.headers) for sheet in pool.sheets]
+    spared = [each for each in spared if each.column not in echoes[pool.local(each.row)[0]]]
     flagged = [*typed.flagged, *spared, *odd_band, *odd]
     return Judged(_merged(typed.frame, derived), accepted, refused, copies, flagged)
 

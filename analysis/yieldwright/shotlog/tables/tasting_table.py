@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -151,6 +152,8 @@ def melt_scores(scores: pd.DataFrame) -> pd.DataFrame:
     >>> melted[["taster", "attribute", "score"]].values.tolist()
     [['unnamed', 'overall', 6.0]]
     """
+    if not any(name.startswith("score:") for name in scores.columns.map(str)):
+        return _no_tastings().copy()
     frame = scores.rename(columns={"barista": "taster"})
     melted = _melted(frame.assign(row=np.arange(len(frame))))
     return _final(melted.sort_values("row", kind="stable"))
@@ -190,6 +193,12 @@ def _melted(frame: pd.DataFrame) -> pd.DataFrame:
     )
     melted = pd.concat(parts, ignore_index=True) if parts else empty
     return melted.dropna(subset=["score"])
+
+
+@cache
+def _no_tastings() -> pd.DataFrame:
+    """Return a tasting table without rows."""
+    return _final(pd.DataFrame({"shot": pd.Series(dtype="str"), "score": pd.Series(dtype=float)}))
 
 
 def _final(long: pd.DataFrame) -> pd.DataFrame:
