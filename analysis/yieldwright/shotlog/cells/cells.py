@@ -148,7 +148,8 @@ def _dates(texts: Sequence[str], name: str, dating: Dating) -> Cells:
     all_plain = read_days(texts)
     if all_plain is not None:
         return Cells(all_plain)
-    order = find_day_order(texts, dating.order)
+    unusual = [text for text in texts if not _PLAIN_DAY.fullmatch(text)]
+    order = find_day_order(unusual, dating.order)
     days = np.full(len(texts), np.datetime64("NaT"), dtype="datetime64[s]")
     odd: dict[int, Cell] = {}
     for rows, some in _plain_first(texts, _PLAIN_DAY):
@@ -160,14 +161,15 @@ def _dates(texts: Sequence[str], name: str, dating: Dating) -> Cells:
             cell = read_day(text, order)
             days[at] = np.datetime64(cell.value, "s") if cell.value else np.datetime64("NaT")  # type: ignore[call-overload]
             _keep_odd(odd, at, cell)
-    return Cells(days, odd=odd, remark=order_sentence(name, texts, dating.order))
+    return Cells(days, odd=odd, remark=order_sentence(name, unusual, dating.order))
 
 
 def _moments(texts: Sequence[str], name: str, dating: Dating) -> Cells:
     all_plain = read_moments(texts, dating.offset)
     if all_plain is not None:
         return Cells(all_plain.moments, all_plain.days)
-    order = find_day_order(texts, dating.order)
+    unusual = [text for text in texts if not _PLAIN_MOMENT.fullmatch(text)]
+    order = find_day_order(unusual, dating.order)
     days = np.full(len(texts), np.datetime64("NaT"), dtype="datetime64[s]")
     moments = days.astype("datetime64[us]")
     odd: dict[int, Cell] = {}
@@ -184,7 +186,7 @@ def _moments(texts: Sequence[str], name: str, dating: Dating) -> Cells:
             if pull is not None and pull.moment is not None:
                 moments[at] = np.datetime64(pull.moment.replace(tzinfo=None), "us")
             _keep_odd(odd, at, cell)
-    return Cells(moments, days, odd, order_sentence(name, texts, dating.order))
+    return Cells(moments, days, odd, order_sentence(name, unusual, dating.order))
 
 
 def _plain_first(

@@ -13,7 +13,7 @@ from yieldwright.shotlog.findings import Finding, quoted
 if TYPE_CHECKING:
     from yieldwright.shotlog.tables.pooling import Pool
 
-__all__ = ["exact_copies", "have_moment", "near_copies", "repeated_ids"]
+__all__ = ["exact_copies", "have_moment", "near_copies", "repeated_ids", "with_shared_id"]
 
 _SAME_TIME_S = 60.0
 
@@ -49,7 +49,7 @@ def exact_copies(pool: Pool, considered: np.ndarray) -> list[Finding]:
     """
     copies: list[Finding] = []
     if pool.names.are_typed:  # a copy has the name of its original
-        considered = _with_repeated_id(pool, considered)
+        considered = with_shared_id(pool, considered)
     for earlier, row in _repeated(pool.fingerprints(considered), considered):
         if pool.cells(row) == pool.cells(earlier):
             reason = f"an exact copy of the row at {pool.place(earlier)}"
@@ -107,7 +107,7 @@ def repeated_ids(pool: Pool, considered: np.ndarray) -> list[Finding]:
     'shot “7” is already the row at line 2'
     """
     ids = pool.names.ids
-    considered = _with_repeated_id(pool, considered)
+    considered = with_shared_id(pool, considered)
     keys = np.array([ids[row] for row in considered.tolist()], dtype=object)
     return [
         Finding(
@@ -119,18 +119,6 @@ def repeated_ids(pool: Pool, considered: np.ndarray) -> list[Finding]:
         )
         for earlier, row in _repeated(keys, considered)
     ]
-
-
-def _with_repeated_id(pool: Pool, rows: np.ndarray) -> np.ndarray:
-    """Return those rows that share their shot id with another of them."""
-    ids = pool.names.ids.take(rows)
-    texts = pd.Series(ids.texts, dtype=object)
-    if not texts.duplicated().any():  # each text once: the numbers tell as much
-        shared = pd.Series(ids.codes).duplicated(keep=False)
-    else:
-        shared = pd.Series(texts.to_numpy()[ids.codes], dtype=object).duplicated(keep=False)
-    repeated: np.ndarray = rows[shared.to_numpy()]
-    return repeated
 
 
 def _repeated(keys: np.ndarray, rows: np.ndarray) -> Iterator[tuple[int, int]]:
@@ -145,6 +133,46 @@ def _repeated(keys: np.ndarray, rows: np.ndarray) -> Iterator[tuple[int, int]]:
         earlier = first.setdefault(key, row)
         if earlier != row:
             yield earlier, row
+
+
+def with_shared_id(pool: Pool, rows: np.ndarray) -> np.ndarray:
+    r"""Return those rows that share their shot id with another of them.
+
+    Parameters
+    ----------
+    pool : Pool
+        All data rows.
+    rows : ndarray of int
+        Those to compare.
+
+    Returns
+    -------
+    ndarray of int
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> from yieldwright.bench import Bench
+    >>> from yieldwright.shotlog.tables.pooling import pool_sheets
+    >>> from yieldwright.shotlog.tables.reading import read_sheet
+    >>> with TemporaryDirectory() as folder:
+    ...     path = Path(folder, "shots.csv")
+    ...     _ = path.write_text("shot,dose_g\n7,18\n8,18\n7,19\n", encoding="utf-8")
+    ...     pool = pool_sheets([read_sheet(path, "shots", Bench())], Bench())
+    >>> with_shared_id(pool, np.arange(3)).tolist()
+    [0, 2]
+    """
+    if not len(rows):
+        return rows
+    ids = pool.names.ids.take(rows)
+    texts = pd.Series(ids.texts, dtype=object)
+    if not texts.duplicated().any():  # each text once: the numbers tell as much
+        shared = pd.Series(ids.codes).duplicated(keep=False)
+    else:
+        shared = pd.Series(texts.to_numpy()[ids.codes], dtype=object).duplicated(keep=False)
+    repeated: np.ndarray = rows[shared.to_numpy()]
+    return repeated
 
 
 def near_copies(shots: pd.DataFrame) -> list[Finding]:

@@ -152,6 +152,8 @@ def _unmarked_utf16(raw: bytes) -> str:
 
     Of every two bytes of plain letters, figures and delimiters one is zero, always the same.
     """
+    if b"\0" not in raw:
+        return ""
     first, second = raw[0::2].count(0), raw[1::2].count(0)
     pairs = max(len(raw) // 2, 1)
     if len(raw) % 2 or max(first, second) < 0.6 * pairs or min(first, second) > 0.01 * pairs:

@@ -10,7 +10,12 @@ import numpy as np
 import pandas as pd
 
 from yieldwright.shotlog.checks.checking import contradictions, unknown_bands
-from yieldwright.shotlog.checks.duplicates import exact_copies, have_moment, repeated_ids
+from yieldwright.shotlog.checks.duplicates import (
+    exact_copies,
+    have_moment,
+    repeated_ids,
+    with_shared_id,
+)
 from yieldwright.shotlog.checks.ranges import beyond_hard
 from yieldwright.shotlog.headers.entries import reading_columns
 from yieldwright.shotlog.headers.exported import by_people, echoed_names
@@ -141,6 +146,6 @@ def _copies(pool: Pool, sound: np.ndarray) -> list[Finding]:
     """Return rows that repeat an earlier one, where rows can be told apart at all."""
     if not pool.names.are_typed:  # equal shots of one day need be no copies
         return exact_copies(pool, sound[have_moment(pool, sound)])
-    copies = exact_copies(pool, sound)
-    rest = np.setdiff1d(sound, [copy.row for copy in copies]) if copies else sound
-    return copies + repeated_ids(pool, rest)
+    shared = with_shared_id(pool, sound)
+    copies = exact_copies(pool, shared)
+    return copies + repeated_ids(pool, np.setdiff1d(shared, [copy.row for copy in copies]))
