@@ -198,6 +198,21 @@ def near_copies(shots: pd.DataFrame) -> list[Finding]:
     """
     if not {"pulled_at", "dose_g", "beverage_g"} <= set(shots.columns):
         return []
+    close = _close_in_time(_seconds(shots["pulled_at"]))
+    return [each._replace(row=int(close[each.row])) for each in _near(shots.iloc[close])]
+
+
+def _close_in_time(seconds: np.ndarray) -> np.ndarray:
+    """Return, in order, the shots pulled within a minute of another."""
+    order = np.argsort(seconds, kind="stable")
+    follows = np.zeros(len(seconds) + 1, dtype=bool)
+    follows[1:-1] = np.diff(seconds[order]) <= _SAME_TIME_S
+    close: np.ndarray = np.sort(order[follows[:-1] | follows[1:]])
+    return close
+
+
+def _near(shots: pd.DataFrame) -> list[Finding]:
+    """Return near copies among shots of which each is close in time to another."""
     seconds = _seconds(shots["pulled_at"])
     weights = shots[["dose_g", "beverage_g"]].to_numpy(dtype=float)
     barista = shots["barista"].fillna("") if "barista" in shots else pd.Series("", shots.index)
