@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import pandas as pd
@@ -23,6 +23,10 @@ __all__ = ["ComparableSet", "comparable_sets", "set_of"]
 CONDITIONS = ("machine", "basket", "water", "barista", "puck_screen", "paper")
 
 
+#: What a table of scores has at the least.
+TASTING_COLUMNS = ["shot", "taster", "attribute", "score"]
+
+
 @dataclass(frozen=True, eq=False)
 class ComparableSet:
     """Shots of one bag and one grinder that may enter slopes together.
@@ -38,6 +42,9 @@ class ComparableSet:
         Shots of this bag and grinder that may not, with reasons.
     as_of : date or None
         Day the log is judged on; None for the newest shot's day.
+    tastings : DataFrame
+        One row per score of these shots: shot, taster, attribute, score, and whatever
+        else the log holds of it; empty where tasters were not told apart.
     """
 
     bag: str
@@ -45,6 +52,7 @@ class ComparableSet:
     shots: pd.DataFrame
     excluded: tuple[Dropped, ...] = ()
     as_of: date | None = None
+    tastings: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=TASTING_COLUMNS))
 
     @property
     def name(self) -> str:
@@ -98,7 +106,8 @@ def comparable_sets(log: ShotLog) -> tuple[ComparableSet, ...]:
     scores = score_table(log).set_index("shot").add_prefix(SCORE_PREFIX)
     scores = scores.drop(columns=f"{SCORE_PREFIX}n_tasters", errors="ignore")
     shots = log.shots.join(scores, on="shot")
-    return tuple(set_of(part, as_of=log.as_of) for part in _parts(shots))
+    sets = (set_of(part, as_of=log.as_of) for part in _parts(shots))
+    return tuple(replace(each, tastings=_scores_of(each.shots, log)) for each in sets)
 
 
 def set_of(shots: pd.DataFrame, *, as_of: date | None = None) -> ComparableSet:
@@ -130,6 +139,11 @@ def set_of(shots: pd.DataFrame, *, as_of: date | None = None) -> ComparableSet:
         excluded=tuple(Dropped(int(n), str(why)) for why, n in counts.items()),
         as_of=as_of,
     )
+
+
+def _scores_of(shots: pd.DataFrame, log: ShotLog) -> pd.DataFrame:
+    scored = log.tastings.dropna(subset=["score"])
+    return scored[scored["shot"].isin(shots["shot"])].reset_index(drop=True)
 
 
 def _parts(shots: pd.DataFrame) -> Iterator[pd.DataFrame]:
