@@ -1,4 +1,4 @@
-"""The tasting table's columns, and the quantities that only formulas know."""
+"""The tasting table's columns, and the quantities that are only ever computed."""
 
 from __future__ import annotations
 
@@ -91,6 +91,12 @@ FORMULA_QUANTITIES: tuple[Quantity, ...] = (
         "Refractive index at 589.3 nm relative to air, as tables for sugar print it.",
         "1",
         possible=Span(1, 2),
+    ),
+    Quantity(
+        "service_stretch",
+        "text",
+        "Stretch between services",
+        "The stretch between two services of the bench that a shot lies in.",
     ),
     Quantity(
         "index_vacuum",

@@ -181,6 +181,18 @@ HEAT_QUANTITIES = (
         example="15",
     ),
     Quantity(
+        "soak_min",
+        "number",
+        "Heat soak",
+        "Time at temperature before the pull: a group that reads hot in about 3 min needs about "
+        "10 to soak through.",
+        "min",
+        possible=_FROM_ZERO,
+        hard=Span(0, 600),
+        soft=Span(0, 120),
+        example="10",
+    ),
+    Quantity(
         "gap_min",
         "number",
         "Gap since last shot",

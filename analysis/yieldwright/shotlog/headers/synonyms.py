@@ -76,6 +76,7 @@ _SHOTS: Mapping[str, str] = {
     "|boiler temp|boiler temperature|water temp|water temperature|temperatur|temperatura",
     "temp_where": "temp where|temp at|temperature at|probe at",
     "preheat_min": "preheat time|heat up|heat up time|warm up time|vorheizen|prechauffage",
+    "soak_min": "heat soak time|group soak|time at temperature",
     "gap_min": "gap|rest|time since last shot|since last shot",
     "peak_bar": "pressure|peak|max pressure|maximum pressure|highest pressure|druck|pression"
     "|presion|pressione",
