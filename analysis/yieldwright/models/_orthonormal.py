@@ -10,14 +10,22 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from yieldwright.errors import MisalignedError, OutOfRangeError, TooFewShotsError
-from yieldwright.models.means import design_of
+from yieldwright.errors import MisalignedError, OutOfRangeError, RoleError, TooFewShotsError
 from yieldwright.models.scaling import centred_and_scaled
 
 if TYPE_CHECKING:
+    from yieldwright.models.design import Design
     from yieldwright.models.linear import LinearFit
 
-__all__ = ["Labels", "Orthonormal", "group_codes", "orthonormal", "orthonormal_columns", "summed"]
+__all__ = [
+    "Labels",
+    "Orthonormal",
+    "design_behind",
+    "group_codes",
+    "orthonormal",
+    "orthonormal_columns",
+    "summed",
+]
 
 Array = npt.NDArray[np.float64]
 Codes = npt.NDArray[np.intp]
@@ -74,7 +82,32 @@ def orthonormal(fit: LinearFit) -> Orthonormal:
     RoleError
         If the fit was made from a plain matrix.
     """
-    return orthonormal_columns(design_of(fit).matrix)
+    return orthonormal_columns(design_behind(fit).matrix)
+
+
+def design_behind(fit: LinearFit) -> Design:
+    """Return the design of a fit by least squares.
+
+    Parameters
+    ----------
+    fit : LinearFit
+        Fit of a design made from columns.
+
+    Returns
+    -------
+    Design
+
+    Raises
+    ------
+    RoleError
+        If the fit was made from a plain matrix.
+    """
+    if fit.design is None:
+        raise RoleError(
+            "this fit was made from a plain matrix, which does not remember its columns; fit a "
+            "design from build_design"
+        )
+    return fit.design
 
 
 def orthonormal_columns(matrix: Array) -> Orthonormal:

@@ -13,13 +13,13 @@ from yieldwright.errors import OutOfRangeError
 from yieldwright.models._orthonormal import (
     Labels,
     Orthonormal,
+    design_behind,
     group_codes,
     orthonormal,
     summed,
 )
 from yieldwright.models.contrasts import Estimate, contrast, two_sided_p, weights_in_order
 from yieldwright.models.intervals import LEVEL, t_interval
-from yieldwright.models.means import design_of
 
 if TYPE_CHECKING:
     from yieldwright.models.linear import LinearFit
@@ -189,7 +189,7 @@ def _ways(
         raise OutOfRangeError(f"kind must be 'cr1' or 'cr2', not {kind!r:.60}")
     if crossed is not None and kind != "cr1":
         raise OutOfRangeError("two ways of grouping are added up for kind 'cr1' only")
-    index = design_of(fit).index
+    index = design_behind(fit).index
     first = group_codes(groups, index)
     if crossed is None:
         return [(1, first)]
