@@ -8,32 +8,39 @@ import numpy as np
 import numpy.typing as npt
 
 from yieldwright.errors import RoleError
-from yieldwright.models.contrasts import Estimate, contrast
+from yieldwright.models.estimating import design_of, estimated
 from yieldwright.models.fieller import FiellerSet, fieller_ratio
 from yieldwright.models.intervals import LEVEL
-from yieldwright.models.means import design_of
+from yieldwright.models.mixed import MixedFit
+from yieldwright.models.mixed_contrasts import satterthwaite_df
 from yieldwright.models.terms import Numeric
 from yieldwright.models.wording import quoted
 
 if TYPE_CHECKING:
-    from yieldwright.models.linear import LinearFit
+    from yieldwright.models.contrasts import Estimate
+    from yieldwright.models.estimating import LineFit
+    from yieldwright.models.mixed_contrasts import Approximation
 
 __all__ = ["curvature", "step_effects", "vertex"]
 
 Array = npt.NDArray[np.float64]
 
 
-def step_effects(fit: LinearFit, column: str, *, level: float = LEVEL) -> tuple[Estimate, ...]:
+def step_effects(
+    fit: LineFit, column: str, *, level: float = LEVEL, df: Approximation = "satterthwaite"
+) -> tuple[Estimate, ...]:
     """Return the effect of one step of a number: one for a line, three for a curve.
 
     Parameters
     ----------
-    fit : LinearFit
+    fit : LinearFit or MixedFit
         Fit of a design made from columns.
     column : str
         Header of a numeric column.
     level : float
         Confidence level of the intervals. [1]
+    df : {"satterthwaite", "kenward_roger"}
+        How a mixed model finds degrees of freedom.
 
     Returns
     -------
@@ -61,25 +68,30 @@ def step_effects(fit: LinearFit, column: str, *, level: float = LEVEL) -> tuple[
     """
     term, place = _numeric(fit, column)
     if term.power == 1:
-        return (contrast(fit, _slope(fit, place, term, 0.0), term=column, level=level),)
-    places = ((-1.0, term.low), (0.0, term.middle), (1.0, term.high))
+        slope = _slope(fit, place, term, 0.0)
+        return (estimated(fit, slope, term=column, level=level, df=df),)
+    ends = ((-1.0, term.low), (0.0, term.middle), (1.0, term.high))
+    slopes = {f"{column} at {value:g}": _slope(fit, place, term, unit) for unit, value in ends}
     return tuple(
-        contrast(fit, _slope(fit, place, term, unit), term=f"{column} at {value:g}", level=level)
-        for unit, value in places
+        estimated(fit, slope, term=name, level=level, df=df) for name, slope in slopes.items()
     )
 
 
-def curvature(fit: LinearFit, column: str, *, level: float = LEVEL) -> Estimate:
+def curvature(
+    fit: LineFit, column: str, *, level: float = LEVEL, df: Approximation = "satterthwaite"
+) -> Estimate:
     """Return by how much the effect of a step changes from one step to the next.
 
     Parameters
     ----------
-    fit : LinearFit
+    fit : LinearFit or MixedFit
         Fit of a design made from columns.
     column : str
         Header of a numeric column that enters as a curve.
     level : float
         Confidence level of the interval. [1]
+    df : {"satterthwaite", "kenward_roger"}
+        How a mixed model finds degrees of freedom.
 
     Returns
     -------
@@ -107,11 +119,11 @@ def curvature(fit: LinearFit, column: str, *, level: float = LEVEL) -> Estimate:
     term, place = _curve(fit, column)
     weights = np.zeros(len(fit.params))
     weights[place.start + 1] = 2 * (term.step / term.reach) ** 2
-    return contrast(fit, weights, term=f"{column}, bend", level=level)
+    return estimated(fit, weights, term=f"{column}, bend", level=level, df=df)
 
 
 def vertex(
-    fit: LinearFit,
+    fit: LineFit,
     column: str,
     *,
     errors: Literal["equal", "hc3"] = "equal",
@@ -121,7 +133,7 @@ def vertex(
 
     Parameters
     ----------
-    fit : LinearFit
+    fit : LinearFit or MixedFit
         Fit of a design made from columns.
     column : str
         Header of a numeric column that enters as a curve.
@@ -138,9 +150,14 @@ def vertex(
     Raises
     ------
     RoleError
-        If the column does not enter as a curve.
+        If the column does not enter as a curve, or robust errors are asked of a mixed model.
     UnknownNameError
         If no term of the fit was made from the column.
+
+    Notes
+    -----
+    A mixed model brings Satterthwaite's degrees of freedom of the slope where the curve
+    is estimated to turn.
 
     References
     ----------
@@ -161,7 +178,7 @@ def vertex(
     """
     term, place = _curve(fit, column)
     linear, square = fit.params[place]
-    cov = (fit.cov if errors == "equal" else fit.hc3_cov)[place, place]
+    cov, degrees = _certainty(fit, place, errors)
     if np.isnan(cov).any():
         return FiellerSet("everything", -np.inf, np.inf, float(-linear / (2 * square)))
     turning = fieller_ratio(
@@ -169,13 +186,13 @@ def vertex(
         2 * float(square),
         variances=(float(cov[0, 0]), 4 * float(cov[1, 1])),
         covariance=-2 * float(cov[0, 1]),
-        df=fit.df_resid,
+        df=degrees,
         level=level,
     )
     return turning.shifted(origin=term.middle, unit=term.reach)
 
 
-def _numeric(fit: LinearFit, column: str) -> tuple[Numeric, slice]:
+def _numeric(fit: LineFit, column: str) -> tuple[Numeric, slice]:
     design = design_of(fit)
     term = design.term(column)
     if not isinstance(term, Numeric):
@@ -183,7 +200,7 @@ def _numeric(fit: LinearFit, column: str) -> tuple[Numeric, slice]:
     return term, design.place(column)
 
 
-def _curve(fit: LinearFit, column: str) -> tuple[Numeric, slice]:
+def _curve(fit: LineFit, column: str) -> tuple[Numeric, slice]:
     term, place = _numeric(fit, column)
     if term.power == 1:
         raise RoleError(
@@ -192,7 +209,22 @@ def _curve(fit: LinearFit, column: str) -> tuple[Numeric, slice]:
     return term, place
 
 
-def _slope(fit: LinearFit, place: slice, term: Numeric, unit: float) -> Array:
+def _certainty(fit: LineFit, place: slice, errors: Literal["equal", "hc3"]) -> tuple[Array, float]:
+    """Return covariance of slope and square, and the degrees of freedom behind it."""
+    if not isinstance(fit, MixedFit):
+        return (fit.cov if errors == "equal" else fit.hc3_cov)[place, place], fit.df_resid
+    if errors == "hc3":
+        raise RoleError(
+            "a mixed model has no robust (hc3) errors: variances by group are in the model; "
+            "ask for errors='equal'"
+        )
+    linear, square = fit.params[place]
+    weights = np.zeros(len(fit.params))
+    weights[place] = (1.0, -linear / square) if square else (1.0, 0.0)
+    return fit.cov[place, place], satterthwaite_df(fit, weights)
+
+
+def _slope(fit: LineFit, place: slice, term: Numeric, unit: float) -> Array:
     """Return the weights of the slope per step where the scaled variable is `unit`."""
     weights = np.zeros(len(fit.params))
     derivatives = np.array([1.0, 2 * unit])[: term.power]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING
@@ -11,17 +11,22 @@ import numpy as np
 import numpy.typing as npt
 from scipy import special
 
-from yieldwright.errors import OutOfRangeError, RoleError
-from yieldwright.models.contrasts import Estimate, contrast
+from yieldwright.errors import RoleError
+from yieldwright.models.estimating import design_of, estimated, parameter_weights
 from yieldwright.models.intervals import LEVEL
-from yieldwright.models.terms import Factor, Numeric
+from yieldwright.models.mixed import MixedFit
+from yieldwright.models.mixed_contrasts import mixed_test
+from yieldwright.models.terms import Factor
+from yieldwright.models.tried_combinations import EDGE, require_tried
 from yieldwright.models.wording import quoted
 
 if TYPE_CHECKING:
-    from yieldwright.models.design import Design
-    from yieldwright.models.linear import LinearFit
+    from yieldwright.models.contrasts import Estimate
+    from yieldwright.models.estimating import AnyFit, LineFit
+    from yieldwright.models.mixed_contrasts import Approximation
 
 __all__ = [
+    "EDGE",
     "JointTest",
     "adjusted_means",
     "design_of",
@@ -31,9 +36,6 @@ __all__ = [
 ]
 
 Array = npt.NDArray[np.float64]
-
-#: Share of the half-range by which a value may overstep the edge for want of exact decimals.
-EDGE = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,29 +48,32 @@ class JointTest:
         Header of the column.
     statistic, p_value : float
         F, and the probability of one as large where all coefficients are zero.
-    df_term, df_resid : int
-        Degrees of freedom of the term and of the residuals.
+    df_term : int
+        Degrees of freedom of the term.
+    df_resid : float
+        Those of the residuals; of a mixed model, those that its denominator amounts to.
     """
 
     term: str
     statistic: float
     p_value: float
     df_term: int
-    df_resid: int
+    df_resid: float
 
 
 def mean_at(
-    fit: LinearFit,
+    fit: AnyFit,
     at: Mapping[str, object] | None = None,
     *,
     term: str = "mean",
     level: float = LEVEL,
+    df: Approximation = "satterthwaite",
 ) -> Estimate:
     """Return the mean response at stated values, the other columns averaged.
 
     Parameters
     ----------
-    fit : LinearFit
+    fit : LinearFit, MixedFit, OrdinalFit or OrdinalMixedFit
         Fit of a design made from columns.
     at : mapping of str to object, optional
         Values by column header; numbers not stated stand at their mean, factors and
@@ -77,6 +82,8 @@ def mean_at(
         What to call it.
     level : float
         Confidence level of the interval. [1]
+    df : {"satterthwaite", "kenward_roger"}
+        How a mixed model finds degrees of freedom.
 
     Returns
     -------
@@ -105,21 +112,25 @@ def mean_at(
     """
     design = design_of(fit)
     row = design.row(at)
-    _require_tried(design, row, at or ())
-    return contrast(fit, row, term=term, level=level)
+    require_tried(design, row, at or ())
+    return estimated(fit, parameter_weights(fit, row), term=term, level=level, df=df)
 
 
-def adjusted_means(fit: LinearFit, column: str, *, level: float = LEVEL) -> tuple[Estimate, ...]:
+def adjusted_means(
+    fit: AnyFit, column: str, *, level: float = LEVEL, df: Approximation = "satterthwaite"
+) -> tuple[Estimate, ...]:
     """Return the mean response at each level of a factor, all else averaged alike.
 
     Parameters
     ----------
-    fit : LinearFit
+    fit : LinearFit, MixedFit, OrdinalFit or OrdinalMixedFit
         Fit of a design made from columns.
     column : str
         Header of a factor.
     level : float
         Confidence level of the intervals. [1]
+    df : {"satterthwaite", "kenward_roger"}
+        How a mixed model finds degrees of freedom.
 
     Returns
     -------
@@ -156,27 +167,31 @@ def adjusted_means(fit: LinearFit, column: str, *, level: float = LEVEL) -> tupl
     [('a', 1.5), ('b', 3.5), ('c', 5.5)]
     """
     rows = _level_rows(fit, column)
-    return tuple(contrast(fit, row, term=str(name), level=level) for name, row in rows.items())
+    return tuple(
+        estimated(fit, row, term=str(name), level=level, df=df) for name, row in rows.items()
+    )
 
 
 def pairwise_differences(
-    fit: LinearFit, column: str, *, level: float = LEVEL
+    fit: AnyFit, column: str, *, level: float = LEVEL, df: Approximation = "satterthwaite"
 ) -> tuple[Estimate, ...]:
     """Return the differences of all pairs of levels of a factor, later less earlier.
 
     Parameters
     ----------
-    fit : LinearFit
+    fit : LinearFit, MixedFit, OrdinalFit or OrdinalMixedFit
         Fit of a design made from columns.
     column : str
         Header of a factor.
     level : float
         Confidence level of the intervals. [1]
+    df : {"satterthwaite", "kenward_roger"}
+        How a mixed model finds degrees of freedom.
 
     Returns
     -------
     tuple of Estimate
-        Intervals are each at the level stated, not jointly.
+        Intervals are each at the level stated, not jointly; see `compare_levels`.
 
     Raises
     ------
@@ -198,20 +213,22 @@ def pairwise_differences(
     """
     rows = _level_rows(fit, column)
     return tuple(
-        contrast(fit, rows[second] - rows[first], term=f"{second} − {first}", level=level)
+        estimated(fit, rows[second] - rows[first], term=f"{second} − {first}", level=level, df=df)
         for first, second in combinations(rows, 2)
     )
 
 
-def joint_test(fit: LinearFit, column: str) -> JointTest:
+def joint_test(fit: LineFit, column: str, *, df: Approximation = "satterthwaite") -> JointTest:
     """Return the F test of all coefficients made from one column.
 
     Parameters
     ----------
-    fit : LinearFit
+    fit : LinearFit or MixedFit
         Fit of a design made from columns.
     column : str
         Header of the column.
+    df : {"satterthwaite", "kenward_roger"}
+        How a mixed model finds degrees of freedom.
 
     Returns
     -------
@@ -236,61 +253,21 @@ def joint_test(fit: LinearFit, column: str) -> JointTest:
     16.0
     """
     place = design_of(fit).place(column)
+    if isinstance(fit, MixedFit):
+        rows = np.eye(len(fit.params))[place]
+        found = mixed_test(fit, rows.tolist(), term=column, df=df)
+        return JointTest(column, found.statistic, found.p_value, found.df_term, found.df_error)
     params, cov = fit.params[place], fit.cov[place, place]
     statistic = float(params @ np.linalg.solve(cov, params)) / len(params)
     p_value = float(special.fdtrc(len(params), fit.df_resid, statistic))
     return JointTest(column, statistic, p_value, len(params), fit.df_resid)
 
 
-def design_of(fit: LinearFit) -> Design:
-    """Return the design a fit was made from.
-
-    Parameters
-    ----------
-    fit : LinearFit
-        Fit of a design made from columns.
-
-    Returns
-    -------
-    Design
-
-    Raises
-    ------
-    RoleError
-        If the fit was made from a plain matrix.
-
-    Examples
-    --------
-    >>> import pandas as pd
-    >>> from yieldwright.models.design import build_design
-    >>> from yieldwright.models.linear import fit_least_squares
-    >>> from yieldwright.models.terms import Factor
-    >>> frame = pd.DataFrame({"band": list("aabbcc"), "y": [1.0, 2.0, 3.0, 4.0, 5.0, 6.0]})
-    >>> fit = fit_least_squares(build_design(frame, [Factor("band")]), frame["y"])
-    >>> design_of(fit).columns
-    ('(intercept)', 'band = b', 'band = c')
-    """
-    if fit.design is None:
-        raise RoleError(
-            "this fit was made from a plain matrix, which has no columns of a table; "
-            "fit a design from build_design, or state weights to contrast()"
-        )
-    return fit.design
-
-
-def _level_rows(fit: LinearFit, column: str) -> dict[Hashable, Array]:
+def _level_rows(fit: AnyFit, column: str) -> dict[Hashable, Array]:
+    """Return the weights of the mean at each level of a factor."""
     design = design_of(fit)
     term = design.term(column)
     if not isinstance(term, Factor):
         raise RoleError(f"{quoted(column)} does not enter as a factor: no levels to compare")
-    return {level: design.row({column: level}) for level in term.levels}
-
-
-def _require_tried(design: Design, row: Array, columns: Iterable[str]) -> None:
-    for column in columns:
-        term, unit = design.term(column), float(row[design.place(column).start])
-        if isinstance(term, Numeric) and abs(unit) > 1 + EDGE:
-            raise OutOfRangeError(
-                f"{quoted(column)} was tried from {term.low:g} to {term.high:g}; "
-                f"{term.middle + unit * term.reach:g} lies outside, where nothing is predicted"
-            )
+    rows = {level: design.row({column: level}) for level in term.levels}
+    return {level: parameter_weights(fit, row) for level, row in rows.items()}

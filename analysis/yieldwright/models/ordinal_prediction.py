@@ -11,14 +11,10 @@ import numpy.typing as npt
 import pandas as pd
 from scipy import special
 
-from yieldwright.errors import OutOfRangeError
 from yieldwright.models.intervals import LEVEL, t_quantile
-from yieldwright.models.means import EDGE
-from yieldwright.models.terms import Numeric
-from yieldwright.models.wording import quoted
+from yieldwright.models.tried_combinations import require_tried
 
 if TYPE_CHECKING:
-    from yieldwright.models.design import Design
     from yieldwright.models.ordinal import OrdinalFit
     from yieldwright.models.ordinal_mixed import OrdinalMixedFit
 
@@ -93,7 +89,7 @@ def level_shares(
     [(1, 0.25), (2, 0.75)]
     """
     row = fit.design.row(at)
-    _require_tried(fit.design, row, at or ())
+    require_tried(fit.design, row, at or ())
     shares, slopes = _shares(fit, row)
     spread = np.sqrt(np.maximum(np.einsum("ij,jk,ik->i", slopes, fit.highest.cov, slopes), 0))
     open_ended = (shares > 0) & (shares < 1)
@@ -142,13 +138,3 @@ def _shares(fit: OrdinalFit | OrdinalMixedFit, row: Array) -> tuple[Array, Array
     slopes = np.zeros((n_cuts + 2, fit.n_parameters))
     slopes[1:-1] = density[1:-1, None] * cuts
     return link.between(places[:-1], places[1:]), np.diff(slopes, axis=0)
-
-
-def _require_tried(design: Design, row: Array, columns: Iterable[str]) -> None:
-    for column in columns:
-        term, unit = design.term(column), float(row[design.place(column).start])
-        if isinstance(term, Numeric) and abs(unit) > 1 + EDGE:
-            raise OutOfRangeError(
-                f"{quoted(column)} was tried from {term.low:g} to {term.high:g}; "
-                f"{term.middle + unit * term.reach:g} lies outside, where nothing is predicted"
-            )
