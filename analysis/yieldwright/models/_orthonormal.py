@@ -159,7 +159,7 @@ def group_codes(labels: Labels, index: pd.Index | int, *, least: int = 2) -> Cod
             f"{len(labels)} labels of groups do not go with {n_rows} rows; take both from one "
             "table"
         )
-    codes, levels = pd.factorize(np.asarray(labels))
+    codes, levels = pd.factorize(pd.Series(list(labels), dtype=object))
     if (codes < 0).any():
         raise OutOfRangeError(
             f"every row needs the label of its group; {int((codes < 0).sum())} of {n_rows} rows "
