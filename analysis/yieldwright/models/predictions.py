@@ -1,0 +1,183 @@
+"""What the next row will be at stated settings: its mean, and how far it may fall from it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from yieldwright.errors import RoleError
+from yieldwright.models.estimating import design_of, estimated
+from yieldwright.models.intervals import LEVEL, t_interval
+from yieldwright.models.mixed import MixedFit
+from yieldwright.models.terms import Factor
+from yieldwright.models.tried_combinations import require_combined
+from yieldwright.models.wording import quoted_list
+
+if TYPE_CHECKING:
+    from yieldwright.models.contrasts import Estimate
+    from yieldwright.models.design import Design
+    from yieldwright.models.estimating import LineFit
+    from yieldwright.models.mixed_contrasts import Approximation
+    from yieldwright.models.mixed_groups import Grouping
+
+__all__ = ["Prediction", "predicted"]
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Prediction:
+    """What is expected at stated settings.
+
+    Attributes
+    ----------
+    at : mapping of str to object
+        The settings.
+    mean : Estimate
+        Mean of all rows that could be met there, with its interval.
+    row_sd : float
+        Standard deviation of what a new row may differ from the mean estimated, in the
+        unit of the response.
+    row_df : float
+        Degrees of freedom behind it.
+    row_low, row_high : float
+        Limits between which a new row falls as often as the level says.
+    new_groups : tuple of str
+        Groupings of which the new row belongs to a group not seen yet.
+    """
+
+    at: Mapping[str, object]
+    mean: Estimate
+    row_sd: float
+    row_df: float
+    row_low: float
+    row_high: float
+    new_groups: tuple[str, ...] = ()
+
+
+def predicted(
+    fit: LineFit,
+    at: Mapping[str, object],
+    *,
+    term: str = "prediction",
+    level: float = LEVEL,
+    df: Approximation = "satterthwaite",
+) -> Prediction:
+    """Return the mean response at stated settings, and where a new row will fall.
+
+    Parameters
+    ----------
+    fit : LinearFit or MixedFit
+        Fit of a design made from columns.
+    at : mapping of str to object
+        Values by column header. A level has to be stated for each factor; numbers not
+        stated stand at their mean, and blocks weigh all alike.
+    term : str
+        What to call the mean.
+    level : float
+        Confidence level of both intervals. [1]
+    df : {"satterthwaite", "kenward_roger"}
+        How a mixed model finds degrees of freedom of the mean.
+
+    Returns
+    -------
+    Prediction
+        Of a mixed model, for a row of groups not seen yet.
+
+    Raises
+    ------
+    OutOfRangeError
+        If a number lies outside the values tried, several outside what was tried
+        together, or the combination farther out than any row fitted. The text names it,
+        and what lies nearest.
+    RoleError
+        If a factor is not stated, or the fit has no columns.
+    UnknownNameError
+        If a column or level is not in the fit.
+
+    Notes
+    -----
+    Least squares: the variance of a row is added to that of the mean, and both are known
+    to the same degrees of freedom, so that the t interval is exact. In blocks, the row is
+    one of the blocks fitted.
+
+    Mixed model: so are the variances of all groups, and of their tilt. Degrees of freedom
+    are Satterthwaite's for the whole sum, V = x'Cx + Σ z'Gz + σ²: 2 V² / g'Ag with g the
+    derivatives of V in the parameters of the variances and A their covariance. That is
+    exact to second moments where mean squares are balanced; a variance estimated at 0 is
+    held there, and then the interval is somewhat too narrow.
+
+    References
+    ----------
+    .. [1] Weisberg (2014), Applied Linear Regression, 4th ed., section 2.6.3.
+    .. [2] Satterthwaite (1946), Biometrics Bulletin 2, 110.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from yieldwright.models.design import build_design
+    >>> from yieldwright.models.linear import fit_least_squares
+    >>> from yieldwright.models.terms import Numeric
+    >>> frame = pd.DataFrame({"grind": [8, 9, 10, 11], "y": [1.0, 3.0, 5.0, 7.5]})
+    >>> fit = fit_least_squares(build_design(frame, [Numeric("grind")]), frame["y"])
+    >>> found = predicted(fit, {"grind": 10})
+    >>> round(found.mean.estimate, 2), round(found.row_low, 2), round(found.row_high, 2)
+    (5.2, 4.25, 6.15)
+    """
+    design = design_of(fit)
+    _require_levels(design, at)
+    row = design.row(at)
+    require_combined(design, row, at)
+    mean = estimated(fit, row, term=term, level=level, df=df)
+    if isinstance(fit, MixedFit):
+        variance, row_df = _row_variance(fit, row, at, mean)
+        groups = tuple(each.name for each in fit.groupings)
+    else:
+        variance, row_df, groups = mean.std_error**2 + fit.sigma**2, float(fit.df_resid), ()
+    low, high = t_interval(mean.estimate, float(np.sqrt(variance)), row_df, level=level)
+    return Prediction(dict(at), mean, float(np.sqrt(variance)), row_df, low, high, groups)
+
+
+def _require_levels(design: Design, at: Mapping[str, object]) -> None:
+    factors = [term.column for term in design.terms if isinstance(term, Factor)]
+    unstated = [column for column in factors if column not in at]
+    if unstated:
+        raise RoleError(
+            f"a row cannot stand between the levels of {quoted_list(unstated)}; state one of "
+            "them, or ask mean_at() for the mean over them"
+        )
+
+
+def _row_variance(
+    fit: MixedFit, row: Array, at: Mapping[str, object], mean: Estimate
+) -> tuple[float, float]:
+    """Return the variance of a row of new groups about its mean, and its degrees of freedom."""
+    tilts = {each.name: _tilted(each, at) for each in fit.groupings}
+    among = sum(float(z @ fit.covariances[name] @ z) for name, z in tilts.items())
+    total = mean.std_error**2 + among + fit.sigma**2
+    slopes = np.einsum("c,jcd,d->j", row, fit.cov_slopes, row)
+    slopes += np.append(_group_slopes(fit, tilts), among + fit.sigma**2)
+    return total, float(2 * total**2 / (slopes @ fit.parameter_cov @ slopes))
+
+
+def _tilted(groups: Grouping, at: Mapping[str, object]) -> Array:
+    """Return by what the effects of a group are multiplied at some settings."""
+    if groups.slope is None:
+        return np.ones(1)
+    value = at.get(groups.slope_name, float(groups.slope.mean()))
+    return np.array([1.0, float(str(value))])
+
+
+def _group_slopes(fit: MixedFit, tilts: Mapping[str, Array]) -> Array:
+    """Return the derivatives of what groups add to a variance, in parameters not held at 0."""
+    surface, order = fit.posing.surface, fit.posing.order
+    slopes = []
+    for (term, _), slope in zip(surface.owners, surface.slopes(fit.lowest.theta), strict=True):
+        groups = fit.groupings[order[term]]
+        carried = groups.back.T @ tilts[groups.name] * fit.sigma
+        slopes.append(float(carried @ slope @ carried))
+    return np.array(slopes)[~fit.lowest.at_zero]
