@@ -12,9 +12,12 @@ from scipy import special
 from yieldwright.taste.strata import group_means
 
 if TYPE_CHECKING:
-    from yieldwright.taste.findings import Findings
+    import pandas as pd
 
-__all__ = ["reacting_settings", "reaction"]
+    from yieldwright.taste.findings import Findings
+    from yieldwright.taste.predictors import Predictor
+
+__all__ = ["as_numbers", "reacting_settings", "reaction"]
 
 Array = npt.NDArray[np.float64]
 
@@ -25,28 +28,32 @@ ALPHA = 0.01
 LEAST_PAIRS = 12
 
 
-def reacting_settings(findings: Findings) -> tuple[str, ...]:
-    """Return the numeric settings that followed what the shot before did by chance.
+def reacting_settings(
+    findings: Findings, order: npt.NDArray[np.intp] | None = None
+) -> tuple[str, ...]:
+    """Return the settings that followed what the shot before did by chance.
 
     Parameters
     ----------
     findings : Findings
-        Complete rows, in the order they were pulled.
+        Complete rows.
+    order : ndarray or None
+        Rows session by session in the order they were pulled; None where they stand so.
 
     Returns
     -------
     tuple of str
-        Columns; none where there are fewer than 12 pairs of neighbours.
+        Columns; none where there are fewer than 12 pairs of neighbours. Levels count in
+        their order, as numbers.
     """
     inside = findings.inside
     if inside.fit is None:
         return ()
-    frame, chance = inside.layout.frame, inside.fit.fit.residuals
-    settings = (each for each in inside.candidates if each.kind == "setting")
-    numbers = [each.column for each in settings if not each.levels]
-    values = {name: frame[name].to_numpy(dtype=float) for name in numbers}
-    codes = inside.layout.codes
-    return tuple(name for name in numbers if reaction(values[name], chance, codes) < ALPHA)
+    rows = np.arange(len(inside.layout.frame)) if order is None else order
+    chance, codes = inside.fit.fit.residuals[rows], inside.layout.codes[rows]
+    settings = [each for each in inside.candidates if each.kind == "setting"]
+    values = {each.column: as_numbers(each, inside.layout.frame)[rows] for each in settings}
+    return tuple(name for name in values if reaction(values[name], chance, codes) < ALPHA)
 
 
 def reaction(setting: Array, chance: Array, codes: npt.NDArray[np.intp]) -> float:
@@ -94,6 +101,34 @@ def reaction(setting: Array, chance: Array, codes: npt.NDArray[np.intp]) -> floa
     correlation = float(own @ before) / size
     statistic = correlation * math.sqrt(df / max(1 - correlation**2, 1e-12))
     return float(2 * special.stdtr(df, -abs(statistic)))
+
+
+def as_numbers(setting: Predictor, frame: pd.DataFrame) -> Array:
+    """Return the values of a setting as numbers, of levels their place in their order.
+
+    Parameters
+    ----------
+    setting : Predictor
+        A column of a fit.
+    frame : DataFrame
+        One row per shot.
+
+    Returns
+    -------
+    ndarray
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from yieldwright.taste.predictors import Predictor
+    >>> band = Predictor("temp_band", "setting", levels=("low", "high"))
+    >>> as_numbers(band, pd.DataFrame({"temp_band": ["high", "low"]})).tolist()
+    [1.0, 0.0]
+    """
+    if not setting.levels:
+        return frame[setting.column].to_numpy(dtype=float)
+    places = {level: float(place) for place, level in enumerate(setting.levels)}
+    return np.array([places[level] for level in frame[setting.column]])
 
 
 def _without(values: Array, other: Array) -> Array:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from yieldwright.formatting import count, listing, number, p_value, sentence_case
+from yieldwright.taste.luck import best_shot_sentence, looks_sentence, shots_needed_sentence
 from yieldwright.taste.roles import attribute_of
 from yieldwright.taste.strata import BETWEEN, POOLED
 from yieldwright.taste.wording import ResponseWords, column_label, level_words, signed_span
@@ -47,11 +48,17 @@ def sentences_of(
     -------
     tuple of str
         Clear effects, unclear ones, pairs, settings without a verdict, curves, the best
-        setting, what was allowed for.
+        setting, what was allowed for, what chance alone does.
     """
     told = {name for pair in pairs for name in (pair.first, pair.second)}
     curves = [tried for each in findings.judged for tried in each.curvature]
-    closing = (_allowed_for(findings), _about_middle(findings))
+    closing = (
+        _allowed_for(findings),
+        _about_middle(findings),
+        looks_sentence(findings),
+        shots_needed_sentence(findings),
+        best_shot_sentence(findings, turn=wanted_turn(findings.question)),
+    )
     return (
         *_effects(findings, pairs),
         *(f"{pair.sentence} {pair.remedy}" for pair in pairs),

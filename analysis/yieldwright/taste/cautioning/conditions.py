@@ -1,0 +1,180 @@
+"""The conditions around the settings: what varied with them, and what never varied."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from yieldwright.cautions import Caution, Severity
+from yieldwright.formatting import listing, sentence_case
+from yieldwright.taste.comparable import CONDITIONS
+from yieldwright.taste.confounding import inflation_limits, sweep
+from yieldwright.taste.predictors import Predictor
+from yieldwright.taste.strata import BETWEEN
+from yieldwright.taste.wording import column_label, level_words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from yieldwright.taste.cautioning.fitted import FittedShots
+    from yieldwright.taste.judging import Judged
+
+__all__ = ["about_conditions"]
+
+#: Conditions that a caller may pool, or that hands vary, beside those of a bench.
+WITH_SETTINGS = (
+    *CONDITIONS,
+    "roast_level",
+    "bag",
+    "grinder",
+    "temp_where",
+    "distribution",
+    "tamp",
+)
+
+
+def about_conditions(fitted: FittedShots) -> Iterator[Caution]:
+    """Yield cautions on conditions that went with a setting, or that the fit leaves aside.
+
+    Parameters
+    ----------
+    fitted : FittedShots
+        Shots of a fit.
+
+    Yields
+    ------
+    Caution
+    """
+    yield from _with_a_setting(fitted)
+    yield from _band_of_a_roast(fitted)
+    yield from _left_aside(fitted)
+    yield from _serviced(fitted)
+
+
+def _with_a_setting(fitted: FittedShots) -> Iterator[Caution]:
+    question = fitted.findings.question
+    asked = {*question.settings, *question.adjusters}
+    varied = [
+        name
+        for name in WITH_SETTINGS
+        if name in fitted.shots and name not in asked and _different(fitted.shots[name]) > 1
+    ]
+    for judged in fitted.findings.judged if varied else ():
+        for setting in (each for each in judged.candidates if each.kind == "setting"):
+            yield from _gone_along(setting, varied, judged, fitted)
+
+
+def _gone_along(
+    setting: Predictor, varied: list[str], judged: Judged, fitted: FittedShots
+) -> Iterator[Caution]:
+    """Yield where a setting can hardly be told from conditions, or not at all."""
+    worst: dict[str, list[str]] = {}
+    for name in varied:
+        verdict = _verdict(setting, name, judged, fitted, n_terms=len(varied))
+        if verdict:
+            worst.setdefault(verdict, []).append(name)
+    severities: tuple[Severity, Severity] = ("stop", "care")
+    for severity in severities:
+        names = worst.get(severity, [])
+        if names:
+            label, along = column_label(setting.column), [column_label(name) for name in names]
+            how = "cannot be told" if severity == "stop" else "can hardly be told"
+            yield Caution(
+                "setting-with-condition",
+                severity,
+                f"{sentence_case(label)} went with {listing(along)}: what it did {how} from that.",
+                f"Pull each {label} with each {listing(along, last='or')}.",
+                (setting.column, *names),
+            )
+
+
+def _verdict(
+    setting: Predictor, name: str, judged: Judged, fitted: FittedShots, *, n_terms: int
+) -> str:
+    """Return how grave it is that a setting went with a condition; empty where it is not."""
+    layout = judged.layout
+    values = fitted.shots[name].astype(object).where(fitted.shots[name].notna(), "unstated")
+    frame = pd.DataFrame({name: values, setting.column: layout.frame[setting.column]})
+    codes = layout.codes if layout.blocked else np.zeros(len(frame), dtype=np.intp)
+    if judged.stratum == BETWEEN:
+        frame = frame.iloc[np.unique(layout.codes, return_index=True)[1]].reset_index(drop=True)
+        codes = np.zeros(len(frame), dtype=np.intp)
+    condition = _varying(frame, name, codes)
+    if condition is None:
+        return ""
+    swept = sweep(frame, [setting, condition], codes)
+    vif = swept.inflation(setting.column, [name])
+    if swept.df <= condition.width + setting.width - 1:
+        return ""  # with so few rows any two columns agree
+    limits = inflation_limits(
+        width=setting.width, others=condition.width, df=swept.df, n_terms=n_terms
+    )
+    if math.isinf(vif) or vif >= limits.red:
+        return "stop"
+    return "care" if vif >= limits.amber else ""
+
+
+def _different(values: pd.Series[str]) -> int:
+    """Return how many different values a column holds, gaps aside."""
+    return len(values.dropna().unique())
+
+
+def _varying(frame: pd.DataFrame, name: str, codes: np.ndarray) -> Predictor | None:
+    """Return a condition as a term, None where it does not vary inside blocks."""
+    levels = tuple(dict.fromkeys(frame[name]))
+    pairs = set(zip(codes.tolist(), frame[name], strict=True))
+    if len(levels) < 2 or len(pairs) == len(np.unique(codes)):
+        return None
+    return Predictor(name, "adjuster", levels=levels)
+
+
+def _band_of_a_roast(fitted: FittedShots) -> Iterator[Caution]:
+    """Yield where a bag, and so one roast level, was pulled at one band only."""
+    shots = fitted.shots
+    column = "temp_band"
+    same = dict(fitted.findings.prepared.left_out).get(column, "").startswith("the same")
+    if not (same and "roast_level" in shots and _different(shots["roast_level"]) == 1):
+        return
+    roast = shots["roast_level"].dropna().iloc[0]
+    band = level_words(column, shots[column].dropna().iloc[0])
+    yield Caution(
+        "band-with-roast",
+        "note",
+        f"This {roast} roast was pulled at {band} only: what the band does cannot be told from "
+        "what the roast does.",
+        "Pull another band within a session of this bag.",
+        (column, "roast_level"),
+    )
+
+
+def _left_aside(fitted: FittedShots) -> Iterator[Caution]:
+    question = fitted.findings.question
+    asked = {*question.settings, *question.adjusters}
+    mixed = tuple(
+        each for each in fitted.findings.comparable.mixed_conditions if each not in asked
+    )
+    if mixed:
+        names = [column_label(column) for column in mixed]
+        yield Caution(
+            "mixed-conditions",
+            "note",
+            f"Shots differ in {listing(names)}, which the fit does not allow for.",
+            "",
+            mixed,
+        )
+
+
+def _serviced(fitted: FittedShots) -> Iterator[Caution]:
+    shots = fitted.findings.comparable.shots
+    if "serviced" in shots and shots["serviced"].iloc[1:].notna().any():
+        yield Caution(
+            "serviced-between",
+            "care",
+            "Something was cleaned or changed between these shots: grind settings before and "
+            "after may not mean the same.",
+            "Compare only shots from one side of the service.",
+            ("serviced",),
+        )
