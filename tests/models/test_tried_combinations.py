@@ -33,7 +33,7 @@ def numbers(frame: pd.DataFrame) -> Design:
 
 
 def refusal(design: Design, **at: object) -> str:
-    with pytest.raises(OutOfRangeError, match="lies outside|lies farther") as caught:
+    with pytest.raises(OutOfRangeError, match=r"lies outside|lies farther") as caught:
         require_combined(design, design.row(at), at)
     return str(caught.value)
 
