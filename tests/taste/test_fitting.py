@@ -272,7 +272,7 @@ def test_no_session_column_means_one_session() -> None:
 def test_a_yes_or_no_setting_is_compared_as_two_levels() -> None:
     shots = log().assign(puck_screen=lambda frame: (frame["position"] % 2 == 0).astype("boolean"))
     found = fit_effects(comparable(shots), "ey_pct", bench=BENCH, settings=("puck_screen",))
-    assert found.effects["step"].tolist()[0] == "no → yes"
+    assert found.effects["step"].tolist()[0] == "puck screen: no → yes"
 
 
 def test_each_setting_stands_with_and_without_its_closest_companion() -> None:

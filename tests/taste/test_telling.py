@@ -200,9 +200,9 @@ def test_every_setting_has_words_of_its_own() -> None:
     grind = step_words(Predictor("grind_setting", "setting"), "grind_setting")
     hold = step_words(Predictor("hold_bar", "setting"), "hold_bar")
     assert grind.subject == "One setting coarser"
-    assert hold.step == "1 bar more held pressure"
+    assert hold.step == "hold 1 bar higher"
     assert level_words("dose_g", 18.0) == "dose 18 g"
-    assert level_words("paper", "bottom") == "paper bottom"
+    assert level_words("paper", "bottom") == "paper “bottom”"
 
 
 def test_directions_of_a_response_follow_its_sign() -> None:

@@ -7,17 +7,20 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from yieldwright.formatting import listing
+from yieldwright.cautions import Caution
+from yieldwright.errors import UnknownNameError
+from yieldwright.formatting import count, listing
 from yieldwright.glossary import EXTRACTION_CEILING_PCT
 from yieldwright.results import Dropped
 from yieldwright.shotlog import ShotLog, score_table
 from yieldwright.taste.roles import SCORE_PREFIX
+from yieldwright.taste.servicing import service_stretches
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from datetime import date
 
-__all__ = ["ComparableSet", "comparable_sets", "set_of"]
+__all__ = ["ComparableSet", "comparable_sets", "pooled_bags", "pooling_caution", "set_of"]
 
 #: Columns whose mixture in one fit is worth a word.
 CONDITIONS = ("machine", "basket", "water", "barista", "puck_screen", "paper")
@@ -29,7 +32,7 @@ TASTING_COLUMNS = ["shot", "taster", "attribute", "score"]
 
 @dataclass(frozen=True, eq=False)
 class ComparableSet:
-    """Shots of one bag and one grinder that may enter slopes together.
+    """Shots of one grinder, by default of one bag, that may enter slopes together.
 
     Attributes
     ----------
@@ -55,10 +58,18 @@ class ComparableSet:
     tastings: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=TASTING_COLUMNS))
 
     @property
+    def bags(self) -> tuple[str, ...]:
+        """Codes of the bags among the shots, one that was not named as an empty one."""
+        if "bag" not in self.shots:
+            return ()
+        return tuple(str(code) for code in self.shots["bag"].fillna("").unique())
+
+    @property
     def name(self) -> str:
         """Bag and grinder in words, for a heading."""
+        noun = "bags" if len(self.bags) > 1 else "bag"
         parts = [
-            f"bag {self.bag}" if self.bag else "",
+            f"{noun} {self.bag}" if self.bag else "",
             f"on {self.grinder}" if self.grinder else "",
         ]
         return " ".join(filter(None, parts)) or "all shots"
@@ -103,11 +114,108 @@ def comparable_sets(log: ShotLog) -> tuple[ComparableSet, ...]:
     >>> only.name, len(only.shots), str(only.excluded[0])
     ('bag a', 1, '1 shot not pulled')
     """
+    sets = (set_of(part, as_of=log.as_of) for part in _parts(_whole_log(log)))
+    return tuple(replace(each, tastings=_scores_of(each.shots, log)) for each in sets)
+
+
+def pooled_bags(log: ShotLog, *, grinder: str = "") -> ComparableSet:
+    r"""Return the usable shots of all bags of one grinder, to be compared within bags.
+
+    Parameters
+    ----------
+    log : ShotLog
+        A log that was read.
+    grinder : str
+        Its code; empty for shots whose grinder the log does not name.
+
+    Returns
+    -------
+    ComparableSet
+        With the codes of several bags; grinders are never pooled.
+
+    Raises
+    ------
+    UnknownNameError
+        If no shot was ground on such a grinder.
+
+    Notes
+    -----
+    A session in which several bags were pulled counts as one session for each, so that
+    sessions lie inside bags: what varies inside sessions is then compared within one bag,
+    and fits of what is constant in a session allow for the bag. A setting may still mean
+    something else in another bag, see `pooling_caution`.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> from yieldwright.shotlog import read_log
+    >>> with TemporaryDirectory() as folder:
+    ...     path = Path(folder, "shots.csv")
+    ...     _ = path.write_text("shot,session,bag\n1,m,a\n2,m,b\n3,n,b\n", encoding="utf-8")
+    ...     pooled = pooled_bags(read_log(path))
+    >>> pooled.name, pooled.shots["session"].tolist()
+    ('bags a and b', ['m, bag a', 'm, bag b', 'n'])
+    """
+    shots = _whole_log(log)
+    named = shots["grinder"].fillna("") if "grinder" in shots else pd.Series("", shots.index)
+    if grinder not in set(named):
+        codes = [str(code) or "a grinder without a name" for code in named.unique()]
+        raise UnknownNameError(
+            f"no shot of this log was ground on {grinder!r}; it knows {listing(codes)}"
+        )
+    found = set_of(_in_bags(shots[named == grinder]), as_of=log.as_of)
+    return replace(found, tastings=_scores_of(found.shots, log))
+
+
+def pooling_caution(comparable: ComparableSet) -> Caution | None:
+    """Return what a reader of several bags together must know, None where there is one bag.
+
+    Parameters
+    ----------
+    comparable : ComparableSet
+        Shots of one grinder.
+
+    Returns
+    -------
+    Caution or None
+
+    Examples
+    --------
+    >>> shots = pd.DataFrame({"bag": ["a", "b", "b"]})
+    >>> pooling_caution(set_of(shots)).code
+    'bags-together'
+    """
+    if len(comparable.bags) < 2:
+        return None
+    return Caution(
+        "bags-together",
+        "note",
+        f"{count(len(comparable.shots), 'shot')} of {len(comparable.bags)} bags: effects are "
+        "compared within bags and averaged over them, and a setting need not do the same to "
+        "every coffee.",
+        "Read one bag by itself before acting on it.",
+        ("bag",),
+    )
+
+
+def _whole_log(log: ShotLog) -> pd.DataFrame:
+    """Return all shots with mean scores and, where something was serviced, their stretch."""
     scores = score_table(log).set_index("shot").add_prefix(SCORE_PREFIX)
     scores = scores.drop(columns=f"{SCORE_PREFIX}n_tasters", errors="ignore")
     shots = log.shots.join(scores, on="shot")
-    sets = (set_of(part, as_of=log.as_of) for part in _parts(shots))
-    return tuple(replace(each, tastings=_scores_of(each.shots, log)) for each in sets)
+    stretches = service_stretches(shots)
+    return shots if stretches is None else shots.assign(service_stretch=stretches)
+
+
+def _in_bags(shots: pd.DataFrame) -> pd.DataFrame:
+    """Return shots whose sessions lie inside bags: a session of several is told apart."""
+    if "bag" not in shots:
+        return shots
+    bags = shots["bag"].fillna("unnamed")
+    shared = bags.groupby(shots["session"]).transform("nunique") > 1
+    apart = shots["session"].astype("str") + ", bag " + bags
+    return shots.assign(bag=bags, session=shots["session"].mask(shared, apart))
 
 
 def set_of(shots: pd.DataFrame, *, as_of: date | None = None) -> ComparableSet:

@@ -3,32 +3,30 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from yieldwright.formatting import count
 from yieldwright.models.columns import constant_columns, levels_present
 from yieldwright.models.terms import Factor, Numeric
 from yieldwright.results import Dropped
+from yieldwright.taste.covariates import absence, level_order, lone_levels, readable, sameness
 from yieldwright.taste.roles import attribute_of
-from yieldwright.taste.wording import column_label
+from yieldwright.taste.wording import column_label, level_words
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Mapping
+    from collections.abc import Hashable, Mapping, Sequence
 
     from yieldwright.bench import Bench
     from yieldwright.taste.comparable import ComparableSet
+    from yieldwright.taste.covariates import Values
 
 __all__ = ["Predictor", "Prepared", "Question", "prepare", "response_values"]
 
-#: A column as an array: numbers, or words as objects.
-Values = npt.NDArray[Any]
-
-#: A column missing in more than one in so many shots is left out, and those shots are kept.
-ONE_GAP_IN = 3
+#: Steps a hand would take, where they are not one unit of the column.
+PRACTICAL_STEPS = {"brew_ratio": 0.1, "preheat_min": 5.0, "humidity_pct": 10.0}
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,12 +41,15 @@ class Question:
         Whose grinder step, bands and scales to use.
     settings, adjusters : tuple of str
         Columns to explain with.
+    declined : tuple of pairs of str
+        Adjusters that were considered and not asked for, with reasons.
     """
 
     response: str
     bench: Bench
     settings: tuple[str, ...]
     adjusters: tuple[str, ...]
+    declined: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,8 +139,10 @@ def prepare(comparable: ComparableSet, question: Question) -> Prepared:
     Notes
     -----
     First shots without the response go, then columns that are absent or missing in
-    more than a third of the shots, then shots with a gap in a remaining column, then
-    columns that no longer vary.
+    more than a third of the shots, then shots with a gap in a remaining column or alone
+    at a level, then columns that no longer vary. Where both the temperature and its band
+    were asked for and the band varies, the band stands for both. In a set of several bags
+    the bag is allowed for: what is compared is compared within bags.
 
     Examples
     --------
@@ -151,24 +154,26 @@ def prepare(comparable: ComparableSet, question: Question) -> Prepared:
     (('temp_band', 'not logged'),)
     """
     shots, dropped = _answered(comparable.shots, question)
-    asked = (*question.settings, *question.adjusters)
-    columns = {column: _readable(shots, column) for column in asked}
-    absent = {column: _absence(values) for column, values in columns.items()}
+    columns = {column: readable(shots, column) for column in _asked(comparable, question)}
+    absent = _absences(columns, question)
     kept = {column: values for column, values in columns.items() if not absent[column]}
     whole, gaps = _complete(kept, len(shots))
     frame = _with_identity({name: values[whole] for name, values in kept.items()}, shots[whole])
     constant = constant_columns(frame, kept) if len(frame) else tuple(kept)
     left_out = {column: why for column, why in absent.items() if why}
-    left_out |= {column: _sameness(frame[column]) for column in constant}
+    left_out |= {column: sameness(frame[column], column) for column in constant}
     grinder = question.bench.grinder(comparable.grinder)
+    orders = {column: level_order(shots, column, question.bench) for column in kept}
     return Prepared(
         frame=frame,
         predictors=tuple(
-            _predictor(frame, column, question, grinder.step * grinder.coarser_sign)
+            _predictor(
+                frame[column], question, orders[column], grinder.step * grinder.coarser_sign
+            )
             for column in kept
             if column not in constant
         ),
-        left_out=tuple(left_out.items()),
+        left_out=(*left_out.items(), *question.declined),
         dropped=(*dropped, *gaps),
     )
 
@@ -229,26 +234,22 @@ def _counted(number: int, why: str) -> tuple[Dropped, ...]:
     return (Dropped(number, why),) if number else ()
 
 
-def _readable(shots: pd.DataFrame, column: str) -> Values:
-    """Return a column as numbers, or as words; all missing where the table has none."""
-    if column not in shots:
-        return np.full(len(shots), np.nan)
-    values = shots[column]
-    if pd.api.types.is_bool_dtype(values):
-        values = values.map({True: "yes", False: "no"})
-    if pd.api.types.is_numeric_dtype(values):
-        return values.to_numpy(dtype=float, na_value=np.nan)
-    return values.to_numpy(dtype=object)
+def _asked(comparable: ComparableSet, question: Question) -> tuple[str, ...]:
+    """Return the columns to explain with, the bag among them where there are several."""
+    bags = ("bag",) if len(comparable.bags) > 1 else ()
+    return tuple(dict.fromkeys((*question.settings, *bags, *question.adjusters)))
 
 
-def _absence(values: Values) -> str:
-    """Return why a column cannot enter at all, empty where it can."""
-    present = len(values) - int(pd.isna(values).sum())
-    if not present:
-        return "not logged"
-    if ONE_GAP_IN * (len(values) - present) > len(values):
-        return f"logged for only {present} of {count(len(values), 'shot')}"
-    return ""
+def _absences(columns: Mapping[str, Values], question: Question) -> dict[str, str]:
+    """Return why each column cannot enter, empty where it can."""
+    absent = {
+        column: absence(values, column, is_setting=column in question.settings)
+        for column, values in columns.items()
+    }
+    both = "temp_c" in columns and not absent.get("temp_band", "not asked")
+    if both and len(pd.Series(columns["temp_band"]).dropna().unique()) > 1:
+        absent["temp_c"] = absent["temp_c"] or "its band stands for it"
+    return absent
 
 
 def _complete(
@@ -261,33 +262,31 @@ def _complete(
         gap = pd.isna(values) & whole
         whole &= ~gap
         entries += _counted(int(gap.sum()), f"without {_article(column)}")
+    for column, values in columns.items():
+        for level in lone_levels(values[whole], column):
+            whole &= values != level
+            entries += _counted(1, f"that alone had {level_words(column, level)}")
     return whole, entries
 
 
-def _sameness(values: pd.Series) -> str:
-    if values.empty:
-        return "no shot is complete"
-    value = values.iloc[0]
-    shown = f"{value:g}" if isinstance(value, float) else str(value)
-    if len(values) == 1:
-        return f"{shown} in the only shot"
-    return f"the same in all {len(values)} shots ({shown})"
-
-
 def _predictor(
-    frame: pd.DataFrame, column: str, question: Question, grind_step: float
+    values: pd.Series, question: Question, order: Sequence[Hashable], grind_step: float
 ) -> Predictor:
+    column = str(values.name)
     kind: Literal["setting", "adjuster"] = "setting" if column in question.settings else "adjuster"
-    if not pd.api.types.is_numeric_dtype(frame[column]):
-        order = [band.name for band in question.bench.bands] if column == "temp_band" else []
-        return Predictor(column, kind, levels=levels_present(frame, column, order=order))
-    step = grind_step if column == "grind_setting" else _step(float(np.ptp(frame[column])))
-    return Predictor(column, kind, step=step)
+    if not pd.api.types.is_numeric_dtype(values):
+        return Predictor(
+            column, kind, levels=levels_present(values.to_frame(), column, order=order)
+        )
+    if column == "grind_setting":
+        return Predictor(column, kind, step=grind_step)
+    return Predictor(column, kind, step=_step(column, float(np.ptp(values))))
 
 
-def _step(tried: float) -> float:
-    """Return one unit, or the decimal part of one that lies within the values tried."""
-    return 1.0 if tried >= 1 else 10.0 ** np.floor(np.log10(tried))
+def _step(column: str, tried: float) -> float:
+    """Return a step a hand would take, or the decimal part of it that lies within the tried."""
+    usual = PRACTICAL_STEPS.get(column, 1.0)
+    return usual if tried >= usual else 10.0 ** np.floor(np.log10(tried))
 
 
 def _with_identity(columns: Mapping[str, Values], shots: pd.DataFrame) -> pd.DataFrame:

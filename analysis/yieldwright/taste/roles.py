@@ -9,12 +9,13 @@ from yieldwright.errors import RoleError
 from yieldwright.formatting import listing
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Collection, Iterable
 
 __all__ = [
     "SCORE_PREFIX",
     "Role",
     "attribute_of",
+    "require_logged",
     "require_predictors",
     "require_response",
     "role_of",
@@ -27,15 +28,14 @@ SCORE_PREFIX = "score:"
 
 _SETTINGS = """
     grind_setting temp_band temp_c hold_bar peak_bar end_bar taper_bar taper_start_s prewet_s
-    preheat_min dose_target_g beverage_target_g beverage_g brew_ratio puck_screen paper
+    preheat_min soak_min dose_target_g beverage_target_g beverage_g brew_ratio puck_screen paper
     distribution tamp
 """
 _ADJUSTERS = """
-    roast_age_d dose_g position gap_min frozen_d retained_g purged_g room_c humidity_pct
+    roast_age_d dose_g position gap_min service_stretch barista basket machine water frozen_d
+    retained_g purged_g room_c humidity_pct
 """
-_GROUPS = """
-    session bag grinder machine basket water barista roast_level time_from temp_where taster
-"""
+_GROUPS = "session bag grinder roast_level time_from temp_where taster"
 _RESPONSES = "time_s first_drip_s tds_pct ey_pct fate score"
 
 _ROLES: dict[Role, frozenset[str]] = {
@@ -44,6 +44,15 @@ _ROLES: dict[Role, frozenset[str]] = {
     "group": frozenset(_GROUPS.split()),
     "response": frozenset(_RESPONSES.split()),
     "identity": frozenset(("shot", "blind_code")),
+}
+
+#: What serves where a column that was asked for cannot.
+_INSTEAD = {
+    "serviced": "service_stretch allows for what was cleaned or changed",
+    "session": "differences between sessions are allowed for without being asked",
+    "bag": "settings are compared within each bag without being asked",
+    "taster": "differences between tasters are allowed for without being asked",
+    "grinder": "settings of two grinders are never put on one line",
 }
 
 
@@ -142,10 +151,47 @@ def require_predictors(columns: Iterable[str]) -> None:
         )
     others = [column for column, role in roles.items() if role not in ("setting", "adjuster")]
     if others:
+        hints = [f"; {_INSTEAD[column]}" for column in others if column in _INSTEAD]
         raise RoleError(
-            f"{listing(others)} can neither be set nor allowed for as a number; choose settings "
-            "such as grind_setting or taper_bar"
+            f"{listing(others)} can neither be set nor allowed for; choose settings such as "
+            f"grind_setting or taper_bar{''.join(hints)}"
         )
+
+
+def require_logged(columns: Iterable[str], logged: Collection[str]) -> None:
+    """Return nothing where a log holds every column that somebody asked for by name.
+
+    Parameters
+    ----------
+    columns : iterable of str
+        Columns to explain with, of a part that `require_predictors` grants.
+    logged : collection of str
+        Columns of the log that hold at least one value.
+
+    Raises
+    ------
+    RoleError
+        If one is not logged; the text says what could be asked instead.
+
+    Examples
+    --------
+    >>> require_logged(["grind_setting"], ["shot", "grind_setting"])
+    >>> from yieldwright.errors import RoleError
+    >>> try:
+    ...     require_logged(["temp_c"], ["shot", "grind_setting"])
+    ... except RoleError as refusal:
+    ...     print(refusal)
+    temp_c is not in this log, which holds grind_setting: log it, or ask for one of those
+    """
+    missing = [column for column in columns if column not in logged]
+    if not missing:
+        return
+    usable = [name for name in logged if _part_of(name) in ("setting", "adjuster")]
+    verb = "is" if len(missing) == 1 else "are"
+    held = f", which holds {listing(sorted(usable))}" if usable else ""
+    choice = "log it, or ask for one of those" if usable else "log it with the next shots"
+    choice = choice if len(missing) == 1 else choice.replace("it", "them", 1)
+    raise RoleError(f"{listing(missing)} {verb} not in this log{held}: {choice}")
 
 
 def require_response(column: str) -> None:
@@ -172,3 +218,9 @@ def require_response(column: str) -> None:
             f"{column} is not an outcome a line can explain; ask for ey_pct, time_s, tds_pct or "
             "score:overall"
         )
+
+
+def _part_of(column: str) -> str:
+    """Return the part of a column of a log, empty for one of its own that we do not know."""
+    known = column.startswith(SCORE_PREFIX) or glossary.find_quantity(column) is not None
+    return role_of(column) if known else ""

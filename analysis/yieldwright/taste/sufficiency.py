@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from yieldwright.taste.findings import Findings
     from yieldwright.taste.predictors import Predictor, Prepared, Question
 
-__all__ = ["Affordable", "affordable", "missing_yet", "nothing_to_fit"]
+__all__ = ["GOES_FIRST", "Affordable", "affordable", "missing_yet", "nothing_to_fit"]
 
 #: Degrees of freedom that shots keep for settings alone, and for adjusters beside them.
 LEAST_DF, COMFORTABLE_DF = 3, 4
@@ -25,7 +25,31 @@ LEAST_DF, COMFORTABLE_DF = 3, 4
 LEAST_SESSION_DF = 2
 
 #: Adjusters that go first where degrees of freedom are scarce; unnamed ones before all.
-GOES_FIRST = ("dose_g", "position", "roast_age_d")
+GOES_FIRST = (
+    "humidity_pct",
+    "purged_g",
+    "retained_g",
+    "frozen_d",
+    "room_c",
+    "tamp",
+    "distribution",
+    "paper",
+    "puck_screen",
+    "water",
+    "basket",
+    "machine",
+    "soak_min",
+    "preheat_min",
+    "barista",
+    "gap_min",
+    "service_stretch",
+    "dose_g",
+    "position",
+    "roast_age_d",
+)
+
+#: Without this one, settings of two bags would be compared with one another.
+NEVER_GOES = "bag"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +59,7 @@ class Affordable:
     Attributes
     ----------
     kept : tuple of Predictor
-        All settings, and the adjusters that fit beside them.
+        All settings, the bag, and the adjusters that fit beside them.
     dropped : tuple of Predictor
         Adjusters that had to go.
     lacking : int
@@ -66,7 +90,8 @@ def affordable(predictors: Sequence[Predictor], *, df: int, stratum: str) -> Aff
     Notes
     -----
     Shots keep 4 degrees of freedom while adjusters are in, and 3 for settings alone;
-    session means keep 2. Adjusters go in a fixed order: dose, position, roast age.
+    session means keep 2. Adjusters go in a fixed order, the room first and dose, position
+    and roast age last; the bag of a set that holds several stays as settings do.
 
     Examples
     --------
@@ -78,7 +103,7 @@ def affordable(predictors: Sequence[Predictor], *, df: int, stratum: str) -> Aff
     kept = list(predictors)
     dropped: list[Predictor] = []
     comfortable = LEAST_SESSION_DF if stratum == BETWEEN else COMFORTABLE_DF
-    adjusters = sorted((each for each in kept if each.kind == "adjuster"), key=_turn)
+    adjusters = sorted(filter(_may_go, kept), key=_turn)
     while adjusters and df - _width(kept) < comfortable:
         dropped.append(adjusters.pop(0))
         kept.remove(dropped[-1])
@@ -148,6 +173,10 @@ def missing_yet(findings: Findings) -> str:
         f"{shots} are too few to tell what {listing(changed)} did to the {what}: "
         f"{inside.lacking} more are needed, at settings already tried."
     )
+
+
+def _may_go(predictor: Predictor) -> bool:
+    return predictor.kind == "adjuster" and predictor.column != NEVER_GOES
 
 
 def _turn(predictor: Predictor) -> int:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from yieldwright.formatting import number, sentence_case, signed
+from yieldwright.formatting import number, sentence_case, signed, visible
 from yieldwright.glossary import quantity
+from yieldwright.taste.phrases import column_noun, level_phrase, step_phrase
 from yieldwright.taste.roles import attribute_of
 
 if TYPE_CHECKING:
@@ -117,20 +119,6 @@ _MEASURED = {
     "tds_pct": ResponseWords("strength", "gave", "points of strength"),
 }
 
-_STEPS = {
-    "grind_setting": StepWords(
-        "one setting coarser", "One setting coarser", "one setting coarser"
-    ),
-    "roast_age_d": StepWords("one day older", "Coffee one day older", "coffee one day older"),
-    "position": StepWords(
-        "one shot later in the session",
-        "One shot later in the session",
-        "one shot later in the session",
-    ),
-}
-
-_SHORT = {"taper_bar": "taper", "dose_g": "dose"}
-
 
 def column_label(column: str) -> str:
     """Return how a column is called inside a sentence.
@@ -152,8 +140,7 @@ def column_label(column: str) -> str:
     attribute = attribute_of(column)
     if attribute is not None:
         return f"{attribute} score"
-    label = quantity(column).label
-    return label[0].lower() + label[1:]
+    return column_noun(column)
 
 
 def response_words(response: str, bench: Bench) -> ResponseWords:
@@ -209,16 +196,20 @@ def step_words(predictor: Predictor, step: str) -> StepWords:
     >>> step_words(Predictor("temp_band", "setting", levels=("low", "high")), "low → high").than
     ' than the low band'
     """
-    if predictor.levels:
-        lower, _, upper = step.partition(" → ")
-        before, after = (level_words(predictor.column, level) for level in (lower, upper))
-        subject = sentence_case(after)
-        return StepWords(step, subject, f"{after} in place of {before}", f" than {before}")
-    if predictor.column in _STEPS:
-        return _STEPS[predictor.column]
-    name = _SHORT.get(predictor.column, column_label(predictor.column))
-    words = f"{predictor.step:g} {quantity(predictor.column).unit} more {name}"
-    return StepWords(words, words, words)
+    column = predictor.column
+    if not predictor.levels:
+        clause = step_phrase(column, abs(predictor.step))
+        return StepWords(_bare(clause), sentence_case(clause), clause)
+    lower, upper = _neighbours(predictor, step)
+    before, after = (level_phrase(column, level) for level in (lower, upper))
+    if after == f"no {before.removeprefix('a ')}" or before == f"no {after.removeprefix('a ')}":
+        before = "none" if before.startswith("no ") else before
+    shown = f"{visible(str(lower))} → {visible(str(upper))}"
+    named = column == "temp_band" or shown.startswith(f"{column_noun(column)}: ")
+    words = shown if named else f"{column_noun(column)}: {shown}"
+    return StepWords(
+        words, sentence_case(after), f"{after} in place of {before}", f" than {before}"
+    )
 
 
 def level_words(column: str, level: Hashable) -> str:
@@ -240,13 +231,7 @@ def level_words(column: str, level: Hashable) -> str:
     >>> level_words("temp_band", "low"), level_words("grind_setting", 12.0)
     ('the low band', 'setting 12')
     """
-    shown = f"{level:.4g}" if isinstance(level, float) else str(level)
-    if column == "grind_setting" and isinstance(level, float):
-        return f"setting {level:g}"
-    if column == "temp_band":
-        return f"the {shown} band"
-    unit = quantity(column).unit if isinstance(level, float) else ""
-    return f"{column_label(column)} {shown} {unit if unit != '1' else ''}".strip()
+    return level_phrase(column, level)
 
 
 def signed_span(low: float, high: float) -> str:
@@ -273,3 +258,16 @@ def signed_span(low: float, high: float) -> str:
 def _telling(near: float, width: float) -> float:
     """Return the uncertainty to round the ends of an interval to, so that its sides show."""
     return min(width / 2, max(2 * near, width / 20))
+
+
+def _neighbours(predictor: Predictor, step: str) -> tuple[Hashable, Hashable]:
+    """Return the two levels a step goes between, whatever signs their names hold."""
+    pairs = pairwise(predictor.levels)
+    found = (pair for pair in pairs if f"{pair[0]} → {pair[1]}" == step)
+    lower, _, upper = step.partition(" → ")
+    return next(found, (lower, upper))
+
+
+def _bare(clause: str) -> str:
+    """Return a step for a table: `hold 1 bar higher`."""
+    return clause.removeprefix("a ").removeprefix("an ").removeprefix("coffee ")
