@@ -9,8 +9,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from yieldwright.errors import AliasedColumnsError, TooFewShotsError, UnknownNameError
+from yieldwright.errors import (
+    AliasedColumnsError,
+    RoleError,
+    TooFewShotsError,
+    UnknownNameError,
+)
 from yieldwright.models.columns import constant_columns
+from yieldwright.models.terms import Numeric, Product
 from yieldwright.models.wording import nearest, quoted, quoted_list
 
 if TYPE_CHECKING:
@@ -119,6 +125,10 @@ class Design:
         row = np.concatenate([[1.0], *(self._balanced(term) for term in self.terms)])
         for column, value in (at or {}).items():
             row[self.place(column)] = self.term(column).at(value)
+        for term in self.terms:
+            if isinstance(term, Product):
+                first, second = self.place(term.first.column), self.place(term.second.column)
+                row[self.place(term.column)] = row[first.start] * row[second.start]
         return row
 
     def _balanced(self, term: Term) -> Array:
@@ -139,8 +149,9 @@ def build_design(frame: pd.DataFrame, terms: Sequence[Term]) -> Design:
     ----------
     frame : DataFrame
         Rows to be fitted, complete in every column used (see `complete_rows`).
-    terms : sequence of Numeric, Factor or Blocks
-        What enters; none at all leaves the intercept alone.
+    terms : sequence of Numeric, Product, Factor or Blocks
+        What enters; none at all leaves the intercept alone. Both numbers of a product
+        stand among the terms, scaled alike.
 
     Returns
     -------
@@ -156,6 +167,8 @@ def build_design(frame: pd.DataFrame, terms: Sequence[Term]) -> Design:
         If a column is used twice, does not vary, or a level has no row.
     UnknownNameError
         If the table has no such column, or a row has a level that was not stated.
+    RoleError
+        If a product enters without its numbers, or they are scaled otherwise by themselves.
 
     Examples
     --------
@@ -168,8 +181,10 @@ def build_design(frame: pd.DataFrame, terms: Sequence[Term]) -> Design:
     >>> design.matrix[:, 1].tolist()
     [-1.0, 0.0, 1.0]
     """
-    _require_usable(frame, [term.column for term in terms])
+    _require_once([term.column for term in terms])
+    _require_usable(frame, [each.column for each in terms if not isinstance(each, Product)])
     settled = tuple(term.settled(frame) for term in terms)
+    _require_both_numbers(settled)
     blocks = [term.coded(frame) for term in settled]
     matrix = np.column_stack([np.ones(len(frame)), *blocks])
     matrix.setflags(write=False)
@@ -177,15 +192,18 @@ def build_design(frame: pd.DataFrame, terms: Sequence[Term]) -> Design:
     return Design(matrix, labels, settled, frame.index)
 
 
-def _require_usable(frame: pd.DataFrame, headers: list[str]) -> None:
-    if len(frame) == 0:
-        raise TooFewShotsError("the table has no rows; a design needs at least one")
-    twice = {header for header in headers if headers.count(header) > 1}
+def _require_once(names: list[str]) -> None:
+    twice = {name for name in names if names.count(name) > 1}
     if twice:
         raise AliasedColumnsError(
             f"{quoted_list(sorted(twice))} enters twice; once is enough",
             columns=tuple(sorted(twice)),
         )
+
+
+def _require_usable(frame: pd.DataFrame, headers: list[str]) -> None:
+    if len(frame) == 0:
+        raise TooFewShotsError("the table has no rows; a design needs at least one")
     constant = constant_columns(frame, headers)
     if constant:
         raise AliasedColumnsError(
@@ -193,3 +211,17 @@ def _require_usable(frame: pd.DataFrame, headers: list[str]) -> None:
             "no effect to estimate; leave it out (constant_columns lists such columns)",
             columns=constant,
         )
+
+
+def _require_both_numbers(settled: tuple[Term, ...]) -> None:
+    """Refuse a product whose numbers do not enter by themselves, on the same scale."""
+    scales = {
+        each.column: (each.middle, each.reach) for each in settled if isinstance(each, Numeric)
+    }
+    for term in settled:
+        for number in (term.first, term.second) if isinstance(term, Product) else ():
+            if scales.get(number.column) != (number.middle, number.reach):
+                raise RoleError(
+                    f"{quoted(term.column)} enters without {quoted(number.column)} by itself on "
+                    "the same scale; add it as a Numeric, or the product stands for its effect too"
+                )
