@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 
-from tests.benchmarks import formulas, memory, mixed, processes, reading
+from tests.benchmarks import bootstrap, formulas, memory, mixed, processes, reading
 
 
 def main() -> int:
@@ -15,6 +15,8 @@ def main() -> int:
         *memory.findings(),
         *reading.findings(),
         *mixed.findings(),
+        *ordinal.findings(),
+        *bootstrap.findings(),
     ]
     for finding in findings:
         verdict = "kept" if finding.kept else "BROKEN"
