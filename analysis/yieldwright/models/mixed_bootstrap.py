@@ -10,7 +10,8 @@ import numpy.typing as npt
 
 from yieldwright.errors import MisalignedError, OutOfRangeError
 from yieldwright.models._orthonormal import Orthonormal, orthonormal_columns, summed
-from yieldwright.models.bootstrap import DRAWS, Resampled, in_portions
+from yieldwright.models.bootstrap import DRAWS
+from yieldwright.models.resampled import Resampled, in_portions
 
 if TYPE_CHECKING:
     from yieldwright.models.mixed import MixedFit
