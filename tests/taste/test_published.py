@@ -122,7 +122,7 @@ def test_a_setting_of_whole_sessions_equals_the_split_plot_of_the_mixed_model(
         settings=("temp_band", "temp_c"),
         adjusters=(),
     )
-    recipe, temperature = effect(fit, "A → B"), effect(fit, "1 °C more temperature")
+    recipe, temperature = effect(fit, "A → B"), effect(fit, "1 °C hotter")
     assert recipe["stratum"] == "between sessions"
     assert recipe["estimate"] == pytest.approx(values["REML"]["fixef"]["recipeB"], rel=1e-9)
     assert recipe["std_error"] == pytest.approx(values["REML"]["se"]["recipeB"], rel=1e-9)

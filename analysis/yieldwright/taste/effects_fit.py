@@ -129,6 +129,8 @@ class EffectsFit(Result):
         Degrees of freedom behind it.
     missing : str
         What a first estimate would need; empty where there is one.
+    model, why : str
+        The model the estimates come from, and why it, in one sentence.
     """
 
     drawing: ClassVar[str] = "effects"
@@ -149,6 +151,8 @@ class EffectsFit(Result):
     residual_sd: float = math.nan
     df_resid: int = 0
     missing: str = ""
+    model: str = ""
+    why: str = ""
 
     @property
     def title(self) -> str:
@@ -173,6 +177,7 @@ class EffectsFit(Result):
         rows = [*super().headline]
         if self.answered:
             spread = f"{number(self.residual_sd)} on {count(self.df_resid, 'degree')} of freedom"
+            rows.append(("Model", self.why or "least squares"))
             rows.append(("Sessions", str(self.n_sessions)))
             rows.append(("Spread from shot to shot", spread))
             rows.append(("Effects looked at", f"{self.n_tests} (p-values corrected by Holm)"))

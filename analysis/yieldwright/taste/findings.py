@@ -12,6 +12,7 @@ from yieldwright.taste.wording import ResponseWords, response_words
 if TYPE_CHECKING:
     import pandas as pd
 
+    from yieldwright.taste.choosing import Chosen
     from yieldwright.taste.comparable import ComparableSet
     from yieldwright.taste.judging import Judged
     from yieldwright.taste.predictors import Prepared, Question
@@ -33,12 +34,15 @@ class Findings:
         Complete rows.
     judged : tuple of Judged
         Shots first, then session means.
+    chosen : Chosen or None
+        The model that judged them, and why; None where the caller judged by hand.
     """
 
     question: Question
     comparable: ComparableSet
     prepared: Prepared
     judged: tuple[Judged, ...]
+    chosen: Chosen | None = None
 
     @property
     def words(self) -> ResponseWords:

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 from yieldwright.models.effects import curvature, vertex
 from yieldwright.results import Dropped
 from yieldwright.taste.cautioning import cautions_of
+from yieldwright.taste.choosing import Model, choose
 from yieldwright.taste.effects_fit import EffectsFit
 from yieldwright.taste.entangling import entangled_pairs
 from yieldwright.taste.findings import Findings
-from yieldwright.taste.judging import judge_strata
+from yieldwright.taste.grouped_fit import GroupedFit
 from yieldwright.taste.predictors import Prepared, Question, prepare
 from yieldwright.taste.roles import require_predictors, require_response
 from yieldwright.taste.sufficiency import missing_yet, nothing_to_fit
@@ -39,6 +40,7 @@ def fit_effects(
     bench: Bench,
     settings: Sequence[str] = SETTINGS,
     adjusters: Sequence[str] = ADJUSTERS,
+    model: Model = "auto",
 ) -> EffectsFit:
     """Fit what the settings did to one response of comparable shots.
 
@@ -54,6 +56,8 @@ def fit_effects(
         Columns asked about.
     adjusters : sequence of str
         Columns allowed for.
+    model : {"auto", "blocks", "mixed"}
+        What the structure of the log asks for, or what you ask for.
 
     Returns
     -------
@@ -73,8 +77,9 @@ def fit_effects(
     them is estimated inside them, free of bag age and day; what is constant in every
     session is judged on session means, adjusted for the former, with t on sessions less
     coefficients. With about one shot a session one line is fitted through all shots.
-    Of an attribute that is best in the middle of its scale, the distance from the
-    middle is explained.
+    Where several tasters scored several shots each, their single scores go into a mixed
+    model instead, see `choose`. Of an attribute that is best in the middle of its scale,
+    the distance from the middle is explained.
 
     Examples
     --------
@@ -99,7 +104,8 @@ def fit_effects(
     missing = nothing_to_fit(prepared, question, comparable.excluded)
     if missing:
         return _unanswered(comparable, question, prepared, missing)
-    return _answered(Findings(question, comparable, prepared, judge_strata(prepared)))
+    chosen = choose(prepared, comparable, question, model=model)
+    return told(Findings(question, comparable, prepared, chosen.judged, chosen))
 
 
 def _unanswered(
@@ -118,7 +124,18 @@ def _unanswered(
     )
 
 
-def _answered(findings: Findings) -> EffectsFit:
+def told(findings: Findings) -> EffectsFit:
+    """Return what a question brought to light as an answer.
+
+    Parameters
+    ----------
+    findings : Findings
+        One question, its shots and the verdicts of each stratum.
+
+    Returns
+    -------
+    EffectsFit
+    """
     comparable, prepared, inside = findings.comparable, findings.prepared, findings.inside
     pairs, peak = entangled_pairs(findings), _peak(findings)
     fit = inside.fit.fit if inside.fit else None
@@ -135,6 +152,8 @@ def _answered(findings: Findings) -> EffectsFit:
         confounded=pairs,
         beside=findings.beside,
         n_tests=int((findings.table["kind"] == "setting").sum()),
+        model=findings.chosen.kind if findings.chosen else "",
+        why=findings.chosen.why if findings.chosen else "",
         n_shots=len(inside.layout.frame),
         n_sessions=inside.layout.n_sessions,
         residual_sd=fit.sigma if fit else math.nan,
@@ -153,8 +172,9 @@ def _peak(findings: Findings) -> FiellerSet | None:
         bends = any(each.bends and each.column == "grind_setting" for each in judged.curvature)
         fit = judged.fit
         if wanted and bends and fit is not None and fit.borrowed is None:
-            turn = curvature(fit.fit, "grind_setting").estimate
-            return vertex(fit.fit, "grind_setting") if turn * wanted > 0 else None
+            model = fit.mixed if isinstance(fit, GroupedFit) and fit.mixed else fit.fit
+            turn = curvature(model, "grind_setting").estimate
+            return vertex(model, "grind_setting") if turn * wanted > 0 else None
     return None
 
 

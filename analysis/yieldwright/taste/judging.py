@@ -30,7 +30,7 @@ from yieldwright.taste.sufficiency import affordable
 from yieldwright.taste.wording import column_label
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     import pandas as pd
 
@@ -75,6 +75,9 @@ class Judged:
         Rows short of what the settings need; 0 where they could be fitted.
     left_out : tuple of pairs of str
         Columns without a verdict, with reasons.
+    regrouped : callable or None
+        Puts another fit of this stratum into the mixed model that the estimates come
+        from; None where they come from least squares.
     """
 
     stratum: str
@@ -90,6 +93,7 @@ class Judged:
     unadjusted: tuple[str, ...]
     lacking: int
     left_out: tuple[tuple[str, str], ...]
+    regrouped: Callable[[StratumFit], StratumFit] | None = None
 
     @property
     def undecidable(self) -> frozenset[str]:
@@ -135,8 +139,10 @@ class Judged:
         """
         design = narrowed(self.design, predictors, curved)
         if self.stratum == BETWEEN:
-            return fit_between(self.layout, design, predictors, self.adjusting)
-        return fit_inside(self.layout, design, predictors)
+            fit = fit_between(self.layout, design, predictors, self.adjusting)
+        else:
+            fit = fit_inside(self.layout, design, predictors)
+        return fit if self.regrouped is None else self.regrouped(fit)
 
 
 def judge_strata(prepared: Prepared) -> tuple[Judged, ...]:
