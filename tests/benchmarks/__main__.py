@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 
-from tests.benchmarks import bootstrap, formulas, memory, mixed, processes, reading
+from tests.benchmarks import bootstrap, formulas, memory, mixed, ordinal, processes, reading
 
 
 def main() -> int:

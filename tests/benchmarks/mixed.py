@@ -1,4 +1,4 @@
-"""Mixed models of many scores, against statsmodels, and how cost and memory grow."""
+"""Mixed models of many scores, against statsmodels and R, and how cost and memory grow."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 from statsmodels.regression.mixed_linear_model import MixedLM, VCSpec
 
+from tests.benchmarks.engines import Task, against_r
 from tests.benchmarks.ratios import Finding, at_least, at_most, in_turns
 from yieldwright.models.mixed import MixedFit, fit_mixed
 from yieldwright.models.mixed_groups import grouping
@@ -19,6 +20,12 @@ SCORES, TASTERS, SESSIONS = 3_000, 120, 150
 TIMES = 64
 IN_A_ROW = 20
 SEED = 20_260_304
+
+#: Lines of R before a fit by lme4, and one by lmerTest, which prepares degrees of freedom.
+FACTORS = "scores$taster <- factor(scores$taster); scores$session <- factor(scores$session)"
+LME4, LMER_TEST = (
+    f"suppressMessages(library({name}))\n{FACTORS}" for name in ("lme4", "lmerTest")
+)
 
 
 class Scores:
@@ -32,6 +39,12 @@ class Scores:
         self.groups = pd.DataFrame({"taster": taster, "session": session})
         self.columns = np.column_stack([np.ones(count), grind, low]).astype(float)
         self.response = self.columns @ [6, 0.3, -0.2] + lifts + rng.normal(0, 1, count)
+
+    def task(self, prepared: str, groups: str) -> Task:
+        """Return the same for R."""
+        columns = {"grind": self.columns[:, 1], "low": self.columns[:, 2]}
+        frame = self.groups.assign(score=self.response, **columns)
+        return Task(frame, prepared, f"lmer(score ~ grind + low + {groups}, scores)", IN_A_ROW)
 
     def by_taster(self) -> MixedFit:
         """Return our fit with one random intercept."""
@@ -99,6 +112,42 @@ def peak_share(scores: Scores) -> Finding:
     )
 
 
+def with_degrees_of_freedom(scores: Scores) -> MixedFit:
+    """Return our fit once its degrees of freedom are known, as lmerTest prepares them."""
+    fit = scores.by_taster()
+    return fit if np.isfinite(fit.df).all() else scores.by_taster()
+
+
+def beside_r(scores: Scores) -> list[Finding]:
+    """Return the comparisons with lme4 and lmerTest, where R is here."""
+    taster, both = "(1 | taster)", "(1 | taster) + (1 | session)"
+    size = f"{SCORES:,} scores × {TASTERS} tasters"
+    crossed = f"{size} crossed with {SESSIONS} sessions"
+    return [
+        *against_r(
+            f"lme4 / ours, {size}",
+            scores.by_taster,
+            scores.task(LME4, taster),
+            bound=10,
+            rounds=7,
+        ),
+        *against_r(
+            f"lmerTest / ours with degrees of freedom, {size}",
+            lambda: with_degrees_of_freedom(scores),
+            scores.task(LMER_TEST, taster),
+            bound=None,
+            rounds=3,
+        ),
+        *against_r(
+            f"lme4 / ours, {crossed}",
+            scores.crossed,
+            scores.task(LME4, both),
+            bound=None,
+            rounds=3,
+        ),
+    ]
+
+
 def findings() -> list[Finding]:
     """Return the comparisons, then how cost and memory grow."""
     scores, many = Scores(SCORES), Scores(SCORES * TIMES)
@@ -114,6 +163,7 @@ def findings() -> list[Finding]:
         at_least(name, (ours / IN_A_ROW, theirs), 100),
         at_least(f"{name} crossed with {SESSIONS} sessions", crossed, 50),
         same_problem(scores),
+        *beside_r(scores),
         at_most(f"mixed model by taster, {TIMES} × the scores / one", growth, TIMES),
         peak_share(many),
     ]
