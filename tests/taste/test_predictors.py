@@ -89,6 +89,56 @@ def test_an_unnamed_adjuster_goes_before_the_named_ones() -> None:
     assert affordable(adjusters, df=5, stratum="pooled").dropped[0].column == "gap_min"
 
 
+def test_the_room_goes_before_the_puck_and_the_puck_before_the_gap() -> None:
+    grind = Predictor("grind_setting", "setting")
+    names = ("gap_min", "puck_screen", "room_c")
+    adjusters = [Predictor(name, "adjuster") for name in names]
+    found = affordable([grind, *adjusters], df=5, stratum="pooled").dropped
+    assert [each.column for each in found] == ["room_c", "puck_screen", "gap_min"]
+
+
+def test_the_band_stands_for_the_temperature_where_both_vary() -> None:
+    shots = log().assign(temp_c=lambda frame: frame["temp_band"].map({"low": 86.0}).fillna(92.0))
+    both = Question("ey_pct", BENCH, ("temp_band", "temp_c"), ())
+    found = prepare(comparable(shots), both)
+    assert dict(found.left_out) == {"temp_c": "the temperature band stands for it"}
+    one_band = prepare(comparable(shots.assign(temp_band="low")), both)
+    assert [each.column for each in one_band.predictors] == ["temp_c"]
+
+
+def test_a_shot_alone_at_a_level_is_counted_out_by_name() -> None:
+    shots = log().assign(paper=["top"] * 11 + ["both"] + ["bottom"] * 12)
+    found = prepare(comparable(shots), Question("ey_pct", BENCH, ("paper",), ()))
+    assert [str(each) for each in found.dropped] == ["1 shot that alone had paper “both”"]
+    assert predictor(found, "paper").levels == ("bottom", "top")
+
+
+def test_a_screen_used_always_is_left_out_with_what_to_pull() -> None:
+    shots = log().assign(puck_screen=pd.Series([True] * 24, dtype="boolean"))
+    found = prepare(comparable(shots), Question("ey_pct", BENCH, ("puck_screen",), ()))
+    assert dict(found.left_out)["puck_screen"] == (
+        "used in all 24 shots; pull some without in the same session"
+    )
+
+
+@pytest.mark.parametrize(
+    ("column", "tried", "step"),
+    [
+        ("brew_ratio", 0.6, 0.1),
+        ("brew_ratio", 0.05, 0.01),
+        ("preheat_min", 30.0, 5.0),
+        ("preheat_min", 3.0, 1.0),
+        ("temp_c", 8.0, 1.0),
+        ("hold_bar", 0.5, 0.1),
+    ],
+)
+def test_a_step_is_one_that_a_hand_would_take(column: str, tried: float, step: float) -> None:
+    shots = log()
+    shots[column] = 2 + tried * (shots["position"] - 1) / 5
+    found = prepare(comparable(shots), Question("ey_pct", BENCH, (column,), ()))
+    assert predictor(found, column).step == pytest.approx(step)
+
+
 def test_settings_never_go_and_tell_how_many_shots_they_lack() -> None:
     settings = [Predictor(name, "setting") for name in ("grind_setting", "taper_bar", "prewet_s")]
     found = affordable(settings, df=4, stratum="within sessions")

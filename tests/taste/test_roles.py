@@ -7,6 +7,7 @@ import pytest
 from yieldwright.errors import RoleError, UnknownNameError
 from yieldwright.glossary import SHOT_QUANTITIES, TASTING_QUANTITIES
 from yieldwright.taste import attribute_of, require_predictors, require_response, role_of
+from yieldwright.taste.roles import require_logged
 
 ROLES = {"setting", "adjuster", "group", "response", "identity", "record"}
 
@@ -26,6 +27,12 @@ def test_every_column_of_the_glossary_has_a_role(entry) -> None:
         ("roast_age_d", "adjuster"),
         ("dose_g", "adjuster"),
         ("position", "adjuster"),
+        ("gap_min", "adjuster"),
+        ("soak_min", "setting"),
+        ("barista", "adjuster"),
+        ("machine", "adjuster"),
+        ("service_stretch", "adjuster"),
+        ("serviced", "record"),
         ("session", "group"),
         ("time_s", "response"),
         ("first_drip_s", "response"),
@@ -62,6 +69,45 @@ def test_two_outcomes_are_named_together() -> None:
 def test_a_name_or_record_is_refused_as_a_cause(column: str) -> None:
     with pytest.raises(RoleError, match=f"{column} can neither be set nor allowed for"):
         require_predictors([column])
+
+
+@pytest.mark.parametrize(
+    ("column", "instead"),
+    [
+        ("serviced", "service_stretch allows for what was cleaned or changed"),
+        ("session", "differences between sessions are allowed for"),
+        ("bag", "compared within each bag"),
+        ("grinder", "never put on one line"),
+    ],
+)
+def test_a_refused_column_says_what_serves_instead(column: str, instead: str) -> None:
+    with pytest.raises(RoleError, match=instead):
+        require_predictors([column])
+
+
+@pytest.mark.parametrize("column", ["barista", "basket", "machine", "water", "service_stretch"])
+def test_conditions_of_the_bench_may_be_allowed_for(column: str) -> None:
+    require_predictors([column])
+
+
+def test_a_column_the_log_holds_may_be_asked_for() -> None:
+    require_logged(["temp_c"], ["shot", "temp_c", "flavour of the day"])
+
+
+def test_a_column_nobody_logged_is_refused_with_those_one_could_ask_for() -> None:
+    logged = ["shot", "taper_bar", "time_s", "grind_setting", "flavour of the day"]
+    with pytest.raises(
+        RoleError,
+        match="temp_c is not in this log, which holds grind_setting and taper_bar: log it",
+    ):
+        require_logged(["grind_setting", "temp_c"], logged)
+
+
+def test_a_log_of_no_setting_at_all_says_to_log_some() -> None:
+    with pytest.raises(
+        RoleError, match="temp_c and prewet_s are not in this log: log them with the next shots"
+    ):
+        require_logged(["temp_c", "prewet_s"], ["shot", "time_s"])
 
 
 @pytest.mark.parametrize("column", ["grind_setting", "dose_g", "fate", "score", "session"])

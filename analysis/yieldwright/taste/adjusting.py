@@ -105,15 +105,17 @@ def adjusters_for(
     """
     always = tuple(column for column in ALWAYS if column not in settings)
     question = Question(response, bench, tuple(settings), always)
+    prepared = prepare(comparable, question)
     declined: list[tuple[str, str]] = []
-    for column in (name for name in CONDITIONS if name not in settings):
-        if not _differs(comparable, column):
-            continue
-        why = _objection(comparable, question, column)
+    others = (name for name in CONDITIONS if name not in settings)
+    for column in (name for name in others if _differs(comparable, name)):
+        wider = replace(question, adjusters=(*question.adjusters, column))
+        after = prepare(comparable, wider)
+        why = _objection(prepared, after, column)
         if why:
             declined.append((column, why))
         else:
-            question = replace(question, adjusters=(*question.adjusters, column))
+            question, prepared = wider, after
     return Adjusting(question.adjusters, tuple(declined))
 
 
@@ -121,17 +123,13 @@ def _differs(comparable: ComparableSet, column: str) -> bool:
     return len(pd.Series(readable(comparable.shots, column)).dropna().unique()) > 1
 
 
-def _objection(comparable: ComparableSet, question: Question, column: str) -> str:
+def _objection(before: Prepared, after: Prepared, column: str) -> str:
     """Return why a condition should not be allowed for, empty where it should."""
-    before = prepare(comparable, question)
-    after = prepare(comparable, replace(question, adjusters=(*question.adjusters, column)))
     reason = dict(after.left_out).get(column, "")
-    if reason:
-        return reason
     lost = len(before.frame) - len(after.frame)
-    if lost:
-        return f"it would cost {count(lost, 'shot')} without it or alone at a level"
-    if column == "service_stretch":
+    if lost and not reason:
+        reason = f"it would cost {count(lost, 'shot')} without it or alone at a level"
+    if column == "service_stretch" and not reason:
         reason = _thin_side(after)
     return reason or _objection_of_layout(before, after, column)
 

@@ -48,7 +48,7 @@ FREE_WORDS = ("distribution", "tamp", "paper", "puck_screen")
 WITHOUT = ("no", "none", "without", "nothing")
 
 
-def readable(shots: pd.DataFrame, column: str) -> Values:
+def readable(shots: pd.DataFrame, column: str, *, as_setting: bool = False) -> Values:
     """Return a column as numbers, or as words; all missing where the table has none.
 
     Parameters
@@ -57,6 +57,8 @@ def readable(shots: pd.DataFrame, column: str) -> Values:
         One row per shot.
     column : str
         Canonical name.
+    as_setting : bool
+        Whether its own effect is asked for.
 
     Returns
     -------
@@ -65,10 +67,11 @@ def readable(shots: pd.DataFrame, column: str) -> Values:
 
     Notes
     -----
-    A gap since the last shot counts up to 15 min, and as 15 min for the first shot of a
-    session: what acts is the heat the shot before left behind. Temperatures are kept
-    where they were read at the place most of them were. Words of one spelling in capital
-    and small letters are one level.
+    A gap since the last shot counts up to 15 min: what acts is the heat the shot before
+    left behind. The first shot of a session, which none went before, is allowed for as
+    one after 15 min, and says nothing where the effect of waiting is asked for.
+    Temperatures are kept where they were read at the place most of them were. Words of
+    one spelling in capital and small letters are one level.
 
     Examples
     --------
@@ -78,13 +81,11 @@ def readable(shots: pd.DataFrame, column: str) -> Values:
     if column not in shots:
         return np.full(len(shots), np.nan)
     values = shots[column]
-    if pd.api.types.is_bool_dtype(values):
-        values = values.map({True: "yes", False: "no"})
-    if not pd.api.types.is_numeric_dtype(values) or isinstance(values.dtype, pd.CategoricalDtype):
+    if pd.api.types.is_bool_dtype(values) or not pd.api.types.is_numeric_dtype(values):
         return _words(values, free=column in FREE_WORDS)
     numbers = values.to_numpy(dtype=float, na_value=np.nan)
     if column == "gap_min":
-        return _rested(numbers, shots)
+        return np.minimum(numbers if as_setting else _rested(numbers, shots), LONGEST_GAP_MIN)
     return _of_one_place(numbers, shots) if column == "temp_c" else numbers
 
 
@@ -217,20 +218,22 @@ def sameness(values: pd.Series, column: str) -> str:
 
 def _words(values: pd.Series, *, free: bool) -> Values:
     """Return words fit to stand in a sentence; of free ones the first spelling stands for all."""
-    shown = {word: visible(str(word)).replace("→", "->") for word in values.dropna().unique()}
+    said = {True: "yes", False: "no"}
+    different = values.dropna().unique()
+    shown = {word: visible(str(said.get(word, word))).replace("→", "->") for word in different}
     if free:
         first: dict[str, str] = {}
-        shown = {word: first.setdefault(said.casefold(), said) for word, said in shown.items()}
+        shown = {word: first.setdefault(text.casefold(), text) for word, text in shown.items()}
     return np.array([shown.get(word, np.nan) for word in values.to_numpy(dtype=object)], object)
 
 
 def _rested(gaps: Values, shots: pd.DataFrame) -> Values:
-    """Return gaps up to the longest that matters, which the first shot of a session has had."""
+    """Return gaps with the longest that matters for the first shot of a session."""
     if np.isnan(gaps).all():
         return gaps
     position = shots["position"].to_numpy(dtype=float) if "position" in shots else np.nan
     first = np.isnan(gaps) & (position == 1)
-    return np.where(first, LONGEST_GAP_MIN, np.minimum(gaps, LONGEST_GAP_MIN))
+    return np.where(first, LONGEST_GAP_MIN, gaps)
 
 
 def _of_one_place(temperatures: Values, shots: pd.DataFrame) -> Values:

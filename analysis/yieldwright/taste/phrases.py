@@ -30,7 +30,7 @@ _STEPS = {
     "prewet_s": "pre-wetting {n} longer",
     "preheat_min": "preheating {n} longer",
     "soak_min": "a heat soak {n} longer",
-    "gap_min": "{n} longer since the shot before",
+    "gap_min": "{n} more between shots",
     "dose_g": "{n} more dose",
     "dose_target_g": "aiming at {n} more dose",
     "beverage_g": "{n} more beverage",
@@ -146,6 +146,8 @@ def _number_phrase(column: str, value: float) -> str:
     if column == "brew_ratio":
         return f"a ratio of {ratio(value)}"
     unit = quantity(column).unit
+    if column == "gap_min":
+        return f"a gap of {value:.4g} {unit}"
     return f"{column_noun(column)} {value:.4g} {unit if unit != '1' else ''}".strip()
 
 

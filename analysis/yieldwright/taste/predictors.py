@@ -154,7 +154,10 @@ def prepare(comparable: ComparableSet, question: Question) -> Prepared:
     (('temp_band', 'not logged'),)
     """
     shots, dropped = _answered(comparable.shots, question)
-    columns = {column: readable(shots, column) for column in _asked(comparable, question)}
+    columns = {
+        column: readable(shots, column, as_setting=column in question.settings)
+        for column in _asked(comparable, question)
+    }
     absent = _absences(columns, question)
     kept = {column: values for column, values in columns.items() if not absent[column]}
     whole, gaps = _complete(kept, len(shots))
@@ -248,7 +251,7 @@ def _absences(columns: Mapping[str, Values], question: Question) -> dict[str, st
     }
     both = "temp_c" in columns and not absent.get("temp_band", "not asked")
     if both and len(pd.Series(columns["temp_band"]).dropna().unique()) > 1:
-        absent["temp_c"] = absent["temp_c"] or "its band stands for it"
+        absent["temp_c"] = absent["temp_c"] or "the temperature band stands for it"
     return absent
 
 
