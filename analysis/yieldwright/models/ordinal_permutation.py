@@ -3,28 +3,33 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
+from scipy.linalg import null_space
 
 from yieldwright.errors import TooFewShotsError
 from yieldwright.models._ordinal_arrangements import SAME, Part, drawn_sums, listed_sums
 from yieldwright.models._ordinal_links import link_named
 from yieldwright.models._ordinal_posing import caught, marginal_cuts, require_rows, scored
 from yieldwright.models._ordinal_separation import highest, row_space
+from yieldwright.models.contrasts import weights_in_order
 from yieldwright.models.power import ALPHA
 from yieldwright.models.wording import quoted
 
 if TYPE_CHECKING:
+    from yieldwright.models._ordinal_posing import Scores
     from yieldwright.models.design import Design
+    from yieldwright.models.ordinal_units import UnitScores
 
-__all__ = ["MOST_LISTED", "PermutationTest", "permutation_test"]
+__all__ = ["MOST_LISTED", "PermutationTest", "permutation_test", "unit_permutation"]
 
 Array = npt.NDArray[np.float64]
+Codes = npt.NDArray[np.intp]
 
 #: Arrangements up to which all are gone through.
 MOST_LISTED = 20_000
@@ -145,37 +150,112 @@ def permutation_test(
     require_rows(response, design.index)
     require_rows(blocks, design.index)
     place = design.place(column)
-    others = np.delete(design.matrix, place, axis=1)
+    others = np.delete(design.matrix, place, axis=1)[:, 1:]
     labels = pd.factorize(blocks)[0] if blocks is not None else np.zeros(len(others), dtype=int)
-    scores = _scores(response, others[:, 1:], levels, link)
-    columns, explained = _apart(design.matrix[:, place], others[:, 1:], labels)
-    parts, base = _parts(columns, explained, scores, labels)
-    if not parts:
-        raise TooFewShotsError(_nothing_changes(column, len(np.unique(labels))))
-    total = math.prod(part.n_arrangements for part in parts)
-    listed = total <= MOST_LISTED
-    width = columns.shape[1]
-    seen = np.sum([part.both.T @ part.scores for part in parts], axis=0)
-    sums = np.vstack([seen, listed_sums(parts) if listed else drawn_sums(parts, rng, draws)])
-    spread = np.sum([part.spread for part in parts], axis=0)
-    lengths = _lengths(sums[:, :width], spread) * _corrections(sums[:, width:], base)
-    length = float(lengths[0])
-    p_value, smallest = _shares(lengths, listed=listed)
-    return PermutationTest(
-        term=column,
-        statistic=float(np.sign(seen[0])) * length**0.5 if width == 1 else length,
-        p_value=p_value,
-        smallest_p=smallest,
-        n_arrangements=total,
-        n_drawn=0 if listed else draws,
-        n_adjusted=others.shape[1] - 1,
-    )
+    scores = _scores(scored(response, levels=levels), others, link)
+    question = _Question(column, design.matrix[:, place], others, scores, labels)
+    return question.answered(rng, draws)
 
 
-def _scores(response: pd.Series, others: Array, levels: Sequence[Hashable], link: str) -> Array:
+def unit_permutation(
+    posed: UnitScores,
+    weights: Mapping[str, float] | Sequence[float] | Array,
+    *,
+    rng: np.random.Generator,
+    term: str = "contrast",
+    draws: int = DRAWS,
+) -> PermutationTest:
+    """Return the permutation test of a combination of slopes, all rows of a unit kept together.
+
+    Parameters
+    ----------
+    posed : UnitScores
+        From `pose_in_units`.
+    weights : mapping of str to float, or sequence of float
+        Weights by name of a column of the design, or one for each, that of the intercept 0.
+    rng : Generator
+        Draws arrangements where there are too many to list.
+    term : str
+        What to call it.
+    draws : int
+        Arrangements to draw where there are more than 20,000. [count]
+
+    Returns
+    -------
+    PermutationTest
+
+    Raises
+    ------
+    TooFewShotsError
+        If the combination, or the levels, never change within a block.
+    UnknownNameError, MisalignedError
+        If the weights do not fit the design.
+
+    Notes
+    -----
+    As `permutation_test`, with the sum of the scores of each unit in place of the score of
+    a row. Raters are adjusted for, as are all other combinations of the slopes.
+
+    Examples
+    --------
+    >>> from yieldwright.models.design import build_design
+    >>> from yieldwright.models.ordinal_units import pose_in_units
+    >>> from yieldwright.models.terms import Factor
+    >>> frame = pd.DataFrame({"band": list("aaabbb"), "score": [1, 1, 2, 3, 3, 4]})
+    >>> design = build_design(frame, [Factor("band")])
+    >>> posed = pose_in_units(design, frame["score"], np.arange(6))
+    >>> found = unit_permutation(posed, {"band = b": 1.0}, rng=np.random.default_rng(0))
+    >>> found.n_arrangements, found.p_value
+    (20, 0.1)
+    """
+    asked = weights_in_order(posed.design.columns, weights)[1:]
+    own = posed.design.matrix[:, 1:]
+    others = own @ null_space(asked[None, :])
+    rated = np.eye(posed.raters.max() + 1)[posed.raters][:, 1:]
+    by_row = _scores(posed.scores, np.hstack([others[posed.units], rated]), "logit")
+    scores = np.bincount(posed.units, weights=by_row).astype(float)
+    return _Question(term, own @ asked[:, None], others, scores, posed.blocks).answered(rng, draws)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Question:
+    """Scores to be exchanged within blocks against some columns, others adjusted for."""
+
+    term: str
+    tested: Array
+    others: Array
+    scores: Array
+    labels: Codes
+
+    def answered(self, rng: np.random.Generator, draws: int) -> PermutationTest:
+        """Return the test."""
+        columns, explained = _apart(self.tested, self.others, self.labels)
+        parts, base = _parts(columns, explained, self.scores, self.labels)
+        if not parts:
+            raise TooFewShotsError(_nothing_changes(self.term, len(np.unique(self.labels))))
+        total = math.prod(part.n_arrangements for part in parts)
+        listed = total <= MOST_LISTED
+        width = columns.shape[1]
+        seen = np.sum([part.both.T @ part.scores for part in parts], axis=0)
+        sums = np.vstack([seen, listed_sums(parts) if listed else drawn_sums(parts, rng, draws)])
+        spread = np.sum([part.spread for part in parts], axis=0)
+        lengths = _lengths(sums[:, :width], spread) * _corrections(sums[:, width:], base)
+        length = float(lengths[0])
+        p_value, smallest = _shares(lengths, listed=listed)
+        return PermutationTest(
+            term=self.term,
+            statistic=float(np.sign(seen[0])) * length**0.5 if width == 1 else length,
+            p_value=p_value,
+            smallest_p=smallest,
+            n_arrangements=total,
+            n_drawn=0 if listed else draws,
+            n_adjusted=self.others.shape[1],
+        )
+
+
+def _scores(what: Scores, others: Array, link: str) -> Array:
     """Return the slope of each row's log-likelihood at the fit without the term."""
     distribution = link_named(link)
-    what = scored(response, levels=levels)
     start = np.append(marginal_cuts(what, distribution), np.zeros(others.shape[1]))
     whole = caught(what, distribution, others)
     basis = row_space(whole)
@@ -186,7 +266,7 @@ def _scores(response: pd.Series, others: Array, levels: Sequence[Hashable], link
     return (below - above) / share
 
 
-def _apart(columns: Array, others: Array, labels: npt.NDArray[np.intp]) -> tuple[Array, Array]:
+def _apart(columns: Array, others: Array, labels: Codes) -> tuple[Array, Array]:
     """Return columns less what blocks and others explain, and a basis of others less blocks."""
     inside = (labels[:, None] == np.unique(labels)).astype(float)
     within = others - inside @ np.linalg.lstsq(inside, others, rcond=SAME)[0]
@@ -199,7 +279,7 @@ def _apart(columns: Array, others: Array, labels: npt.NDArray[np.intp]) -> tuple
 
 
 def _parts(
-    columns: Array, explained: Array, scores: Array, labels: npt.NDArray[np.intp]
+    columns: Array, explained: Array, scores: Array, labels: Codes
 ) -> tuple[list[Part], tuple[Array, float]]:
     """Return the blocks in which column and score both change, and what the rest adds.
 
