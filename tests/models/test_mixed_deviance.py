@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from scipy import optimize
 
+from yieldwright.models._mixed_bend import Bend
 from yieldwright.models._mixed_crossproducts import crossproducts
 from yieldwright.models._mixed_deviance import Surface, absolute, profiled
 from yieldwright.models._mixed_search import descended
@@ -31,6 +32,7 @@ STRUCTURES = {
     "one grouping": [((TASTER, None, 7), ONE)],
     "a slope": [((TASTER, SLOPE, 7), TIED)],
     "a slope without tie": [((TASTER, SLOPE, 7), (TIED[0], TIED[2]))],
+    "crossed": [((TASTER, None, 7), ONE), ((SESSION, None, 5), ONE), ((BAG, None, 4), ONE)],
     "crossed, a slope absorbed": [((TASTER, SLOPE, 7), TIED), ((SESSION, None, 5), ONE)],
     "crossed, a slope beside": [
         ((TASTER, None, 7), ONE),
@@ -124,6 +126,18 @@ def test_the_lowest_point_is_that_of_another_search(tried: tuple[Surface, np.nda
     ours = descended(lambda at: profiled(of, at), start, np.ones(len(start), dtype=bool))
     theirs = optimize.minimize(lambda at: profiled(of, at).value, start, method="BFGS")
     assert ours[1] <= theirs.fun + 1e-8
+
+
+def test_a_search_does_not_swing_between_mirror_images() -> None:
+    def even(at: np.ndarray) -> Bend:
+        square = at[0] ** 2
+        curvature = 2 * (1 - square) / (1 + square) ** 2
+        return Bend(np.log1p(square), 2 * at / (1 + square), np.array([[curvature]]))
+
+    # At 1 it does not bend, so that a step is as long as allowed: towards −1.
+    point, value = descended(even, np.array([1.0]), np.array([True]))
+    assert abs(point[0]) < 1e-6
+    assert value < 1e-9
 
 
 def test_no_matrix_of_rows_by_groups_is_held() -> None:

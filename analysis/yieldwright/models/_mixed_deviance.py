@@ -13,6 +13,7 @@ import numpy.typing as npt
 from yieldwright.models._mixed_bend import VANISHING, Bend
 from yieldwright.models._mixed_equations import Projected, Solved, projected, solved
 from yieldwright.models._mixed_one_way import OneWay, one_way
+from yieldwright.models._mixed_written_out import FEW, WrittenOut, written_out
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -57,6 +58,12 @@ class Surface:
         """Sums by size of group, where a single random intercept is all there is."""
         alone = self.sums.widths == (1,)
         return one_way(self.sums) if alone else None
+
+    @cached_property
+    def written_out(self) -> WrittenOut | None:
+        """All crossproducts in one matrix, where there are but few groups without slopes."""
+        plain = all(len(own) == 1 and np.array_equal(own[0], [[1.0]]) for own in self.basis)
+        return written_out(self.sums) if plain and sum(self.sums.counts) <= FEW else None
 
     @property
     def df(self) -> int:
@@ -240,6 +247,8 @@ def bent(surface: Surface, theta: Array, at: Solved | None = None) -> Bend:
     """
     if surface.one_way is not None:
         return surface.one_way.bend(float(theta[0]), surface.df, reml=surface.reml)
+    if surface.written_out is not None:
+        return surface.written_out.bend(theta, reml=surface.reml)
     solution = surface.solved(theta) if at is None else at
     return surface.bend(theta, solution, surface.log_variance(solution))
 
@@ -281,6 +290,8 @@ def lowest_value(surface: Surface, theta: Array) -> float:
     """
     if surface.one_way is not None:
         return surface.one_way.bend(float(theta[0]), surface.df, reml=surface.reml).value
+    if surface.written_out is not None:
+        return surface.written_out.bend(theta, reml=surface.reml).value
     at = surface.solved(theta)
     return surface.value(at, surface.log_variance(at))
 
@@ -302,7 +313,10 @@ def absolute(surface: Surface, point: Array) -> Bend:
     log_variance = float(point[-1])
     per_unit = np.exp(-log_variance / 2)
     theta = point[:-1] * per_unit
-    full = surface.bend(theta, surface.solved(theta), log_variance)
+    if surface.written_out is None:
+        full = surface.bend(theta, surface.solved(theta), log_variance)
+    else:
+        full = surface.written_out.bend(theta, reml=surface.reml, log_variance=log_variance)
     change = np.diag([*(per_unit for _ in theta), 1.0])
     change[:-1, -1] = -theta / 2
     hessian = change.T @ full.hessian @ change

@@ -39,6 +39,13 @@ SMALLEST = 1e-300
 #: Steps and halvings after which nothing is gained.
 STEPS, HALVINGS = 100, 30
 
+#: Longest step of a parameter, over 1 and its size: from 1 it ends neither on 0 nor on −1, where
+#: the deviance stands as it did.
+STRIDE = 0.9
+
+#: Share of the promised fall that a step must bring.
+SUFFICIENT = 1e-4
+
 #: Factor at which it shows whether the deviance falls away from 0, and one to go on from.
 NUDGE, AWAY = 1e-3, 0.1
 
@@ -82,8 +89,8 @@ def descended(bend: Callable[[Array], Bend], start: Array, free: Mask) -> tuple[
 
     Notes
     -----
-    Newton's steps, with directions of negative curvature turned downhill, no longer than
-    doubles a parameter, and halved until the function falls.
+    Newton's steps, with directions of negative curvature turned downhill, hardly longer
+    than doubles a parameter, and halved until they bring a part of the fall they promise.
     """
     point, now = start, bend(start)
     if not free.any():
@@ -206,7 +213,7 @@ def _newton(now: Bend, point: Array, free: Mask) -> tuple[Array, float]:
     else:
         move[free] = -_divided(slope[free], now.hessian[np.ix_(free, free)])
     longest = float((np.abs(move) / (1 + np.abs(point))).max())
-    return move / max(longest, 1.0), -float(slope @ move)
+    return move / max(longest / STRIDE, 1.0), -float(slope @ move)
 
 
 def _divided(slope: Array, hessian: Array) -> Array:
@@ -233,7 +240,8 @@ def _fallen(
     """Return the point, with the step to it halved as needed, where the function is lower."""
     for _ in range(HALVINGS):
         there = _attempted(bend, point)
-        if there is not None and there.value <= now.value + ROUNDING * abs(now.value):
+        enough = SUFFICIENT * float(now.gradient @ step) + ROUNDING * abs(now.value)
+        if there is not None and there.value <= now.value + enough:
             return point, there
         step = step / 2
         point = point - step

@@ -100,6 +100,8 @@ class _Moments(NamedTuple):
 
 
 def _moments(surface: Surface) -> _Moments:
+    if surface.written_out is not None:
+        return _Moments(*surface.written_out.moments())
     at = surface.solved(np.zeros(len(surface.owners)))
     squares = [pull.T @ pull for pull in at.pulls]
     ways = zip(surface.owners, surface.ways, strict=True)
