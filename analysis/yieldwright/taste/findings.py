@@ -36,6 +36,10 @@ class Findings:
         Shots first, then session means.
     chosen : Chosen or None
         The model that judged them, and why; None where the caller judged by hand.
+    declined : tuple of pairs of str
+        Conditions that differ among the shots and are not allowed for, with reasons.
+    missing : str
+        What a first estimate would need, where nothing could be fitted at all.
     """
 
     question: Question
@@ -43,6 +47,8 @@ class Findings:
     prepared: Prepared
     judged: tuple[Judged, ...]
     chosen: Chosen | None = None
+    declined: tuple[tuple[str, str], ...] = ()
+    missing: str = ""
 
     @property
     def words(self) -> ResponseWords:
@@ -74,4 +80,11 @@ class Findings:
     def left_out(self) -> tuple[tuple[str, str], ...]:
         """Columns and levels without a verdict, with reasons."""
         judged = (entry for each in self.judged for entry in each.left_out)
-        return (*self.prepared.left_out, *self.inside.layout.left_out, *judged)
+        own = (*self.prepared.left_out, *self.inside.layout.left_out, *judged)
+        known = {name for name, _ in own}
+        declined = ((name, why) for name, why in self.declined if name not in known)
+        return (*own, *((name, f"not allowed for: {_bare(why)}") for name, why in declined))
+
+
+def _bare(reason: str) -> str:
+    return reason.removeprefix("not allowed for: ")

@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 
 from yieldwright.models.effects import curvature, vertex
 from yieldwright.results import Dropped
+from yieldwright.taste.adjusting import Adjusting, adjusters_for
 from yieldwright.taste.cautioning import cautions_of
 from yieldwright.taste.choosing import Model, choose
+from yieldwright.taste.comparable import pooling_caution
 from yieldwright.taste.effects_fit import EffectsFit
 from yieldwright.taste.entangling import entangled_pairs
 from yieldwright.taste.findings import Findings
@@ -23,10 +25,11 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from yieldwright.bench import Bench
+    from yieldwright.cautions import Caution
     from yieldwright.models.fieller import FiellerSet
     from yieldwright.taste.comparable import ComparableSet
 
-__all__ = ["ADJUSTERS", "SETTINGS", "fit_effects"]
+__all__ = ["ADJUSTERS", "SETTINGS", "find", "fit_effects", "told", "unanswered"]
 
 #: What the page asks about, and what it allows for.
 SETTINGS = ("grind_setting", "temp_band", "taper_bar")
@@ -39,7 +42,7 @@ def fit_effects(
     *,
     bench: Bench,
     settings: Sequence[str] = SETTINGS,
-    adjusters: Sequence[str] = ADJUSTERS,
+    adjusters: Sequence[str] | None = None,
     model: Model = "auto",
 ) -> EffectsFit:
     """Fit what the settings did to one response of comparable shots.
@@ -54,8 +57,8 @@ def fit_effects(
         Whose grinder step, bands and scales to use.
     settings : sequence of str
         Columns asked about.
-    adjusters : sequence of str
-        Columns allowed for.
+    adjusters : sequence of str or None
+        Columns allowed for; None for those the log holds and can afford.
     model : {"auto", "blocks", "mixed"}
         What the structure of the log asks for, or what you ask for.
 
@@ -97,30 +100,83 @@ def fit_effects(
     >>> print(fit.sentences[0].partition(",")[0])
     One setting coarser took 2.0 s less (95 % interval 1.6 to 2.4 s less
     """
+    findings = find(
+        comparable, response, bench=bench, settings=settings, adjusters=adjusters, model=model
+    )
+    return told(findings) if findings.judged else unanswered(findings)
+
+
+def find(
+    comparable: ComparableSet,
+    response: str,
+    *,
+    bench: Bench,
+    settings: Sequence[str] = SETTINGS,
+    adjusters: Sequence[str] | None = None,
+    model: Model = "auto",
+) -> Findings:
+    """Return all that a question brings to light, before it is told.
+
+    Parameters
+    ----------
+    comparable, response, bench, settings, adjusters, model
+        As in `fit_effects`.
+
+    Returns
+    -------
+    Findings
+        Without judged strata, and with what is missing, where nothing can be fitted.
+
+    Raises
+    ------
+    RoleError
+        If the response is no outcome, or a predictor is one.
+    UnknownNameError
+        If the glossary has no such column.
+    """
     require_response(response)
-    require_predictors((*settings, *adjusters))
-    question = Question(response, bench, tuple(settings), tuple(adjusters))
+    require_predictors((*settings, *(adjusters or ())))
+    adjusting = Adjusting(tuple(adjusters or ()))
+    if adjusters is None:
+        adjusting = adjusters_for(comparable, response, bench=bench, settings=settings)
+    question = Question(response, bench, tuple(settings), adjusting.columns)
     prepared = prepare(comparable, question)
     missing = nothing_to_fit(prepared, question, comparable.excluded)
-    if missing:
-        return _unanswered(comparable, question, prepared, missing)
-    chosen = choose(prepared, comparable, question, model=model)
-    return told(Findings(question, comparable, prepared, chosen.judged, chosen))
+    chosen = None if missing else choose(prepared, comparable, question, model=model)
+    return Findings(
+        question,
+        comparable,
+        prepared,
+        chosen.judged if chosen else (),
+        chosen,
+        declined=adjusting.declined,
+        missing=missing,
+    )
 
 
-def _unanswered(
-    comparable: ComparableSet, question: Question, prepared: Prepared, missing: str
-) -> EffectsFit:
+def unanswered(findings: Findings) -> EffectsFit:
+    """Return the answer where nothing could be fitted: what is missing.
+
+    Parameters
+    ----------
+    findings : Findings
+        One question without judged strata.
+
+    Returns
+    -------
+    EffectsFit
+    """
+    comparable, prepared = findings.comparable, findings.prepared
     return EffectsFit(
-        response=question.response,
+        response=findings.question.response,
         bag=comparable.bag,
         grinder=comparable.grinder,
         n_shots=len(prepared.frame),
         n_sessions=prepared.n_sessions,
         dropped=(*comparable.excluded, *prepared.dropped),
         left_out=prepared.left_out,
-        missing=missing,
-        sentences=(missing,),
+        missing=findings.missing,
+        sentences=(findings.missing,),
     )
 
 
@@ -160,9 +216,14 @@ def told(findings: Findings) -> EffectsFit:
         df_resid=fit.df_resid if fit else 0,
         dropped=(*comparable.excluded, *prepared.dropped, *_unlinked(findings)),
         missing=missing_yet(findings),
-        cautions=cautions_of(findings, pairs),
+        cautions=(*cautions_of(findings, pairs), *_about_bags(comparable)),
         sentences=(*filter(None, [missing_yet(findings)]), *sentences_of(findings, pairs, peak)),
     )
+
+
+def _about_bags(comparable: ComparableSet) -> tuple[Caution, ...]:
+    caution = pooling_caution(comparable)
+    return () if caution is None else (caution,)
 
 
 def _peak(findings: Findings) -> FiellerSet | None:

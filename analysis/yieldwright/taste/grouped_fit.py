@@ -209,10 +209,11 @@ def _refitted(
 
 
 def _grouped(fit: StratumFit, mixed: MixedFit) -> GroupedFit:
+    """Return a fit with a mixed model behind it; groups have spreads there, and no effects."""
     return GroupedFit(
         stratum=fit.stratum,
         frame=fit.frame,
-        predictors=fit.predictors,
+        predictors=tuple(each for each in fit.predictors if each.column not in mixed.n_groups),
         fit=fit.fit,
         columns=fit.columns,
         mixed=mixed,

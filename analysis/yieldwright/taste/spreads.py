@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 __all__ = ["SPREAD_COLUMNS", "Spreads", "spreads"]
 
 #: Columns of a table of spreads.
-SPREAD_COLUMNS = ("group", "n_groups", "sd", "ci_low", "ci_high", "at_zero")
+SPREAD_COLUMNS = ("group", "where", "n_groups", "sd", "ci_low", "ci_high", "at_zero")
 
 #: Groups that say little of their spread: with fewer, its interval reaches far.
 FEW_GROUPS = 5
@@ -38,6 +38,9 @@ _BETWEEN = {
     "bag": "from bag to bag",
 }
 
+#: What the rest is, where rows are single scores and where they are shots.
+_REST = {True: "from taste to taste of one shot", False: "from shot to shot of one session"}
+
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Spreads(Result):
@@ -48,8 +51,8 @@ class Spreads(Result):
     response : str
         Column explained.
     table : DataFrame
-        One row per source of spread: `group`, `n_groups`, `sd` with its profile interval,
-        and whether the estimate is exactly zero (`at_zero`).
+        One row per source of spread: `group`, in words (`where`), `n_groups`, `sd` with its
+        profile interval, and whether the estimate is exactly zero (`at_zero`).
     effects : DataFrame
         One row per practical step, as the mixed model tells it.
     is_beside : bool
@@ -134,6 +137,7 @@ def _table(mixed: MixedFit) -> pd.DataFrame:
     rows = [
         {
             "group": row["group"],
+            "where": _BETWEEN.get(str(row["group"]), _REST["shot" in mixed.n_groups]),
             "n_groups": mixed.n_groups.get(str(row["group"]), mixed.n_rows),
             "sd": row["estimate"],
             "ci_low": row["ci_low"],
@@ -156,10 +160,10 @@ def _sentences(
     rows = table.to_dict("records")
     told = [_phrase(row, unit) for row in rows if not row["at_zero"]]
     noun = findings.words.noun
-    yield f"With the settings allowed for, the {noun} differs {listing(told)} (SD, 95 %)."
+    yield f"At the same settings the {noun} differs {listing(told)} (SD with 95 % interval)."
     for row in (row for row in rows if row["at_zero"]):
         yield (
-            f"No difference {_between(row)} shows: its estimate is 0, and the log rules out "
+            f"No difference {row['where']} shows: its estimate is 0, and the log rules out "
             f"only an SD above {number(row['ci_high'], figures=2)} {unit}."
         )
     if is_beside and len(effects):
@@ -168,14 +172,9 @@ def _sentences(
 
 def _phrase(row: Mapping[Hashable, Any], unit: str) -> str:
     span = interval(row["ci_low"], row["ci_high"])
-    few = f", from {count(row['n_groups'], 'of them', plural='of them')}"
-    known = few if row["n_groups"] < FEW_GROUPS else ""
-    return f"by {number(row['sd'], figures=2)} {unit} {_between(row)} ({span}{known})"
-
-
-def _between(row: Mapping[Hashable, Any]) -> str:
-    group = str(row["group"])
-    return "from one row to the next beyond that" if group == RESIDUAL else _BETWEEN[group]
+    few = row["n_groups"] < FEW_GROUPS
+    known = f"; only {count(row['n_groups'], str(row['group']))}" if few else ""
+    return f"by {number(row['sd'], figures=2)} {unit} {row['where']} ({span}{known})"
 
 
 def _beside(findings: Findings, effects: pd.DataFrame) -> str:
@@ -215,9 +214,8 @@ def _is_clear(row: pd.Series) -> bool:
 
 def _shown(row: Mapping[Hashable, Any]) -> dict[str, str]:
     """Return one spread as text."""
-    group = str(row["group"])
     return {
-        "Differs": "the rest" if group == RESIDUAL else _BETWEEN[group],
+        "Differs": row["where"],
         "Groups": f"{row['n_groups']:,}",
         "SD": number(row["sd"], figures=2),
         "95 % interval": interval(row["ci_low"], row["ci_high"]),
