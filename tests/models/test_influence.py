@@ -13,6 +13,7 @@ import pytest
 import statsmodels.api as sm
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy import special
 
 from tests.models.published import agreeing_digits, data, expected
 from yieldwright.errors import RoleError, TooFewShotsError, UnknownNameError
@@ -234,6 +235,61 @@ def test_a_row_of_leverage_one_has_no_studentised_residual() -> None:
     assert np.isnan(without.params[7, 2])
     assert without.params[7, 1] == pytest.approx(fit.params[1], rel=1e-10)
     assert without.df_resid[7] == fit.df_resid
+
+
+def test_a_row_is_apart_as_its_studentised_residual_says() -> None:
+    frame = log()
+    fit = fitted(frame, Numeric("grind"), Factor("band"))
+    found = without_rows(fit).estimates(slope(fit))
+    residuals = influence(fit)["studentised"]
+    chances = 2 * special.stdtr(fit.df_resid - 1, -np.abs(residuals))
+    assert found["p_apart"].to_numpy() == pytest.approx(chances.to_numpy(), rel=1e-9)
+
+
+def test_a_group_is_apart_as_a_slope_of_its_own_is() -> None:
+    # A column that is the slope in one group alone, by a plain fit of its own.
+    frame = log()
+    swept = frame[["grind", "y"]] - frame.groupby("day")[["grind", "y"]].transform("mean")
+    fit = fitted(swept, Numeric("grind"))
+    found = without_groups(fit, frame["day"], swept=True).estimates(slope(fit))
+    own = swept.assign(own=swept["grind"].where(frame["day"] == "b", 0.0))
+    both = sm.OLS(own["y"], own[["grind", "own"]]).fit()
+    # The group's own slope leaves the same deviations as no slope at all for its rows.
+    rest = swept[frame["day"] != "b"]
+    alone = sm.OLS(rest["y"], rest[["grind"]]).fit()
+    assert found.loc[1, "estimate"] * 2 / np.ptp(swept["grind"]) == pytest.approx(
+        alone.params.iloc[0], rel=1e-10
+    )
+    # Scaled from the spread of both slopes to the one without the group.
+    scale = np.sqrt(both.scale) / without_groups(fit, frame["day"], swept=True).sigma[1]
+    t = both.tvalues["own"] * scale
+    df = found.loc[1, "df"]
+    assert found.loc[1, "p_apart"] == pytest.approx(2 * special.stdtr(df, -abs(t)), rel=1e-9)
+
+
+def test_shares_are_what_a_group_adds_to_the_precision() -> None:
+    frame = log()
+    fit = fitted(frame, Numeric("grind"))
+    found = without_groups(fit, frame["day"]).estimates([0, 1])
+    centred = frame["grind"] - frame["grind"].mean()
+    for position, day in enumerate("abcdef"):
+        kept = frame.loc[frame["day"] != day, "grind"]
+        left = ((kept - kept.mean()) ** 2).sum() / (centred**2).sum()
+        assert found.loc[position, "share"] == pytest.approx(1 - left, rel=1e-9)
+
+
+def test_groups_alike_are_seldom_apart() -> None:
+    """400 logs of six days from one law: 5 % of the p-values lie below 0.05."""
+    rng, frame = np.random.default_rng(4), log()
+    design = build_design(frame, [Numeric("grind"), Factor("band")])
+    chances = [
+        without_groups(fit_least_squares(design, rng.normal(size=24)), frame["day"])
+        .estimates([0, 1, 0])
+        .loc[2, "p_apart"]
+        for _ in range(400)
+    ]
+    below = np.mean(np.array(chances) < 0.05)
+    assert below == pytest.approx(0.05, abs=4 * np.sqrt(0.05 * 0.95 / 400))
 
 
 def test_no_error_is_given_where_no_degree_of_freedom_is_left() -> None:

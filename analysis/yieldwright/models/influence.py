@@ -111,19 +111,28 @@ class Without:
         -------
         DataFrame
             One row per group: without, n_left, estimate, std_error, df, ci_low, ci_high,
-            p_value; figures are missing where the sum hangs on the group.
+            p_value; share of what is known of the sum that the group brings [1]; p_apart of
+            the test that the group says the same as all others. Figures are missing where
+            the sum hangs on the group, whose share is then 1.
+
+        Notes
+        -----
+        The sum with and without a group have the covariance of the former, so that their
+        difference over its error, by the spread without the group, follows t. Of a single
+        row this is its studentised residual.
         """
         combined = weights_in_order(self.fit.names, weights)
         along = self.basis.back.T @ combined
         hanging = np.linalg.norm(self.lost @ along, axis=1) > NO_SHARE * np.linalg.norm(along)
-        estimate = combined @ self.fit.params + self.changes @ along
-        spread = np.sqrt(np.einsum("a,gab,b->g", along, self.inverses, along))
-        estimate[hanging], spread[hanging] = np.nan, np.nan
-        error = self.sigma * spread
+        change = np.where(hanging, np.nan, self.changes @ along)
+        variance = np.einsum("a,gab,b->g", along, self.inverses, along)
+        error = np.where(hanging, np.nan, self.sigma * np.sqrt(variance))
+        added = variance - along @ along
         df = np.where(self.df_resid > 0, self.df_resid, np.nan)
         reaches = {each: t_quantile(each, level=level) for each in set(df[df > 0].tolist())}
         reach = error * np.array([reaches.get(each, np.nan) for each in df.tolist()])
-        statistic = np.divide(estimate, error, out=np.full_like(error, np.nan), where=error > 0)
+        estimate = combined @ self.fit.params + change
+        apart = self.sigma * np.sqrt(np.where(added > NO_SHARE * variance, added, np.nan))
         return pd.DataFrame(
             {
                 "without": list(self.labels),
@@ -133,7 +142,9 @@ class Without:
                 "df": df,
                 "ci_low": estimate - reach,
                 "ci_high": estimate + reach,
-                "p_value": 2 * special.stdtr(df, -np.abs(statistic)),
+                "p_value": _two_sided(estimate, error, df),
+                "share": np.where(hanging, 1.0, np.maximum(added / variance, 0.0)),
+                "p_apart": _two_sided(change, apart, df),
             }
         )
 
@@ -319,6 +330,12 @@ def without_groups(fit: LinearFit, groups: Labels, *, swept: bool = False) -> Wi
         inverses=inverses,
         lost=np.einsum("gak,gk,gbk->gab", axes, alone.astype(float), axes),
     )
+
+
+def _two_sided(value: Array, error: Array, df: Array) -> Array:
+    """Return the probabilities of t as far from zero, missing where there is no error."""
+    statistic = np.divide(value, error, out=np.full_like(error, np.nan), where=error > 0)
+    return np.asarray(2 * special.stdtr(df, -np.abs(statistic)))
 
 
 def _spread_without(fit: LinearFit, left: Array) -> Array:
