@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from math import log, pi
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -21,7 +22,7 @@ Array = npt.NDArray[np.float64]
 
 
 class Along(NamedTuple):
-    """A quantity along the relative variance ψ, with its first and second derivative."""
+    """A quantity along a single parameter, with its first and second derivative."""
 
     value: float
     first: float
@@ -49,7 +50,7 @@ class OneWay:
 
     @cached_property
     def at_zero(self) -> tuple[Along, Along, Along]:
-        """The same as `along` gives where groups do not differ, which is asked for twice."""
+        """What `along` gives where groups do not differ, which is asked for twice."""
         return self.along(0.0)
 
     def along(self, ratio: float) -> tuple[Along, Along, Along]:
@@ -111,19 +112,44 @@ class OneWay:
         -------
         Bend
         """
+        deviance, pull = self._deviance(factor, df, reml=reml)
+        beside = -2 * factor * pull
+        own = 4 * factor**2 * deviance.second + 2 * deviance.first
+        hessian = np.array([[own, beside], [beside, df]])
+        return Bend(deviance.value, np.array([2 * factor * deviance.first, 0.0]), hessian)
+
+    def profiled(self, factor: float, df: int, *, reml: bool) -> Along:
+        """Return the deviance at the row variance that fits best, along θ alone.
+
+        Parameters
+        ----------
+        factor : float
+            θ, the spread between groups over that within. [1]
+        df : int
+            Rows behind the row variance. [1]
+        reml : bool
+            Whether the columns of the design are averaged out.
+
+        Returns
+        -------
+        Along
+        """
+        deviance, pull = self._deviance(factor, df, reml=reml)
+        own = 4 * factor**2 * (deviance.second - pull**2 / df) + 2 * deviance.first
+        return Along(deviance.value, 2 * factor * deviance.first, own)
+
+    def _deviance(self, factor: float, df: int, *, reml: bool) -> tuple[Along, float]:
+        """Return the deviance along ψ at a row variance held, and what y'Py has in its slope."""
         rows, columns, quadratic = self.along(factor**2) if factor else self.at_zero
         variance = max(quadratic.value, VANISHING) / df
-        value = df * (np.log(2 * np.pi * variance) + 1) + rows.value
+        value = df * (log(2 * pi * variance) + 1) + rows.value
         first = rows.first + quadratic.first / variance
         second = rows.second + quadratic.second / variance
         if reml:
             value += columns.value
             first += columns.first
             second += columns.second
-        beside = -2 * factor * quadratic.first / variance
-        own = 4 * factor**2 * second + 2 * first
-        hessian = np.array([[own, beside], [beside, df]])
-        return Bend(float(value), np.array([2 * factor * first, 0.0]), hessian)
+        return Along(value, first, second), quadratic.first / variance
 
 
 def one_way(sums: Crossproducts) -> OneWay:

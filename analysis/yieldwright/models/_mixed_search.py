@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -14,11 +14,14 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from yieldwright.models._mixed_bend import Bend
+    from yieldwright.models._mixed_one_way import Along, OneWay
 
 __all__ = ["LARGEST", "Lowest", "descended", "lowest"]
 
 Array = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
+Place = TypeVar("Place")
+Found = TypeVar("Found")
 
 #: Spread between groups over spread within, beyond which rows of a group are alike.
 LARGEST = 1e4
@@ -126,6 +129,8 @@ def lowest(surface: Surface, start: Array) -> Lowest:
     end factors are tried at 0, and those held there are let go where the deviance falls
     away from it.
     """
+    if surface.one_way is not None:
+        return _lowest_alone(surface, surface.one_way, float(start[0]))
     diagonal = np.array([np.trace(matrix) > 0 for _, matrix in surface.owners])
     starts = [start]
     if len(start) > 1 and surface.sums.n_rows < MANY:
@@ -136,6 +141,38 @@ def lowest(surface: Surface, start: Array) -> Lowest:
         for position in np.flatnonzero(found.at_zero & diagonal):
             found = _let_go(surface, found, int(position))
     return Lowest(_signed(surface, found.theta), found.at_zero, found.value)
+
+
+def _lowest_alone(surface: Surface, groups: OneWay, start: float) -> Lowest:
+    """Return the same for a single parameter, in plain numbers: arrays of one take their time."""
+
+    def bend(point: float) -> Along:
+        return groups.profiled(point, surface.df, reml=surface.reml)
+
+    point, value = _slid(bend, start)
+    at_zero = bend(0.0).value
+    if at_zero <= value + EXHAUSTED:
+        return Lowest(np.zeros(1), np.array([True]), at_zero)
+    return Lowest(np.array([abs(point)]), np.array([False]), value)
+
+
+def _slid(bend: Callable[[float], Along], start: float) -> tuple[float, float]:
+    """Return where a function of one parameter is lowest near a start, as `descended` does."""
+    point, now = start, bend(start)
+    for _ in range(STEPS):
+        step = -now.first / max(abs(now.second), SMALLEST)
+        promised = -now.first * step
+        step /= max(abs(step) / (1 + abs(point)) / STRIDE, 1.0)
+        if promised <= EXHAUSTED or abs(point + step) > LARGEST:
+            return point + step, now.value
+        for _ in range(HALVINGS):
+            there = _attempted(bend, point + step)
+            enough = SUFFICIENT * now.first * step + ROUNDING * abs(now.value)
+            if there is not None and there.value <= now.value + enough:
+                point, now = point + step, there
+                break
+            step /= 2
+    return point, now.value
 
 
 def _settled(surface: Surface, start: Lowest) -> Lowest:
@@ -226,7 +263,7 @@ def _divided(slope: Array, hessian: Array) -> Array:
     return divided
 
 
-def _attempted(bend: Callable[[Array], Bend], point: Array) -> Bend | None:
+def _attempted(bend: Callable[[Place], Found], point: Place) -> Found | None:
     """Return value and derivatives, or None where rounding leaves no equations to solve."""
     try:
         return bend(point)

@@ -219,7 +219,7 @@ def _parts(level: Hashable) -> tuple[Hashable, ...]:
 
 
 def _factorized(labels: pd.Series) -> tuple[Codes, list[Hashable]]:
-    codes, levels = pd.factorize(labels.array)
+    codes, levels = pd.factorize(labels)
     missing = codes < 0
     if missing.any():
         first = labels.index[int(missing.argmax())]
