@@ -158,11 +158,41 @@ class Projected:
         -------
         ndarray
         """
+        sides = left[:, :, np.newaxis], right[:, :, np.newaxis]
+        return self.sandwiched_in_columns(one, two, *sides)[:, :, :, :, 0, 0]
+
+    def sandwiched_in_columns(self, one: int, two: int, left: Array, right: Array) -> Array:
+        """Return Σ left[gax] G[gb,hc] right[hdy] over pairs of groups, by a, b, c, d, x and y.
+
+        Parameters
+        ----------
+        one, two : int
+            Groupings of g and h.
+        left, right : ndarray
+            Groups × effects × columns of each.
+
+        Returns
+        -------
+        ndarray
+        """
+        if left.shape[1] == right.shape[1] == 1:
+            return self._sandwiched_shifts(one, two, left[:, 0], right[:, 0])
         if one == two == 0:
-            ends = [_sum("ga,gbr->abr", side, self.taken) for side in (left, right)]
-            near = _sum("ga,gbc,gd->abcd", left, self.own, right)
-            return near - _sum("abr,dcr->abcd", *ends)
-        return _sum("ga,gbhc,hd->abcd", left, self._block(one, two), right, by_parts=True)
+            ends = [_sum("gax,gbr->abxr", side, self.taken) for side in (left, right)]
+            near = _sum("gax,gbc,gdy->abcdxy", left, self.own, right, by_parts=True)
+            return near - _sum("abxr,dcyr->abcdxy", *ends, by_parts=True)
+        block = self._block(one, two)
+        return _sum("gax,gbhc,hdy->abcdxy", left, block, right, by_parts=True)
+
+    def _sandwiched_shifts(self, one: int, two: int, left: Array, right: Array) -> Array:
+        """Return the same where groups only shift, columns by columns."""
+        if one == two == 0:
+            taken = self.taken[:, 0]
+            inner = (left.T * self.own[:, 0, 0]) @ right - (left.T @ taken) @ (right.T @ taken).T
+        else:
+            inner = left.T @ self._block(one, two)[:, 0, :, 0] @ right
+        shape = (1, 1, 1, 1, *inner.shape)
+        return inner.reshape(shape)
 
     @cached_property
     def _gone(self) -> Array:

@@ -135,23 +135,13 @@ def _inner(surface: Surface, left: Projected, loadings: list[Array]) -> Array:
     """Return J'EᵢZ'PZEⱼJ for each pair of variances: pairs × coefficients × coefficients."""
     size, columns = len(surface.owners), loadings[0].shape[2]
     inner = np.empty((size, size, columns, columns))
-    for c in range(columns):
-        for d in range(columns):
-            inner[:, :, c, d] = _sandwiches(
-                surface, left, [load[:, :, [c, d]] for load in loadings]
-            )
+    for j, k in combinations_with_replacement(range(size), 2):
+        one, two = surface.owners[j][0], surface.owners[k][0]
+        full = left.sandwiched_in_columns(one, two, loadings[one], loadings[two])
+        ways = surface.ways[j][:, :, np.newaxis, np.newaxis] * surface.ways[k]
+        inner[j, k] = np.tensordot(ways, full, 4)
+        inner[k, j] = inner[j, k].T
     return inner
-
-
-def _sandwiches(surface: Surface, left: Projected, loadings: list[Array]) -> Array:
-    size = len(surface.owners)
-    result = np.empty((size, size))
-    for j, (one, _) in enumerate(surface.owners):
-        for k, (two, _) in enumerate(surface.owners):
-            sides = loadings[one][:, :, 0], loadings[two][:, :, 1]
-            full = left.sandwiched(one, two, *sides)
-            result[j, k] = np.einsum("ab,cd,abcd->", surface.ways[j], surface.ways[k], full)
-    return result
 
 
 def _extended(inner: Array, relative: Array) -> Array:
