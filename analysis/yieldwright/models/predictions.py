@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from yieldwright.models.mixed_contrasts import Approximation
     from yieldwright.models.mixed_groups import Grouping
 
-__all__ = ["Prediction", "predicted"]
+__all__ = ["Prediction", "predicted", "row_spread"]
 
 Array = npt.NDArray[np.float64]
 
@@ -134,12 +134,66 @@ def predicted(
     require_combined(design, row, at)
     mean = estimated(fit, row, term=term, level=level, df=df)
     if isinstance(fit, MixedFit):
-        variance, row_df = _row_variance(fit, row, at, mean)
+        sd, row_df = row_spread(fit, row, mean, at=at)
         groups = tuple(each.name for each in fit.groupings)
     else:
-        variance, row_df, groups = mean.std_error**2 + fit.sigma**2, float(fit.df_resid), ()
-    low, high = t_interval(mean.estimate, float(np.sqrt(variance)), row_df, level=level)
-    return Prediction(dict(at), mean, float(np.sqrt(variance)), row_df, low, high, groups)
+        sd, row_df, groups = float(np.hypot(mean.std_error, fit.sigma)), float(fit.df_resid), ()
+    low, high = t_interval(mean.estimate, sd, row_df, level=level)
+    return Prediction(dict(at), mean, sd, row_df, low, high, groups)
+
+
+def row_spread(
+    fit: MixedFit,
+    row: Array,
+    mean: Estimate,
+    *,
+    at: Mapping[str, object] | None = None,
+    shares: Mapping[str, float] | None = None,
+    rows: float = 1.0,
+) -> tuple[float, float]:
+    """Return how far a row of new groups may fall from the mean estimated for it.
+
+    Parameters
+    ----------
+    fit : MixedFit
+        The model.
+    row : ndarray
+        One value per column of its design.
+    mean : Estimate
+        The mean response there.
+    at : mapping of str to object, optional
+        Values along which groups tilt; those not stated stand at their mean.
+    shares : mapping of str to float, optional
+        By name of a grouping, which share of its variance the row meets: 0 for a group
+        whose shift is of no interest, a half for the mean of two of its groups. Else 1.
+    rows : float
+        Of how many rows the mean is meant. [count]
+
+    Returns
+    -------
+    sd : float
+        Standard deviation, in the unit of the response.
+    df : float
+        Satterthwaite's degrees of freedom behind it, see `predicted`.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from yieldwright.models.mixed import fit_mixed
+    >>> from yieldwright.models.mixed_groups import grouping
+    >>> frame = pd.DataFrame({"day": list("aabbcc"), "y": [1.0, 2.0, 4.0, 5.0, 9.0, 8.0]})
+    >>> fit = fit_mixed(np.ones((6, 1)), frame["y"], [grouping(frame, "day")])
+    >>> sd, df = row_spread(fit, np.ones(1), estimated(fit, [1.0]))
+    >>> round(sd**2, 3), round(df, 2)
+    (16.694, 2.06)
+    """
+    every = {each.name: np.sqrt((shares or {}).get(each.name, 1.0)) for each in fit.groupings}
+    tilts = {each.name: every[each.name] * _tilted(each, at or {}) for each in fit.groupings}
+    among = sum(float(z @ fit.covariances[name] @ z) for name, z in tilts.items())
+    total = mean.std_error**2 + among + fit.sigma**2 / rows
+    slopes = np.einsum("c,jcd,d->j", row, fit.cov_slopes, row)
+    slopes += np.append(_group_slopes(fit, tilts), among + fit.sigma**2 / rows)
+    return float(np.sqrt(total)), float(2 * total**2 / (slopes @ fit.parameter_cov @ slopes))
 
 
 def _require_levels(design: Design, at: Mapping[str, object]) -> None:
@@ -150,18 +204,6 @@ def _require_levels(design: Design, at: Mapping[str, object]) -> None:
             f"a row cannot stand between the levels of {quoted_list(unstated)}; state one of "
             "them, or ask mean_at() for the mean over them"
         )
-
-
-def _row_variance(
-    fit: MixedFit, row: Array, at: Mapping[str, object], mean: Estimate
-) -> tuple[float, float]:
-    """Return the variance of a row of new groups about its mean, and its degrees of freedom."""
-    tilts = {each.name: _tilted(each, at) for each in fit.groupings}
-    among = sum(float(z @ fit.covariances[name] @ z) for name, z in tilts.items())
-    total = mean.std_error**2 + among + fit.sigma**2
-    slopes = np.einsum("c,jcd,d->j", row, fit.cov_slopes, row)
-    slopes += np.append(_group_slopes(fit, tilts), among + fit.sigma**2)
-    return total, float(2 * total**2 / (slopes @ fit.parameter_cov @ slopes))
 
 
 def _tilted(groups: Grouping, at: Mapping[str, object]) -> Array:
