@@ -7,7 +7,6 @@ from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
-from scipy import linalg
 
 from yieldwright.models._ordinal_likelihood import Likelihood, Peak, climbed
 
@@ -60,7 +59,7 @@ class HeldLikelihood(Likelihood):
         turn = np.zeros((width, width))
         others = np.delete(np.arange(width), np.arange(place.start, place.stop))
         turn[others, np.arange(len(others))] = 1.0
-        turn[place, len(others) : -1] = linalg.null_space(weights[None, :])
+        turn[place, len(others) : -1] = np.linalg.qr(weights[:, None], mode="complete")[0][:, 1:]
         turn[place, -1] = weights / (weights @ weights)
         precision = turn.T @ self.precision @ turn
         precision[-1, :] = precision[:, -1] = 0.0
