@@ -27,7 +27,7 @@ def test_both_kinds_are_there() -> None:
 @pytest.mark.parametrize("column", NUMBERS)
 def test_a_step_of_each_number_says_which_way(column: str) -> None:
     words = step_words(Predictor(column, "setting"), column)
-    directions = ("more", "higher", "longer", "later", "older", "coarser", "warmer")
+    directions = ("more", "higher", "longer", "later", "older", "coarser", "warmer", "hotter")
     assert any(direction in words.clause for direction in directions)
     assert words.subject[0].isupper() or words.subject[0].isdigit()
     assert words.subject[1:] == words.clause[1:]
@@ -44,7 +44,7 @@ def test_a_small_step_is_told_as_small(column: str) -> None:
 @pytest.mark.parametrize(
     ("column", "subject"),
     [
-        ("temp_c", "A temperature 1 °C higher"),
+        ("temp_c", "1 °C hotter"),
         ("prewet_s", "Pre-wetting 1 s longer"),
         ("hold_bar", "A hold 1 bar higher"),
         ("gap_min", "1 min more between shots"),
@@ -102,6 +102,8 @@ def test_a_screen_is_compared_with_none() -> None:
         ("paper", "no", "no paper"),
         ("tamp", "level", "tamp “level”"),
         ("barista", "p4", "barista p4"),
+        ("bag", "7", "the coffee of bag 7"),
+        ("bag", "bag-18", "the coffee of bag-18"),
         ("service_stretch", "before 2026-05-03", "the shots before the service on 2026-05-03"),
         ("service_stretch", "since service 2", "the shots since service 2"),
     ],

@@ -131,5 +131,5 @@ def test_a_bag_of_one_shot_is_counted_out() -> None:
     shots.loc[0, "bag"] = "c"
     question = Question("ey_pct", BENCH, ("grind_setting",), ())
     assert [str(each) for each in prepare(set_of(shots), question).dropped] == [
-        "1 shot that alone had bag c"
+        "1 shot that alone had the coffee of bag c"
     ]

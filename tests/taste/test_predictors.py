@@ -11,6 +11,7 @@ from yieldwright.models.terms import Factor, Numeric
 from yieldwright.taste.predictors import Predictor, Prepared, Question, prepare, response_values
 from yieldwright.taste.sufficiency import affordable
 
+CELSIUS = {"low": 86.0, "medium": 90.0, "high": 94.0}
 QUESTION = Question("ey_pct", BENCH, ("grind_setting", "temp_band"), ("dose_g",))
 
 
@@ -97,13 +98,15 @@ def test_the_room_goes_before_the_puck_and_the_puck_before_the_gap() -> None:
     assert [each.column for each in found] == ["room_c", "puck_screen", "gap_min"]
 
 
-def test_the_band_stands_for_the_temperature_where_both_vary() -> None:
-    shots = log().assign(temp_c=lambda frame: frame["temp_band"].map({"low": 86.0}).fillna(92.0))
+def test_the_band_stands_for_a_temperature_that_it_follows_from() -> None:
+    shots = log().assign(temp_c=lambda frame: frame["temp_band"].map(CELSIUS))
     both = Question("ey_pct", BENCH, ("temp_band", "temp_c"), ())
     found = prepare(comparable(shots), both)
     assert dict(found.left_out) == {"temp_c": "the temperature band stands for it"}
     one_band = prepare(comparable(shots.assign(temp_band="low")), both)
     assert [each.column for each in one_band.predictors] == ["temp_c"]
+    apart = prepare(comparable(shots.assign(temp_c=90 + shots["position"] % 2)), both)
+    assert [each.column for each in apart.predictors] == ["temp_band", "temp_c"]
 
 
 def test_a_shot_alone_at_a_level_is_counted_out_by_name() -> None:

@@ -21,7 +21,7 @@ _STEPS = {
     "roast_age_d": "coffee {n} older",
     "frozen_d": "coffee {n} longer frozen",
     "position": "{n} later in the session",
-    "temp_c": "a temperature {n} higher",
+    "temp_c": "{n} hotter",
     "hold_bar": "a hold {n} higher",
     "peak_bar": "a peak {n} higher",
     "end_bar": "an end pressure {n} higher",
@@ -99,7 +99,7 @@ def step_phrase(column: str, step: float) -> str:
     Examples
     --------
     >>> step_phrase("temp_c", 1.0), step_phrase("roast_age_d", 1.0), step_phrase("dose_g", 0.1)
-    ('a temperature 1 °C higher', 'coffee one day older', '0.1 g more dose')
+    ('1 °C hotter', 'coffee one day older', '0.1 g more dose')
     """
     if column in _SPELLED:
         one, several = _SPELLED[column]
@@ -137,6 +137,8 @@ def level_phrase(column: str, level: Hashable) -> str:
         return f"the {word} band"
     if column == "service_stretch":
         return _stretch_phrase(word)
+    if column == "bag":
+        return f"the coffee of {word if word.casefold().startswith('bag') else f'bag {word}'}"
     return _puck_phrase(column, word) if column in _PRESENT else f"{column_noun(column)} {word}"
 
 

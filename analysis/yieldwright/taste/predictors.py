@@ -141,8 +141,8 @@ def prepare(comparable: ComparableSet, question: Question) -> Prepared:
     First shots without the response go, then columns that are absent or missing in
     more than a third of the shots, then shots with a gap in a remaining column or alone
     at a level, then columns that no longer vary. Where both the temperature and its band
-    were asked for and the band varies, the band stands for both. In a set of several bags
-    the bag is allowed for: what is compared is compared within bags.
+    were asked for and the band follows from the temperature, the band stands for both. In
+    a set of several bags the bag is allowed for: what is compared is compared within bags.
 
     Examples
     --------
@@ -249,9 +249,11 @@ def _absences(columns: Mapping[str, Values], question: Question) -> dict[str, st
         column: absence(values, column, is_setting=column in question.settings)
         for column, values in columns.items()
     }
-    both = "temp_c" in columns and not absent.get("temp_band", "not asked")
-    if both and len(pd.Series(columns["temp_band"]).dropna().unique()) > 1:
-        absent["temp_c"] = absent["temp_c"] or "the temperature band stands for it"
+    if "temp_c" in columns and not absent.get("temp_band", "not asked"):
+        temperature, band = (pd.Series(columns[name]) for name in ("temp_c", "temp_band"))
+        several = band.dropna().unique().size > 1
+        if several and band.groupby(temperature).nunique().max() == 1:
+            absent["temp_c"] = absent["temp_c"] or "the temperature band stands for it"
     return absent
 
 
