@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from scipy.optimize import linprog
 from scipy.spatial import ConvexHull, QhullError
 
 from yieldwright.errors import AliasedColumnsError
@@ -62,9 +63,46 @@ class TriedRegion:
         beyond = places @ self.normals.T + self.offsets
         return np.asarray((beyond <= EDGE).all(axis=1))
 
+    def lattice(self, at: Array, size: int) -> Array:
+        """Return a lattice that fills a slice through the hull, from edge to edge.
+
+        Parameters
+        ----------
+        at : ndarray
+            A place inside; the slice runs through it along the first two numbers.
+        size : int
+            Lines of the lattice along each of them. [count]
+
+        Returns
+        -------
+        ndarray, shape (size, size, numbers)
+            Places; along the first axis the first number rises, along the second the
+            second, each time from the lower to the upper edge.
+        """
+        flat, offsets = self.normals[:, :2], self.offsets + self.normals[:, 2:] @ at[2:]
+        low, high = (_farthest(flat, EDGE - offsets, sign) for sign in (-1.0, 1.0))
+        across = np.linspace(low, high, size)
+        beyond = flat[:, :1] * across + offsets[:, np.newaxis]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            edges = -beyond / flat[:, 1:]
+        bottom = np.where(flat[:, 1:] < 0, edges, -np.inf).max(axis=0)
+        top = np.maximum(np.where(flat[:, 1:] > 0, edges, np.inf).min(axis=0), bottom)
+        shares = np.linspace(0, 1, size)
+        places = np.tile(at, (size, size, 1))
+        places[:, :, 0] = across[:, np.newaxis]
+        places[:, :, 1] = bottom[:, np.newaxis] + (top - bottom)[:, np.newaxis] * shares
+        return places
+
     @property
     def _mean(self) -> Array:
         return np.asarray(np.average(self.places, axis=0, weights=self.counts))
+
+
+def _farthest(normals: Array, limits: Array, sign: float) -> float:
+    """Return the lowest or highest first number of a slice."""
+    free = [(None, None)] * 2
+    found = linprog([-sign, 0.0], A_ub=normals, b_ub=limits, bounds=free)
+    return float(np.asarray(found.x)[0])
 
 
 def tried_region(places: Array) -> TriedRegion:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from yieldwright.plots.effects_forest import effects
 from yieldwright.plots.paper import off_screen
 from yieldwright.plots.saving import figure_markup, png_data_uri, save_figures, svg_text
+from yieldwright.plots.setting_panels import setting_means
 from yieldwright.plots.settings_rows import settings_table
 from yieldwright.plots.shot_order import timeline
 from yieldwright.plots.strength_chart import strength_extraction
+from yieldwright.plots.surface_map import surface_map
 
 __all__ = [
     "effects",
@@ -15,8 +17,10 @@ __all__ = [
     "off_screen",
     "png_data_uri",
     "save_figures",
+    "setting_means",
     "settings_table",
     "strength_extraction",
+    "surface_map",
     "svg_text",
     "timeline",
 ]
