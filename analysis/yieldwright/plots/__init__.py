@@ -10,6 +10,7 @@ from yieldwright.plots.settings_rows import settings_table
 from yieldwright.plots.shot_order import timeline
 from yieldwright.plots.strength_chart import strength_extraction
 from yieldwright.plots.surface_map import surface_map
+from yieldwright.plots.taster_lanes import taster_lanes
 
 __all__ = [
     "effects",
@@ -22,5 +23,6 @@ __all__ = [
     "strength_extraction",
     "surface_map",
     "svg_text",
+    "taster_lanes",
     "timeline",
 ]
