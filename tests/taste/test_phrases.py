@@ -62,7 +62,7 @@ def test_a_finer_number_that_is_coarser_is_still_one_setting_coarser() -> None:
     assert words.clause == "one setting coarser"
 
 
-@pytest.mark.parametrize("column", WORDS)
+@pytest.mark.parametrize("column", [name for name in WORDS if name != "service_stretch"])
 def test_levels_of_each_word_are_compared(column: str) -> None:
     words = step_words(Predictor(column, "setting", levels=("one", "two")), "one → two")
     assert "two" in words.subject
@@ -89,6 +89,15 @@ def test_a_screen_is_compared_with_none() -> None:
     words = step_words(Predictor("puck_screen", "setting", levels=("no", "yes")), "no → yes")
     assert (words.subject, words.than) == ("A puck screen", " than none")
     assert words.clause == "a puck screen in place of none"
+
+
+def test_a_service_is_asked_about_as_one_would_ask() -> None:
+    levels = ("before 2026-05-03", "since 2026-05-03")
+    words = step_words(Predictor("service_stretch", "setting", levels=levels), " → ".join(levels))
+    assert words.subject == "The shots since the service on 2026-05-03"
+    assert words.than == " than the shots before it"
+    assert words.clause == "the service on 2026-05-03"
+    assert words.step == "service on 2026-05-03"
 
 
 @pytest.mark.parametrize(

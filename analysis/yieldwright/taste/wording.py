@@ -200,16 +200,7 @@ def step_words(predictor: Predictor, step: str) -> StepWords:
     if not predictor.levels:
         clause = step_phrase(column, abs(predictor.step))
         return StepWords(_bare(clause), sentence_case(clause), clause)
-    lower, upper = _neighbours(predictor, step)
-    before, after = (level_phrase(column, level) for level in (lower, upper))
-    if after == f"no {before.removeprefix('a ')}" or before == f"no {after.removeprefix('a ')}":
-        before = "none" if before.startswith("no ") else before
-    shown = f"{visible(str(lower))} → {visible(str(upper))}"
-    named = column == "temp_band" or shown.startswith(f"{column_noun(column)}: ")
-    words = shown if named else f"{column_noun(column)}: {shown}"
-    return StepWords(
-        words, sentence_case(after), f"{after} in place of {before}", f" than {before}"
-    )
+    return _level_step(column, *_neighbours(predictor, step))
 
 
 def level_words(column: str, level: Hashable) -> str:
@@ -266,6 +257,22 @@ def _neighbours(predictor: Predictor, step: str) -> tuple[Hashable, Hashable]:
     found = (pair for pair in pairs if f"{pair[0]} → {pair[1]}" == step)
     lower, _, upper = step.partition(" → ")
     return next(found, (lower, upper))
+
+
+def _level_step(column: str, lower: Hashable, upper: Hashable) -> StepWords:
+    """Return how the step from one level to another is talked about."""
+    before, after = (level_phrase(column, level) for level in (lower, upper))
+    clause = f"{after} in place of {before}"
+    if before == f"no {after.removeprefix('a ')}":
+        before, clause = "none", f"{after} in place of none"
+    if column == "service_stretch":
+        service = after.removeprefix("the shots since ")
+        subject, than = sentence_case(after), " than the shots before it"
+        return StepWords(service.removeprefix("the "), subject, service, than)
+    shown = f"{visible(str(lower))} → {visible(str(upper))}"
+    named = column == "temp_band" or shown.startswith(f"{column_noun(column)}: ")
+    step = shown if named else f"{column_noun(column)}: {shown}"
+    return StepWords(step, sentence_case(after), clause, f" than {before}")
 
 
 def _bare(clause: str) -> str:
