@@ -117,7 +117,7 @@ class Result(ABC):
         -------
         str
         """
-        blocks = [self.title, _underline(self.title), *self._headline_lines()]
+        blocks = [_wrapped(visible(self.title)), _underline(self.title), *self._headline_lines()]
         blocks += ["", *(_wrapped(visible(sentence)) for sentence in self.sentences)]
         blocks += ["", *_table_lines(self.display_frame())]
         blocks += [_wrapped(f"! {visible(caution.text)}", "  ") for caution in self.cautions]

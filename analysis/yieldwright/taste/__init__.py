@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from yieldwright.taste.comparable import ComparableSet, comparable_sets
+from yieldwright.taste.asking import fit, fit_set
+from yieldwright.taste.comparable import ComparableSet, comparable_sets, pooled_bags
 from yieldwright.taste.confounding import InflationLimits, inflation_limits
 from yieldwright.taste.curvature import Curvature
 from yieldwright.taste.effects_fit import EffectsFit, EntangledPair
@@ -15,6 +16,7 @@ from yieldwright.taste.roles import (
     role_of,
 )
 from yieldwright.taste.separating import SeparatingShot
+from yieldwright.taste.taste_fit import TasteFit
 
 __all__ = [
     "ADJUSTERS",
@@ -26,10 +28,14 @@ __all__ = [
     "EntangledPair",
     "InflationLimits",
     "SeparatingShot",
+    "TasteFit",
     "attribute_of",
     "comparable_sets",
+    "fit",
     "fit_effects",
+    "fit_set",
     "inflation_limits",
+    "pooled_bags",
     "require_predictors",
     "require_response",
     "role_of",
