@@ -19,14 +19,10 @@ from tests.models.published import agreeing_digits, data, expected
 from yieldwright.errors import RoleError, TooFewShotsError, UnknownNameError
 from yieldwright.models.contrasts import contrast
 from yieldwright.models.design import build_design
-from yieldwright.models.influence import (
-    INFLUENCE_COLUMNS,
-    influence,
-    without_groups,
-    without_rows,
-)
+from yieldwright.models.influence import INFLUENCE_COLUMNS, influence
 from yieldwright.models.linear import LinearFit, fit_least_squares
 from yieldwright.models.terms import Blocks, Factor, Numeric, Term
+from yieldwright.models.without import without_groups, without_rows
 
 few = settings(max_examples=25)
 
@@ -267,15 +263,22 @@ def test_a_group_is_apart_as_a_slope_of_its_own_is() -> None:
     assert found.loc[1, "p_apart"] == pytest.approx(2 * special.stdtr(df, -abs(t)), rel=1e-9)
 
 
-def test_shares_are_what_a_group_adds_to_the_precision() -> None:
+def test_shares_are_parts_of_the_squares_about_the_mean() -> None:
     frame = log()
-    fit = fitted(frame, Numeric("grind"))
-    found = without_groups(fit, frame["day"]).estimates([0, 1])
-    centred = frame["grind"] - frame["grind"].mean()
-    for position, day in enumerate("abcdef"):
-        kept = frame.loc[frame["day"] != day, "grind"]
-        left = ((kept - kept.mean()) ** 2).sum() / (centred**2).sum()
-        assert found.loc[position, "share"] == pytest.approx(1 - left, rel=1e-9)
+    found = without_groups(fitted(frame, Numeric("grind")), frame["day"]).estimates([0, 1])
+    squares = (frame["grind"] - frame["grind"].mean()) ** 2
+    parts = squares.groupby(frame["day"]).sum() / squares.sum()
+    assert found["share"].tolist() == pytest.approx(parts.tolist(), rel=1e-10)
+    assert found["share"].sum() == pytest.approx(1.0)
+
+
+def test_a_group_that_alone_changes_a_setting_brings_everything() -> None:
+    frame = log()
+    frame["band"] = np.where((frame["day"] == "c") & (frame.index % 2 == 0), "high", "low")
+    blocks = fitted(frame, Factor("band", ("low", "high")), Blocks("day"))
+    found = without_groups(blocks, frame["day"]).estimates(slope(blocks)).set_index("without")
+    assert found.loc["c", "share"] == pytest.approx(1.0)
+    assert np.isnan(found.loc["c", "estimate"])
 
 
 def test_groups_alike_are_seldom_apart() -> None:

@@ -159,15 +159,16 @@ def group_codes(labels: Labels, index: pd.Index | int, *, least: int = 2) -> Cod
             f"{len(labels)} labels of groups do not go with {n_rows} rows; take both from one "
             "table"
         )
-    codes, levels = pd.factorize(pd.Series(list(labels), dtype=object))
-    if (codes < 0).any():
+    missing = [row for row, label in enumerate(labels) if _is_missing(label)]
+    if missing:
         raise OutOfRangeError(
-            f"every row needs the label of its group; {int((codes < 0).sum())} of {n_rows} rows "
-            f"have none, first row {int(np.argmax(codes < 0))} (drop such rows, and say how many)"
+            f"every row needs the label of its group; {len(missing)} of {n_rows} rows "
+            f"have none, first row {min(missing)} (drop such rows, and say how many)"
         )
-    if len(levels) < least:
-        raise TooFewShotsError(f"{len(levels)} of at least {least} groups needed; bring more")
-    return np.asarray(codes, dtype=np.intp)
+    numbers = {label: number for number, label in enumerate(dict.fromkeys(labels))}
+    if len(numbers) < least:
+        raise TooFewShotsError(f"{len(numbers)} of at least {least} groups needed; bring more")
+    return np.fromiter((numbers[label] for label in labels), dtype=np.intp, count=n_rows)
 
 
 def summed(values: Array, codes: Codes) -> Array:
@@ -188,3 +189,8 @@ def summed(values: Array, codes: Codes) -> Array:
     sums = np.zeros((int(codes.max()) + 1, *values.shape[1:]))
     np.add.at(sums, codes, values)
     return sums
+
+
+def _is_missing(label: Hashable) -> bool:
+    """Return whether there is no label; `pd.isna` would take apart a label of several parts."""
+    return label is None or label is pd.NA or bool(label != label)  # noqa: PLR0124

@@ -17,8 +17,8 @@ from yieldwright.models._orthonormal import (
     orthonormal,
     summed,
 )
-from yieldwright.models.influence import Without, without_groups, without_rows
 from yieldwright.models.resampled import Resampled, in_portions
+from yieldwright.models.without import Without, without_groups, without_rows
 
 if TYPE_CHECKING:
     from yieldwright.models.linear import LinearFit

@@ -100,7 +100,10 @@ def cluster_cov(
     ways = _ways(fit, groups, crossed, kind)
     basis = orthonormal(fit)
     spread = basis.columns @ basis.back.T
-    parts = [sign * _covariance(fit, basis, spread, codes, kind) for sign, codes in ways]
+    parts = [
+        sign * _covariance(fit, _adjusted(basis, spread, codes, kind), codes, kind)
+        for sign, codes in ways
+    ]
     return np.asarray(np.sum(parts, axis=0))
 
 
@@ -172,11 +175,13 @@ def cluster_contrast(
     ways = _ways(fit, groups, crossed, kind)
     basis = orthonormal(fit)
     spread = basis.columns @ (basis.back.T @ combined)[:, np.newaxis]
+    adjusted = [_adjusted(basis, spread, codes, kind) for _, codes in ways]
     variance = sum(
-        sign * float(_covariance(fit, basis, spread, codes, kind)[0, 0]) for sign, codes in ways
+        sign * float(_covariance(fit, each, codes, kind)[0, 0])
+        for (sign, codes), each in zip(ways, adjusted, strict=True)
     )
     std_error = float(np.sqrt(variance)) if variance >= 0 else np.nan
-    df = _freedom(basis, spread, ways, kind)
+    df = _freedom(basis, adjusted[0][:, 0], ways, kind)
     plain = contrast(fit, combined, term=term, level=level)
     return _with_error(plain, std_error, df, level)
 
@@ -198,22 +203,21 @@ def _ways(
     return [(1, first), (1, second), (-1, both)]
 
 
-def _covariance(
-    fit: LinearFit, basis: Orthonormal, spread: Array, codes: Codes, kind: Kind
-) -> Array:
-    """Return the covariance of sums of responses, whose weights are the columns of a spread."""
+def _covariance(fit: LinearFit, adjusted: Array, codes: Codes, kind: Kind) -> Array:
+    """Return the covariance of sums of responses, whose weights are the columns given."""
+    moved = summed(adjusted * fit.residuals[:, np.newaxis], codes)
     if kind == "cr2":
-        moved = summed(_adjusted(basis, spread, codes) * fit.residuals[:, np.newaxis], codes)
         return np.asarray(moved.T @ moved)
-    moved = summed(spread * fit.residuals[:, np.newaxis], codes)
     count = len(moved)
     factor = count / (count - 1) * (fit.n_rows - 1) / fit.df_resid
     return np.asarray(factor * (moved.T @ moved))
 
 
-def _adjusted(basis: Orthonormal, spread: Array, codes: Codes) -> Array:
+def _adjusted(basis: Orthonormal, spread: Array, codes: Codes, kind: Kind) -> Array:
     """Return weights of responses times (I − H)^(−½) of their group, by its singular values."""
     adjusted = spread.copy()
+    if kind == "cr1":
+        return adjusted
     size = np.sqrt((spread**2).sum(axis=0))
     for group in range(int(codes.max()) + 1):
         rows = np.flatnonzero(codes == group)
@@ -228,12 +232,11 @@ def _adjusted(basis: Orthonormal, spread: Array, codes: Codes) -> Array:
 
 
 def _freedom(
-    basis: Orthonormal, spread: Array, ways: list[tuple[int, Codes]], kind: Kind
+    basis: Orthonormal, adjusted: Array, ways: list[tuple[int, Codes]], kind: Kind
 ) -> float:
     if kind == "cr1":
         return float(min(int(codes.max()) for sign, codes in ways if sign > 0))
     codes = ways[0][1]
-    adjusted = _adjusted(basis, spread, codes)[:, 0]
     shared = summed(basis.columns * adjusted[:, np.newaxis], codes)
     products = np.diag(summed(adjusted**2, codes)) - shared @ shared.T
     square = float(np.sum(products**2))
