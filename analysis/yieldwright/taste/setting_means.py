@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
@@ -14,7 +15,7 @@ from yieldwright.formatting import interval, listing, number, sentence_case, vis
 from yieldwright.models.comparisons import DIFFERENCE_COLUMNS, Comparisons, compare_means
 from yieldwright.results import Result
 from yieldwright.taste.entangling import entangled_pairs
-from yieldwright.taste.setting_words import mean_sentence, pair_sentences
+from yieldwright.taste.setting_words import mean_sentence, pair_sentences, told_measure
 from yieldwright.taste.shot_spread import next_shot_limits, whose_shot
 from yieldwright.taste.weights import level_weights, mean_weights
 from yieldwright.taste.wording import column_label, level_words
@@ -71,6 +72,10 @@ class SettingMeans(Result):
         One row per pair of levels: setting, first, second, then the difference with its
         single interval, p by Holm and by Tukey, and limits that hold for all pairs of
         the setting at once (`joint_low`, `joint_high`).
+    entangled : mapping of str to str
+        Settings whose means may be the doing of another column, and of which.
+    measure : str
+        What the means are of, with its unit.
     next_shot : str
         Which next shot the limits are of.
     """
@@ -82,6 +87,8 @@ class SettingMeans(Result):
     grinder: str = ""
     means: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=list(MEAN_COLUMNS)))
     pairs: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=list(PAIR_COLUMNS)))
+    entangled: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    measure: str = ""
     next_shot: str = ""
 
     @property
@@ -155,6 +162,8 @@ def compare_settings(findings: Findings) -> SettingMeans | None:
         n_shots=len(findings.inside.layout.frame),
         means=table,
         pairs=pd.DataFrame(pairs, columns=list(PAIR_COLUMNS)),
+        entangled=mute,
+        measure=told_measure(findings.question),
         next_shot=whose_shot(findings),
         sentences=tuple(_sentences(findings, table, compared, mute)),
         cautions=(*_entangled(mute), *_lone_levels(findings, table)),

@@ -15,10 +15,20 @@ if TYPE_CHECKING:
     from yieldwright.models.comparisons import Comparisons, Difference
     from yieldwright.taste.predictors import Question
 
-__all__ = ["mean_sentence", "pair_sentences", "told_mean", "told_noun", "told_unit"]
+__all__ = [
+    "mean_sentence",
+    "pair_sentences",
+    "told_mean",
+    "told_measure",
+    "told_noun",
+    "told_unit",
+]
 
 #: Corrected p-values up to this set two levels apart.
 SIGNIFICANT = 0.05
+
+#: Pairs without a verdict that one sentence lists.
+TOLD_PAIRS = 3
 
 #: Values that one sentence lists; of more it tells the ends and the middle.
 LISTED = 4
@@ -109,6 +119,25 @@ def told_mean(question: Question, mean: float, low: float, high: float) -> str:
     return f"{number(mean, (high - low) / 2)}{unit} ({interval(low, high)}"
 
 
+def told_measure(question: Question) -> str:
+    """Return what the numbers of a fit are of, with their unit: for a table or an axis.
+
+    Parameters
+    ----------
+    question : Question
+        What was asked.
+
+    Returns
+    -------
+    str
+    """
+    label, response = column_label(question.response), question.response
+    if _from_middle(question):
+        return f"Minus the {told_noun(question)} [points]"
+    unit = "points" if attribute_of(response) else quantity(response).unit
+    return f"{sentence_case(label)} [{unit}]"
+
+
 def told_noun(question: Question) -> str:
     """Return what a response is, where its values are told and not differences.
 
@@ -173,5 +202,12 @@ def _unsure(words: ResponseWords, column: str, pairs: Sequence[Difference], n_pa
         f"({signed_span(each.joint_low, each.joint_high)} {words.unit})"
         for each in pairs
     ]
+    if len(pairs) > TOLD_PAIRS:
+        widest = max(max(abs(each.joint_low), abs(each.joint_high)) for each in pairs)
+        return (
+            f"{len(pairs)} of {n_pairs} pairs of {column_label(column)} are not set apart by this "
+            f"log: differences of up to {number(widest, figures=2)} {words.unit} either way "
+            "remain possible (for all pairs at once)."
+        )
     at_once = f" (limits for all {n_pairs} pairs at once)" if n_pairs > 1 else ""
     return f"Not set apart by this log: {'; '.join(parts)}{at_once}."
