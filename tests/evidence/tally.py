@@ -7,7 +7,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-Promise = Literal["coverage", "at least", "false alarms", "power", "no promise"]
+Promise = Literal[
+    "coverage", "at least", "false alarms", "power", "found", "clean alarms", "no promise"
+]
 
 #: Lowest and highest share that counts as kept, by kind of promise.
 BOUNDS: dict[Promise, tuple[float, float]] = {
@@ -15,6 +17,8 @@ BOUNDS: dict[Promise, tuple[float, float]] = {
     "at least": (0.93, 1.0),  # robust and discrete intervals may cover more than they say
     "false alarms": (0.0, 0.065),
     "power": (0.764, 0.836),  # four binomial standard errors of 2,000 logs about 0.8
+    "found": (0.95, 1.0),  # a mistake that was planted
+    "clean alarms": (0.0, 0.05),  # a check on logs without any mistake
     "no promise": (0.0, 1.0),  # shown so that a known limit stays in sight; never printed
 }
 
@@ -24,6 +28,8 @@ SAID: dict[Promise, float] = {
     "at least": 0.95,
     "false alarms": 0.05,
     "power": 0.8,
+    "found": 0.95,
+    "clean alarms": 0.05,
     "no promise": 0.95,
 }
 
@@ -61,6 +67,8 @@ class Tally:
         allowed = {
             "at least": self.share > said,
             "false alarms": self.share < said,
+            "found": self.share > said,
+            "clean alarms": self.share < said,
             "no promise": True,
         }
         return allowed.get(self.promise, False) or abs(self.share - said) <= self.four_errors

@@ -14,7 +14,14 @@ if TYPE_CHECKING:
 __all__ = ["set_by_hand"]
 
 #: A number with more different values than this share of the shots was measured, not set.
-BY_HAND = 0.5
+BY_HAND = 1 / 3
+
+#: What no instrument reads: set by hand, however many values there are.
+ALWAYS_SET = ("grind_setting",)
+
+#: What an instrument reads: set by hand only where these few values return.
+READ = ("hold_bar", "peak_bar", "end_bar", "taper_bar", "temp_c", "beverage_g", "brew_ratio")
+FEW_VALUES = 5
 
 
 def set_by_hand(frame: pd.DataFrame, predictors: Iterable[Predictor]) -> tuple[Predictor, ...]:
@@ -30,7 +37,8 @@ def set_by_hand(frame: pd.DataFrame, predictors: Iterable[Predictor]) -> tuple[P
     Returns
     -------
     tuple of Predictor
-        Settings with levels, and numbers with at most half as many values as shots.
+        Settings with levels, the grind setting, readings of at most 5 different values, and
+        other numbers with at most a third as many values as shots.
 
     Examples
     --------
@@ -43,9 +51,13 @@ def set_by_hand(frame: pd.DataFrame, predictors: Iterable[Predictor]) -> tuple[P
     >>> [each.column for each in set_by_hand(frame, settings)]
     ['grind_setting']
     """
-    return tuple(
-        each
-        for each in predictors
-        if each.kind == "setting"
-        and (each.levels or len(frame[each.column].unique()) <= BY_HAND * len(frame))
-    )
+    return tuple(each for each in predictors if each.kind == "setting" and _is_set(frame, each))
+
+
+def _is_set(frame: pd.DataFrame, setting: Predictor) -> bool:
+    if setting.levels or setting.column in ALWAYS_SET:
+        return True
+    different = len(frame[setting.column].unique())
+    if setting.column in READ:
+        return different <= FEW_VALUES
+    return different <= BY_HAND * len(frame)

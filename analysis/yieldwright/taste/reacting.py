@@ -21,8 +21,8 @@ __all__ = ["as_numbers", "reacting_settings", "reaction"]
 
 Array = npt.NDArray[np.float64]
 
-#: Chance of calling a setting reactive in a log whose order was fixed before.
-ALPHA = 0.01
+#: Chance of calling one of several settings reactive in a log whose order was fixed before.
+ALPHA = 0.005
 
 #: Pairs of neighbouring shots a verdict needs.
 LEAST_PAIRS = 12

@@ -19,12 +19,17 @@ if TYPE_CHECKING:
 
 __all__ = ["about_combinations"]
 
-#: Chance of missing so many combinations of two settings drawn by lot.
-ALPHA = 0.01
+#: Chance of missing so many combinations of two settings drawn by lot: of settings with a
+#: few values each, which a plan can hold in every combination, and of measured ones.
+ALPHA_LEVELS, ALPHA = 0.05, 0.01
 
 #: Where a corner of two numbers is looked for: inside the ends of each, so that ends alone
 #: make none.
-CORNERS = (0.1, 0.9)
+CORNERS = (0.07, 0.93)
+
+#: How far beyond the highest leverage of any shot a corner lies that was never neared: two
+#: numbers drawn evenly by lot have one in fewer than 1 log in 20.
+FAR_OUT = 1.5
 
 #: Combinations that are named.
 SHOWN = 2
@@ -65,19 +70,27 @@ def _missing(fitted: FittedShots) -> Iterator[tuple[tuple[str, str], list[str]]]
         columns = (first.column, second.column)
         if fitted.is_told(*columns):
             continue
-        names = _empty_cells(first, second)
-        if not names and not first.are_levels and not second.are_levels:
-            names = _outer_corners(fitted, *columns)
+        if first.are_levels or second.are_levels:
+            both = first.are_levels and second.are_levels
+            names = _empty_cells(first, second, ALPHA_LEVELS if both else ALPHA)
+        else:
+            lower, upper = fitted.ends(first.column), fitted.ends(second.column)
+            names = _empty_cells(lower, upper, ALPHA, corners_only=True)
+            names = names or _outer_corners(fitted, *columns)
         if names:
             yield columns, names
 
 
-def _empty_cells(first: Parts, second: Parts) -> list[str]:
+def _empty_cells(
+    first: Parts, second: Parts, alpha: float, *, corners_only: bool = False
+) -> list[str]:
     """Return the cells of two settings without a shot, where chance would leave fewer."""
     table = np.zeros((len(first.names), len(second.names)))
     np.add.at(table, (first.codes, second.codes), 1.0)
     rows, columns = table.sum(axis=1)[:, None], table.sum(axis=0)[None, :]
     tried = (rows > 0) & (columns > 0)
+    if corners_only:
+        tried[1:-1] = tried[:, 1:-1] = False
     empty = (table == 0) & tried
     free = table.sum() - rows
     if not empty.any():
@@ -87,7 +100,7 @@ def _empty_cells(first: Parts, second: Parts) -> list[str]:
         special.gammaln(table.sum() + 1) - special.gammaln(table.sum() - columns + 1)
     )
     chances = np.where(tried & (free >= columns), np.exp(log_chance), 0.0)
-    if special.gammainc(int(empty.sum()), max(float(chances.sum()), 1e-12)) >= ALPHA:
+    if special.gammainc(int(empty.sum()), max(float(chances.sum()), 1e-12)) >= alpha:
         return []
     by_chance = sorted(map(tuple, np.argwhere(empty).tolist()), key=lambda cell: chances[cell])
     return [f"{first.names[row]} with {second.names[column]}" for row, column in by_chance]
@@ -101,7 +114,7 @@ def _outer_corners(fitted: FittedShots, first: str, second: str) -> list[str]:
     ends = np.quantile(points, CORNERS, axis=0)
     corners = np.array(list(product(ends[:, 0], ends[:, 1])))
     out = ~inside_hull(points, corners)
-    out &= leverage_at(points, corners) > leverage_at(points, points).max()
+    out &= leverage_at(points, corners) > FAR_OUT * leverage_at(points, points).max()
     rounding = (ends[1] - ends[0]) / 10
     return [
         " with ".join(

@@ -81,11 +81,12 @@ def _gone_along(
         names = worst.get(severity, [])
         if names:
             label, along = column_label(setting.column), [column_label(name) for name in names]
-            how = "cannot be told" if severity == "stop" else "can hardly be told"
+            how = "cannot" if severity == "stop" else "can hardly"
             yield Caution(
                 "setting-with-condition",
                 severity,
-                f"{sentence_case(label)} went with {listing(along)}: what it did {how} from that.",
+                f"{sentence_case(label)} went with {listing(along)}: which of them did what "
+                f"{how} be told.",
                 f"Pull each {label} with each {listing(along, last='or')}.",
                 (setting.column, *names),
             )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -27,6 +28,9 @@ Codes = npt.NDArray[np.intp]
 
 #: Values up to which a number is chosen among levels by hand; more are told in thirds.
 MOST_LEVELS = 4
+
+#: Where the range of a measured number is cut: for a few parts of it, and for its ends alone.
+THIRDS, ENDS = (1 / 3, 2 / 3), (0.45, 0.55)
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,10 +106,19 @@ class FittedShots:
         """Each setting as levels set by hand, or as thirds of its range."""
         return tuple(self._parts())
 
-    @cached_property
-    def labels(self) -> dict[str, str]:
-        """How each setting is called."""
-        return {each.column: column_label(each.column) for each in self.settings}
+    def ends(self, column: str) -> Parts:
+        """Return a measured setting as the two ends of its range, and the little between.
+
+        Parameters
+        ----------
+        column : str
+            Canonical name.
+
+        Returns
+        -------
+        Parts
+        """
+        return _split(column, self.frame[column].to_numpy(dtype=float), ENDS)
 
     def is_told(self, first: str, second: str) -> bool:
         """Return whether two columns are named as a pair that cannot be told apart.
@@ -136,14 +149,16 @@ class FittedShots:
                 names = tuple(level_words(column, float(value)) for value in different)
                 yield Parts(column, placed, names, are_levels=True)
             else:
-                yield _thirds(column, values.astype(float))
+                yield _split(column, values.astype(float), THIRDS)
 
 
-def _thirds(column: str, values: npt.NDArray[np.float64]) -> Parts:
+def _split(column: str, values: npt.NDArray[np.float64], shares: tuple[float, ...]) -> Parts:
+    """Return parts of the range of a measured setting, named by their limits."""
     low, high = float(values.min()), float(values.max())
-    limits = low + (high - low) * np.array([1, 2]) / 3
-    first, second = (number(limit, (high - low) / 10) for limit in limits)
+    limits = low + (high - low) * np.array(shares)
+    shown = [number(limit, (high - low) / 10) for limit in limits]
     label = column_label(column)
-    names = (f"{label} below {first}", f"{label} {first} to {second}", f"{label} above {second}")
+    between = (f"{label} {lower} to {upper}" for lower, upper in pairwise(shown))
+    names = (f"{label} below {shown[0]}", *between, f"{label} above {shown[-1]}")
     codes = np.searchsorted(limits, values, side="right").astype(np.intp)
     return Parts(column, codes, names, are_levels=False)

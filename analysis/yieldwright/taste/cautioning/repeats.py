@@ -9,6 +9,7 @@ import numpy as np
 from yieldwright.cautions import Caution
 from yieldwright.formatting import count, listing
 from yieldwright.taste.by_hand import set_by_hand
+from yieldwright.taste.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -19,6 +20,9 @@ __all__ = ["about_repeats"]
 
 #: Shots below which nothing is expected to be repeated, and a plan is not yet to be seen.
 LEAST_SHOTS = 6
+
+#: Combinations beyond which nobody changes one setting at a time.
+MOST_CELLS = 60
 
 
 def about_repeats(fitted: FittedShots) -> Iterator[Caution]:
@@ -36,17 +40,18 @@ def about_repeats(fitted: FittedShots) -> Iterator[Caution]:
     n_shots = len(fitted.frame)
     if n_shots < LEAST_SHOTS or not fitted.settings:
         return
+    columns = tuple(each.column for each in fitted.settings)
     by_hand = set_by_hand(fitted.frame, fitted.settings)
     chosen = np.column_stack([_codes(fitted, each.column) for each in by_hand or fitted.settings])
     if len(np.unique(chosen, axis=0)) == n_shots:
         yield Caution(
             "no-repeats",
             "care",
-            f"No combination of {listing(list(fitted.labels.values()))} was pulled twice in "
-            f"{count(n_shots, 'shot')}: the spread from shot to shot rests on the lines being "
-            "right.",
+            f"No combination of {listing([column_label(column) for column in columns])} was "
+            f"pulled twice in {count(n_shots, 'shot')}: the spread from shot to shot rests on "
+            "the lines being right.",
             "Repeat two settings, twice each.",
-            tuple(fitted.labels),
+            columns,
         )
     elif chosen.shape[1] > 1 and _one_at_a_time(chosen):
         yield Caution(
@@ -55,7 +60,7 @@ def about_repeats(fitted: FittedShots) -> Iterator[Caution]:
             "Settings were changed one at a time from one recipe: how they act together was "
             "never tried, and each effect rests on few shots.",
             "Change two settings together in some shots.",
-            tuple(fitted.labels),
+            columns,
         )
 
 
@@ -66,7 +71,8 @@ def _codes(fitted: FittedShots, column: str) -> np.ndarray:
 
 def _one_at_a_time(chosen: np.ndarray) -> bool:
     """Return whether all shots differ from one recipe in a single setting, several in all."""
-    recipes, sizes = np.unique(chosen, axis=0, return_counts=True)
-    recipe = recipes[sizes.argmax()]
-    changed = chosen != recipe
-    return bool(changed.sum(axis=1).max() == 1 and (changed.any(axis=0)).sum() > 1)
+    cells = np.unique(chosen, axis=0)
+    if len(cells) > MOST_CELLS or (np.ptp(cells, axis=0) > 0).sum() < 2:
+        return False
+    changed = cells[:, None, :] != cells[None, :, :]
+    return bool((changed.sum(axis=2).max(axis=1) == 1).any())

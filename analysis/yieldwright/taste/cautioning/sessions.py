@@ -79,13 +79,12 @@ def _number(fitted: FittedShots) -> Iterator[Caution]:
 
 
 def _set_once(fitted: FittedShots) -> Iterator[Caution]:
-    """Yield where settings were kept for whole sessions, unless a pair already says so."""
+    """Yield where settings were kept for whole sessions."""
     for judged in fitted.findings.judged:
-        told = {name for pair in fitted.pairs for name in (pair.first, pair.second)}
         columns = tuple(
             each.column
             for each in judged.candidates
-            if judged.stratum == BETWEEN and each.kind == "setting" and each.column not in told
+            if judged.stratum == BETWEEN and each.kind == "setting"
         )
         if not columns:
             continue
@@ -126,6 +125,6 @@ def _several_days(fitted: FittedShots) -> Iterator[Caution]:
             f"{count(len(long), 'session')} {'holds' if len(long) == 1 else 'hold'} shots of "
             f"several days ({n_days} in the first): what differs from day to day looks like the "
             "settings.",
-            "Name each day's session.",
+            "Give each day a session of its own.",
             ("session",),
         )

@@ -6,17 +6,20 @@ import math
 from typing import TYPE_CHECKING
 
 import numpy as np
+from scipy import special
 
 from yieldwright.cautions import Caution
 from yieldwright.formatting import count, listing, percent, sentence_case
+from yieldwright.taste.confounding import sweep
 from yieldwright.taste.strata import BETWEEN, WITHIN, group_means
 from yieldwright.taste.wording import column_label
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterator
 
     from yieldwright.taste.cautioning.fitted import FittedShots
     from yieldwright.taste.judging import Judged
+    from yieldwright.taste.predictors import Predictor
     from yieldwright.taste.tables import Effect
 
 __all__ = ["about_support"]
@@ -26,6 +29,9 @@ ONE_SHOT = 0.5
 
 #: Ratio of robust to plain standard error beyond which the spread counts as uneven.
 UNEVEN = 1.25
+
+#: Chance of an even spread that seems to go with a setting.
+SEEMS = 0.05
 
 #: Share of the shots whose sessions hold a change, below which few of them speak.
 FEW_CHANGES = 0.5
@@ -51,7 +57,7 @@ def about_support(fitted: FittedShots) -> Iterator[Caution]:
                 yield _on_one_row(judged, column, share, row)
             if judged.stratum == WITHIN and judged.layout.blocked and not predictor.levels:
                 yield from _few_changes(judged, column)
-    yield from _uneven(fitted.findings.effects)
+    yield from _uneven(fitted)
 
 
 def _heaviest(judged: Judged, column: str) -> tuple[float, int]:
@@ -98,15 +104,21 @@ def _few_changes(judged: Judged, column: str) -> Iterator[Caution]:
         )
 
 
-def _uneven(effects: Iterable[Effect]) -> Iterator[Caution]:
-    settings = (effect for effect in effects if effect.predictor.kind == "setting")
-    doubtful = [effect.words.step for effect in settings if _is_doubtful(effect)]
+def _uneven(fitted: FittedShots) -> Iterator[Caution]:
+    judged = {each.stratum: each for each in fitted.findings.judged}
+    doubtful = [
+        effect.words.step
+        for effect in fitted.findings.effects
+        if effect.predictor.kind == "setting"
+        and _is_doubtful(effect)
+        and _spread_follows(judged[effect.stratum], effect.predictor)
+    ]
     if doubtful:
         yield Caution(
             "spread-uneven",
             "care",
             f"For {listing(doubtful)} the verdict changes when the spread may differ from "
-            "setting to setting (HC3).",
+            "setting to setting (HC3), and it seems to.",
             "Repeat the settings at the ends.",
         )
 
@@ -119,3 +131,21 @@ def _is_doubtful(effect: Effect) -> bool:
     ratio = found.hc3_std_error / found.std_error
     is_clear = found.hc3_ci_low * found.hc3_ci_high > 0
     return is_clear != effect.is_clear and not 1 / UNEVEN < ratio < UNEVEN
+
+
+def _spread_follows(judged: Judged, setting: Predictor) -> bool:
+    """Return whether the size of what is unexplained goes with a setting (Glejser 1969)."""
+    if judged.fit is None or len(judged.fit.fit.residuals) != len(judged.fit.frame):
+        return False
+    fit, frame = judged.fit.fit, judged.fit.frame
+    size = np.abs(fit.residuals) / np.sqrt(np.clip(1 - fit.leverage, 1e-6, None))
+    swept = sweep(frame, [setting], np.zeros(len(frame), dtype=np.intp))
+    own = swept.columns[setting.column]
+    centred = size - size.mean()
+    explained = float(((own.T @ centred) ** 2).sum())
+    df = len(frame) - 1 - setting.width
+    rest = float(centred @ centred) - explained
+    if df < 1 or not rest > 0:
+        return False
+    statistic = explained / setting.width / (rest / df)
+    return bool(special.fdtrc(setting.width, df, statistic) < SEEMS)
