@@ -34,9 +34,12 @@ class HeldLikelihood(Likelihood):
     ----------
     precision : ndarray
         Inverse covariance of that density; 0 for what is free.
+    freed : float
+        What the precision of the last parameter was before that was set free.
     """
 
     precision: Array
+    freed: float = 0.0
 
     @classmethod
     def of(cls, rows: Likelihood, precisions: Array) -> HeldLikelihood:
@@ -62,8 +65,15 @@ class HeldLikelihood(Likelihood):
         turn[place, len(others) : -1] = np.linalg.qr(weights[:, None], mode="complete")[0][:, 1:]
         turn[place, -1] = weights / (weights @ weights)
         precision = turn.T @ self.precision @ turn
+        freed = float(precision[-1, -1])
         precision[-1, :] = precision[:, -1] = 0.0
-        return replace(self, upper=self.upper @ turn, lower=self.lower @ turn, precision=precision)
+        return replace(
+            self,
+            upper=self.upper @ turn,
+            lower=self.lower @ turn,
+            precision=precision,
+            freed=freed,
+        )
 
     def held_at(self, place: float) -> HeldLikelihood:
         """Return the likelihood of all parameters but the last, which stands at a place."""
@@ -106,12 +116,21 @@ class HeldProfile:
         """Where the likelihood is highest, or so far out that it has all but reached its bound."""
         if not (self.rises or self.falls):
             return climbed(self.likelihood, self._start)
+        if self.rises and self.falls:
+            return self._flat()
         far = FAR / np.abs(self.steps).max() * (1.0 if self.rises else -1.0)
         params = self._start[:-1]
         for share in (0.0, 0.05, 0.1, 0.2, 0.4, 0.7, 1.0):
             params = climbed(self.likelihood.held_at(share * far), params).params
         whole = np.append(params, far)
         return Peak(whole, self.likelihood.value(whole), self.likelihood.bend(whole)[1])
+
+    def _flat(self) -> Peak:
+        """Return the peak where no row says anything of the last parameter."""
+        rest = climbed(self.likelihood.held_at(0.0), self._start[:-1])
+        information = np.pad(rest.information, (0, 1))
+        information[-1, -1] = 1.0
+        return Peak(np.append(rest.params, 0.0), rest.value, information)
 
     @property
     def estimate(self) -> float:
@@ -247,6 +266,7 @@ def _parted(rows: HeldLikelihood, codes: Codes, middle: int) -> HeldLikelihood:
     upper = rows.upper[:, -1] * (codes >= middle)
     lower = rows.lower[:, -1] * (codes - 1 >= middle)
     held = np.pad(rows.precision, (0, 1))
+    held[-1, -1] = rows.freed
     return replace(
         rows,
         upper=np.column_stack([rows.upper, upper]),
