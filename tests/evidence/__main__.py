@@ -11,6 +11,7 @@ STUDIES = {
     "demo": "tests.evidence.demo",
     "fuzz": "tests.evidence.fuzz",
     "models": "tests.evidence.models",
+    "ordinal": "tests.evidence.ordinal",
     "slips": "tests.evidence.slips",
     "taste": "tests.evidence.taste",
     "trips": "tests.evidence.trips",
