@@ -171,12 +171,10 @@ def _shortened(
 
 def _information(grouped: GroupedLikelihood, params: Array, point: GroupedPoint) -> Array:
     """Return minus the second derivatives, as central differences of exact slopes."""
-    slopes = [
-        grouped.at(params + h, near=point.shifts).slope
-        - grouped.at(params - h, near=point.shifts).slope
-        for h in NUDGE * np.eye(len(params))
-    ]
-    rough = np.array(slopes) / (2 * NUDGE)
+    nudges = NUDGE * np.eye(len(params))
+    around = grouped.at_each(params + np.vstack([nudges, -nudges]), near=point.shifts)
+    ahead, behind = np.split(np.array([each.slope for each in around]), 2)
+    rough: Array = (ahead - behind) / (2 * NUDGE)
     return -(rough + rough.T) / 2
 
 
