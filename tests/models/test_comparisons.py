@@ -349,3 +349,30 @@ def test_words_for_pairs_and_averages_are_checked() -> None:
 def test_one_mean_is_compared_with_nothing() -> None:
     with pytest.raises(TooFewShotsError, match="at least two means"):
         compare_means({"a": np.ones(1)}, lambda sums, term: estimated(small(), sums, term=term))
+
+
+def test_slopes_of_levels_are_compared_as_their_means_are(reference: Path) -> None:
+    # emtrends(f, pairwise ~ cyl, var = "wt") of an unbalanced interaction.
+    fit, printed = cars(reference), expected(reference, "emmeans_mtcars")["trends_pairs"]
+    slopes = {4: {"wt": 1.0}, 6: {"wt": 1.0, "cyl6:wt": 1.0}, 8: {"wt": 1.0, "cyl8:wt": 1.0}}
+    weights = {
+        name: np.array([slope.get(each, 0.0) for each in fit.names])
+        for name, slope in slopes.items()
+    }
+    found = compare_means(weights, lambda sums, term: estimated(fit, sums, term=term)).table()
+    for name, ours, sign, tolerance in TUKEY:
+        target = column(printed, name)
+        assert (sign * found[ours]).tolist() == pytest.approx(target, rel=tolerance)
+
+
+def test_trends_over_ordered_levels(reference: Path) -> None:
+    # contrast(emmeans(f, "tension"), "poly"): low, medium, high weighed −1, 0, 1 and 1, −2, 1.
+    fit, printed = looms(reference), expected(reference, "emmeans_warpbreaks")["poly"]
+    assert fit.design is not None
+    rows = [
+        (fit.design.row({"cell": f"A{t}"}) + fit.design.row({"cell": f"B{t}"})) / 2 for t in "LMH"
+    ]
+    found = [estimated(fit, np.dot(each, rows)) for each in ([-1, 0, 1], [1, -2, 1])]
+    assert [each.estimate for each in found] == pytest.approx(column(printed, "estimate"))
+    assert [each.std_error for each in found] == pytest.approx(column(printed, "SE"), rel=1e-8)
+    assert [each.p_value for each in found] == pytest.approx(column(printed, "p.value"), rel=1e-7)

@@ -145,7 +145,9 @@ def compare_settings(findings: Findings) -> SettingMeans | None:
     -----
     Means and differences come from the fit that gives the effects, everything else at
     the mean of the shots fitted: a difference of neighbours is the effect printed.
-    Nothing is told between or beyond the values tried.
+    Nothing is told between or beyond the values tried. Where sessions are blocks, a mean
+    from within sessions is that of the sessions in the log, and its interval leaves out
+    that others would differ; the limits of the next shot hold that too.
     """
     told = [(judged, each) for judged in findings.judged for each in _settings(judged)]
     if not told:
@@ -166,7 +168,7 @@ def compare_settings(findings: Findings) -> SettingMeans | None:
         measure=told_measure(findings.question),
         next_shot=whose_shot(findings),
         sentences=tuple(_sentences(findings, table, compared, mute)),
-        cautions=(*_entangled(mute), *_lone_levels(findings, table)),
+        cautions=(*_entangled(mute, table), *_lone_levels(findings, table)),
     )
 
 
@@ -241,8 +243,8 @@ def _pair_rows(column: str, found: Comparisons) -> Iterator[tuple[object, ...]]:
 def _mute(findings: Findings) -> dict[str, str]:
     """Return settings whose means must not be read as their own, and what they go with."""
     pairs = [pair for pair in entangled_pairs(findings) if pair.forbids_verdict]
-    both = [(pair.first, pair.second) for pair in pairs]
-    return dict(both + [(second, first) for first, second in both])
+    both = [(pair.first, pair.second) for pair in reversed(pairs)]  # the worst wins
+    return dict([(second, first) for first, second in both] + both)
 
 
 def _sentences(
@@ -259,13 +261,14 @@ def _sentences(
             yield from pair_sentences(findings.words, str(column), compared[str(column)])
     if means["shot_low"].notna().any():
         yield (
-            "Brackets hold 95 % intervals of the mean, everything else as these shots had it on "
-            f"average; {whose_shot(findings)} is expected within the wider limits of the table "
-            "(95 %)."
+            "Brackets hold 95 % intervals of the mean, everything else as these shots and "
+            f"sessions had it on average; {whose_shot(findings)} is expected within the wider "
+            "limits of the table (95 %)."
         )
 
 
-def _entangled(mute: Mapping[str, str]) -> tuple[Caution, ...]:
+def _entangled(mute: Mapping[str, str], means: pd.DataFrame) -> tuple[Caution, ...]:
+    shown = set(means["setting"])
     return tuple(
         Caution(
             code="means-entangled",
@@ -277,7 +280,7 @@ def _entangled(mute: Mapping[str, str]) -> tuple[Caution, ...]:
             about=(first, second),
         )
         for first, second in mute.items()
-        if first < second or mute.get(second) != first
+        if first in shown
     )
 
 
