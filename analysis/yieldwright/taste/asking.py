@@ -18,6 +18,7 @@ from yieldwright.taste.roles import SCORE_PREFIX, role_of
 from yieldwright.taste.scored_steps import scored_steps
 from yieldwright.taste.sensitivity import sensitivity
 from yieldwright.taste.setting_means import compare_settings
+from yieldwright.taste.spread_shares import spread_shares
 from yieldwright.taste.spreads import spreads
 from yieldwright.taste.step_cautions import disagreements
 from yieldwright.taste.surface import fit_surface
@@ -178,6 +179,7 @@ def _whole(findings: Findings, line: EffectsFit, rng: np.random.Generator) -> Ta
         spreads=spreads(findings),
         steps=steps,
         tasters=taste_by_taster(findings),
+        shares=spread_shares(findings),
         sensitivity=sensitivity(findings),
         surface=fit_surface(findings),
         findings=findings,

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from yieldwright.taste.sensitivity import Sensitivity
     from yieldwright.taste.setting_means import SettingMeans
     from yieldwright.taste.shot_prediction import ShotPrediction
+    from yieldwright.taste.spread_shares import SpreadShares
     from yieldwright.taste.spreads import Spreads
     from yieldwright.taste.surface import SurfaceFit
 
@@ -42,6 +43,8 @@ class TasteFit(Result):
         Scores taken as steps and not as metres; None for measured responses.
     tasters : TasterEffects or None
         Each taster's own effects; None for measured responses.
+    shares : SpreadShares or None
+        How much of the spread each setting accounts for.
     sensitivity : Sensitivity or None
         What would have to be true for the effects to be wrong.
     surface : SurfaceFit or None
@@ -57,6 +60,7 @@ class TasteFit(Result):
     spreads: Spreads | None = None
     steps: ScoredSteps | None = None
     tasters: TasterEffects | None = None
+    shares: SpreadShares | None = None
     sensitivity: Sensitivity | None = None
     surface: SurfaceFit | None = None
     findings: Findings | None = None
@@ -84,7 +88,14 @@ class TasteFit(Result):
     @property
     def parts(self) -> tuple[Result, ...]:
         """Everything there is, in the order a reader wants it."""
-        beside = (self.means, self.steps, self.tasters, self.spreads, self.sensitivity)
+        beside = (
+            self.means,
+            self.steps,
+            self.tasters,
+            self.spreads,
+            self.shares,
+            self.sensitivity,
+        )
         found = (self.line, *beside, self.surface)
         return tuple(part for part in found if part is not None)
 
