@@ -215,3 +215,22 @@ def test_from_the_top_there_is_no_way_up() -> None:
     path = steepest_path(fitted(quadratic_log(noise=0.0)), np.array([0.3, -0.2]), distance=1.0)
     assert path.ended
     assert path.places == pytest.approx(np.tile([0.3, -0.2], (len(path.places), 1)))
+
+
+def test_a_lattice_fills_the_hull_from_edge_to_edge_and_no_further() -> None:
+    region = tried_region(np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 0.0], [-1.0, 1.0]]))
+    lattice = region.lattice(np.zeros(2), 21)
+    assert region.holds(lattice.reshape(-1, 2)).all()
+    assert lattice[:, 0, 1] == pytest.approx(-1.0)
+    assert lattice[:, -1, 1] == pytest.approx(0.5 - 0.5 * lattice[:, -1, 0])
+    assert (lattice[0, 0, 0], lattice[-1, 0, 0]) == pytest.approx((-1.0, 1.0))
+
+
+def test_a_lattice_through_three_numbers_is_a_slice() -> None:
+    # An octahedron cut at a height of 1/2 is a square with corners at ±1/2 on the axes.
+    region = tried_region(np.vstack([np.eye(3), -np.eye(3)]))
+    lattice = region.lattice(np.array([0.0, 0.0, 0.5]), 11)
+    assert (lattice[:, :, 2] == 0.5).all()
+    reach = np.abs(lattice[:, :, :2]).sum(axis=2)
+    assert reach.max() == pytest.approx(0.5, abs=1e-6)
+    assert lattice[:, -1, 1] == pytest.approx(0.5 - np.abs(lattice[:, -1, 0]), abs=1e-6)

@@ -98,7 +98,7 @@ def steepest_path(
     radii = np.arange(1, round(distance / STEP) + 1) * STEP
     short = radii[radii < reach]
     moves = [_move(values, slope, radius) for radius in short]
-    if len(short) < len(radii) and values[-1] < 0:
+    if len(short) < len(radii) and _has_top(values):
         moves.append(slope / (-2 * values))
     places = [start, *(start + vectors @ move for move in moves)]
     return SteepestPath(np.array(places), climb, len(short) < len(radii))
@@ -106,13 +106,18 @@ def steepest_path(
 
 def _longest(values: Array, slope: Array) -> float:
     """Return how far the path leads: to the top, to where it would fork, or for ever."""
-    if values[-1] < 0:
+    if _has_top(values):
         return float(np.linalg.norm(slope / (2 * values)))
     apart = values[-1] - values
     level = apart <= NONE * np.abs(values).max()
     if np.abs(slope[level]).max() > NONE * _scale(values, slope):
         return float(np.inf)
     return float(np.linalg.norm(slope[~level] / (2 * apart[~level])))
+
+
+def _has_top(values: Array) -> bool:
+    """Return whether a surface bends down along every direction, rounding aside."""
+    return bool(values[-1] < -NONE * np.abs(values).max())
 
 
 def _move(values: Array, slope: Array, radius: float) -> Array:

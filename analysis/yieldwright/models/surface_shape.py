@@ -21,7 +21,7 @@ Array = npt.NDArray[np.float64]
 
 Kind = Literal["top", "bottom", "saddle", "ridge", "valley", "unclear"]
 
-#: A bend below this share of the largest is none, and the surface turns nowhere.
+#: A bend below this share of the largest is rounding, and the surface turns nowhere.
 LEVEL_AXIS = 1e-8
 
 #: Points a side of the search over directions, rounds of it, and how far each zooms in.
@@ -196,12 +196,13 @@ def _limits(surface: Surface, vectors: Array, level: float) -> list[tuple[float,
     many = size * (size + 1) // 2
     plain = t_quantile(df, level=level)
     chosen = float(np.sqrt(many * special.fdtri(many, df, level)))
+    slack = LEVEL_AXIS * float(np.abs(surface.bends).max())
     limits = []
     for place in range(size):
         above, below = vectors[:, place:], vectors[:, : place + 1]
         high = _highest(surface, above, plain if place == 0 else chosen, 1)
         low = -_highest(surface, below, plain if place == size - 1 else chosen, -1)
-        limits.append((low, high))
+        limits.append((low - slack, high + slack))
     lows = np.maximum.accumulate([low for low, _ in reversed(limits)])[::-1]
     highs = np.minimum.accumulate([high for _, high in limits])
     return list(zip(lows.tolist(), highs.tolist(), strict=True))

@@ -81,12 +81,13 @@ class TriedRegion:
         """
         flat, offsets = self.normals[:, :2], self.offsets + self.normals[:, 2:] @ at[2:]
         low, high = (_farthest(flat, EDGE - offsets, sign) for sign in (-1.0, 1.0))
-        across = np.linspace(low, high, size)
+        lowest, highest = self.places[:, :2].min(axis=0), self.places[:, :2].max(axis=0)
+        across = np.linspace(max(low, lowest[0]), min(high, highest[0]), size)
         beyond = flat[:, :1] * across + offsets[:, np.newaxis]
         with np.errstate(divide="ignore", invalid="ignore"):
             edges = -beyond / flat[:, 1:]
-        bottom = np.where(flat[:, 1:] < 0, edges, -np.inf).max(axis=0)
-        top = np.maximum(np.where(flat[:, 1:] > 0, edges, np.inf).min(axis=0), bottom)
+        bottom = np.where(flat[:, 1:] < 0, edges, lowest[1]).max(axis=0)
+        top = np.maximum(np.where(flat[:, 1:] > 0, edges, highest[1]).min(axis=0), bottom)
         shares = np.linspace(0, 1, size)
         places = np.tile(at, (size, size, 1))
         places[:, :, 0] = across[:, np.newaxis]

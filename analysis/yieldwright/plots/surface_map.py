@@ -14,7 +14,7 @@ from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 from yieldwright.formatting import MINUS, count, sentence_case
 from yieldwright.glossary import axis_label, quantity
 from yieldwright.plots.lettering import letter, name_axes
-from yieldwright.plots.paper import FigureSize, new_axes
+from yieldwright.plots.paper import FigureSize, new_axes, shifted
 from yieldwright.plots.theme import EDGE, FAMILY, INK, PAPER, SMALL_PT, SOFT, dress
 from yieldwright.taste.roles import attribute_of
 from yieldwright.taste.wording import level_words
@@ -227,10 +227,10 @@ def _draw_way(ax: Axes, fitted: FittedSurface, across: str, up: str) -> None:
 
 def _explain(ax: Axes, fitted: FittedSurface) -> None:
     """Write what is drawn above the map, and how to read it below."""
-    above = {"transform": ax.transAxes, "va": "bottom"}
-    letter(ax, 0.0, 1.02, _heading(fitted), **above)
-    below = {"transform": ax.transAxes, "va": "top", "color": SOFT}
-    letter(ax, 0.0, -0.15, "\n".join(_how_to_read(fitted)), **below)
+    above, below = (shifted(ax, ax.transAxes, up_pt=points) for points in (4, -28))
+    letter(ax, 0.0, 1.0, _heading(fitted), va="bottom", transform=above)
+    words = "\n".join(_how_to_read(fitted))
+    letter(ax, 0.0, 0.0, words, color=SOFT, va="top", transform=below)
 
 
 def _heading(fitted: FittedSurface) -> str:
@@ -243,10 +243,7 @@ def _heading(fitted: FittedSurface) -> str:
 
 
 def _how_to_read(fitted: FittedSurface) -> list[str]:
-    lines = [
-        "Darker is higher; nothing is shown beyond what was tried.",
-        "Dots: shots pulled, larger where there were more.",
-    ]
+    lines = ["Darker is higher; dots are shots, larger where more; nothing is shown beyond them."]
     if fitted.stationary and len(fitted.settings) == 2:
         turns = {"top": "highest", "bottom": "lowest"}.get(fitted.kind, "level")
         lines.append(f"Cross: the surface is {turns}; dashed: the 95 % region of that place.")

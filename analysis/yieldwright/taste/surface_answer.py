@@ -13,6 +13,7 @@ from yieldwright.taste.surface_result import SurfaceFit
 from yieldwright.taste.surface_tables import Turn, surface_tables, turn_of
 from yieldwright.taste.surface_telling import surface_sentences
 from yieldwright.taste.telling import wanted_turn
+from yieldwright.taste.wording import step_words
 
 if TYPE_CHECKING:
     from yieldwright.models.surface import Surface
@@ -87,9 +88,14 @@ def answered(
     """
     turn = turn_of(surface, climb=-wanted_turn(findings.question) or 1)
     needed = _sharpening(findings, turn)
+    steps = {
+        each.column: step_words(each, each.column).step
+        for each in findings.inside.candidates
+        if each.column in surface.columns
+    }
     return SurfaceFit(
         **_identity(findings),
-        **surface_tables(turn),
+        **surface_tables(turn, steps),
         settings=surface.columns,
         left_out=left_out,
         kind=turn.shape.kind,

@@ -47,7 +47,7 @@ class SurfaceFit(Result):
         unbounded or nowhere; empty where there is no surface.
     estimates : DataFrame
         One row per coefficient, per practical step from the middle of what was tried:
-        the columns of all estimates.
+        the columns of all estimates, and `step` in words.
     tests : DataFrame
         One row per part (slopes, products, squares, lack of fit): sum_squares, df_term,
         df_error, statistic, p_value.
@@ -115,11 +115,9 @@ class SurfaceFit(Result):
 
     @property
     def title(self) -> str:
-        """Response, settings, bag and grinder."""
+        """Response, bag and grinder."""
         where = visible(", ".join(filter(None, (self.bag, self.grinder))))
-        over = listing([column_label(each) for each in self.settings])
         what = f"Surface of the {column_label(self.response)}"
-        what += f" over {over}" if len(self.settings) > 1 else ""
         return f"{what} ({where})" if where else what
 
     @property
@@ -129,12 +127,13 @@ class SurfaceFit(Result):
 
     @property
     def headline(self) -> tuple[tuple[str, str], ...]:
-        """Shots, sessions and spread."""
+        """Shots, settings, sessions and spread."""
         rows = [*super().headline]
         if not self.answered:
             return tuple(rows)
         spread = f"{number(self.residual_sd)} on {count(self.df_resid, 'degree')} of freedom"
-        rows.append(("Sessions", str(self.n_sessions)))
+        over = listing([column_label(each) for each in self.settings])
+        rows += [("Over", over), ("Sessions", str(self.n_sessions))]
         rows.append(("Spread from shot to shot", spread))
         entries = [f"{column_label(column)}: {reason}" for column, reason in self.left_out]
         return (*rows, ("Not in it", "; ".join(entries))) if entries else tuple(rows)
@@ -158,7 +157,7 @@ def _shown(row: Mapping[Hashable, Any]) -> dict[str, str]:
     """Return one coefficient as text."""
     low, high = row["ci_low"], row["ci_high"]
     return {
-        "Per step": row["term"],
+        "Per step": row["step"],
         "Estimate": signed(row["estimate"], (high - low) / 2),
         "95 % interval": interval(low, high),
         "p": p_value(row["p_value"]),

@@ -16,9 +16,10 @@ from yieldwright.models.surface_region import StationaryRegion, stationary_regio
 from yieldwright.models.surface_shape import Shape, surface_shape
 from yieldwright.models.tried_region import TriedRegion, tried_region
 from yieldwright.taste.surface_steps import HandStep, hand_base, hand_path
-from yieldwright.taste.wording import column_label
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from yieldwright.models.means import JointTest
     from yieldwright.models.surface import Surface
 
@@ -110,13 +111,15 @@ def turn_of(surface: Surface, *, climb: int) -> Turn:
     )
 
 
-def surface_tables(turn: Turn) -> dict[str, Any]:
+def surface_tables(turn: Turn, steps: Mapping[str, str]) -> dict[str, Any]:
     """Return the tables of a surface by the attribute that holds them.
 
     Parameters
     ----------
     turn : Turn
         From `turn_of`.
+    steps : mapping of str to str
+        One step of each setting in words.
 
     Returns
     -------
@@ -130,7 +133,7 @@ def surface_tables(turn: Turn) -> dict[str, Any]:
     places = pd.DataFrame(surface.natural(turn.tried.places), columns=columns)
     tests = [asdict(each) for each in (*sequential_tests(surface), *filter(None, [turn.misfit]))]
     return {
-        "estimates": estimate_table(_coefficients(surface)),
+        "estimates": _estimates(surface, steps),
         "tests": pd.DataFrame(tests),
         "axes": _axes(turn),
         "stationary": _named(columns, turn.place),
@@ -149,20 +152,22 @@ def _named(columns: list[str], values: Array | None) -> dict[str, float]:
     return {} if values is None else dict(zip(columns, values.tolist(), strict=True))
 
 
-def _coefficients(surface: Surface) -> list[Any]:
+def _estimates(surface: Surface, steps: Mapping[str, str]) -> pd.DataFrame:
     """Return slope and bend of each setting, and the products, per practical step."""
-    steps = np.array([term.step / term.reach for term in surface.terms])
-    names = [column_label(term.column) for term in surface.terms]
-    pairs = list(combinations(range(surface.width), 2))
-    scales = [*steps, *steps**2, *(steps[first] * steps[second] for first, second in pairs)]
-    labels = [*names, *(f"{name}²" for name in names)]
-    labels += [f"{names[first]} × {names[second]}" for first, second in pairs]
+    sizes = np.array([term.step / term.reach for term in surface.terms])
+    columns, pairs = surface.columns, list(combinations(range(surface.width), 2))
+    scales = [*sizes, *sizes**2, *(sizes[first] * sizes[second] for first, second in pairs)]
+    terms = [*columns, *(f"{each}²" for each in columns)]
+    terms += [f"{columns[first]} × {columns[second]}" for first, second in pairs]
+    words = [steps[each] for each in columns]
+    told = [*words, *(f"{each}, squared" for each in words)]
+    told += [f"{words[first]} × {words[second]}" for first, second in pairs]
     found = []
-    for position, scale, label in zip(surface.positions, scales, labels, strict=True):
+    for position, scale, term in zip(surface.positions, scales, terms, strict=True):
         weights = np.zeros(len(surface.fit.params))
         weights[position] = scale
-        found.append(contrast(surface.fit, weights, term=label))
-    return found
+        found.append(contrast(surface.fit, weights, term=term))
+    return estimate_table(found).assign(step=told)
 
 
 def _axes(turn: Turn) -> pd.DataFrame:
