@@ -106,6 +106,24 @@ def test_numbers_may_come_as_text() -> None:
     assert typed.mean == shot(log(), grind_setting=11.0, temp_band="low").mean
 
 
+def test_yes_and_no_may_come_as_truth_values() -> None:
+    shots = log()
+    shots["puck_screen"] = np.resize([True, False], 24)
+    findings = found(shots, settings=("puck_screen",), adjusters=())
+    said, meant = (predict_shot(findings, {"puck_screen": value}) for value in ("yes", True))
+    assert said.mean == meant.mean
+
+
+@pytest.mark.parametrize("value", ["$x$", "<b>", "a\nb", "x" * 500, None, float("nan"), []])
+def test_odd_values_are_refused_on_one_short_line(value: object) -> None:
+    for column in ("grind_setting", "temp_band"):
+        answer = shot(log().assign(temp_band="medium"), **{column: value})
+        assert not answer.answered
+        assert "\n" not in answer.refused
+        assert len(answer.refused) < 200
+        assert "<b>" not in answer._repr_html_()
+
+
 @pytest.mark.parametrize(
     ("at", "words"),
     [

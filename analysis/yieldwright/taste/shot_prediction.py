@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from yieldwright.errors import OutOfRangeError, UnknownNameError
-from yieldwright.formatting import interval, listing, number, sentence_case, visible
+from yieldwright.formatting import clip, interval, listing, number, sentence_case, visible
 from yieldwright.models.design import INTERCEPT, Design
 from yieldwright.models.intervals import t_interval
 from yieldwright.models.mixed_contrasts import mixed_contrast
@@ -35,6 +35,9 @@ if TYPE_CHECKING:
     from yieldwright.taste.predictors import Predictor
 
 __all__ = ["ShotPrediction", "predict_shot"]
+
+#: Characters of a value that a refusal shows.
+LONGEST_SHOWN = 40
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -204,8 +207,10 @@ def _refusal(findings: Findings, at: Mapping[str, object], reason: str) -> ShotP
 
 
 def _value(findings: Findings, column: str, value: object) -> object:
-    """Return a value as the column holds it: a number written as text becomes one."""
+    """Return a value as the column holds it: numbers written as text, yes or no as words."""
     levels = next((p.levels for p in findings.prepared.predictors if p.column == column), ())
+    if levels and isinstance(value, bool):
+        return "yes" if value else "no"
     if levels or not isinstance(value, str):
         return value
     try:
@@ -227,7 +232,7 @@ def _unjudged(findings: Findings, stated: Mapping[str, object]) -> str:
                 f"{nearest(column, _asked(findings))}"
             )
         why = reasons.get(column, "it has no effect of its own here")
-        shown = visible(str(value))
+        shown = clip(visible(str(value)), LONGEST_SHOWN)
         return f"this log cannot predict by {column_label(column)} {shown}: {why}."
     return ""
 
