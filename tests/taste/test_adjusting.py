@@ -158,10 +158,10 @@ def test_too_few_shots_on_one_side_of_a_service_are_told() -> None:
 
 
 def test_what_was_declined_is_told_with_the_fit() -> None:
-    found = chosen(conditions(log(sessions=6, shots=4)))
-    question = Question("ey_pct", BENCH, SETTINGS, found.columns, found.declined)
-    left_out = prepare(comparable(conditions(log(sessions=6, shots=4))), question).left_out
-    assert ("barista", "not allowed for: too few shots") in left_out
+    shots = comparable(conditions(log(sessions=6, shots=4)))
+    found = fit_effects(shots, "ey_pct", bench=BENCH, adjusters=None)
+    assert ("barista", "not allowed for: too few shots") in found.left_out
+    assert "gap_min" in found.effects["term"].tolist()
 
 
 def test_intervals_cover_with_conditions_chosen_by_the_log() -> None:
@@ -170,7 +170,7 @@ def test_intervals_cover_with_conditions_chosen_by_the_log() -> None:
     for seed in range(80):
         shots = conditions(log(sessions=6, shots=4, seed=seed, drift=0.1), seed=seed + 1000)
         found = chosen(shots)
-        question = Question("ey_pct", BENCH, SETTINGS, found.columns, found.declined)
+        question = Question("ey_pct", BENCH, SETTINGS, found.columns)
         inside = judge_strata(prepare(comparable(shots), question))[0]
         assert inside.fit is not None
         (slope,) = (

@@ -41,15 +41,12 @@ class Question:
         Whose grinder step, bands and scales to use.
     settings, adjusters : tuple of str
         Columns to explain with.
-    declined : tuple of pairs of str
-        Adjusters that were considered and not asked for, with reasons.
     """
 
     response: str
     bench: Bench
     settings: tuple[str, ...]
     adjusters: tuple[str, ...]
-    declined: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +173,7 @@ def prepare(comparable: ComparableSet, question: Question) -> Prepared:
             for column in kept
             if column not in constant
         ),
-        left_out=(*left_out.items(), *question.declined),
+        left_out=tuple(left_out.items()),
         dropped=(*dropped, *gaps),
     )
 
