@@ -1,4 +1,4 @@
-"""Effects that hang on one session or one shot: a caution, and which repeat would help."""
+"""Sessions and shots that an effect hangs on, or that say something else: what would help."""
 
 from __future__ import annotations
 
@@ -7,19 +7,20 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from yieldwright.cautions import Caution
-from yieldwright.formatting import listing, percent
+from yieldwright.formatting import listing, p_value, percent, sentence_case
+from yieldwright.taste.leaving_out import SESSION, SHOT
 from yieldwright.taste.strata import BETWEEN
 from yieldwright.taste.wording import level_words
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Iterator, Sequence
+    from collections.abc import Hashable, Sequence
 
     import pandas as pd
 
     from yieldwright.taste.leaving_out import Again
     from yieldwright.taste.verdicts import Verdicts
 
-__all__ = ["cautions_of_hanging"]
+__all__ = ["cautions_of_parts"]
 
 #: Chance below which what was left out says something else than the rest, shared among all
 #: that could have been left out and all effects looked at.
@@ -29,40 +30,90 @@ APART = 0.05
 HALF = 0.5
 
 
-def cautions_of_hanging(each: Verdicts) -> Iterator[Caution]:
-    """Return a caution where a clear effect is that of one session, or of one shot.
+def cautions_of_parts(verdicts: Sequence[Verdicts]) -> tuple[Caution, ...]:
+    """Return cautions on sessions and shots that an effect hangs on, or that stand apart.
 
     Parameters
     ----------
-    each : Verdicts
-        One effect and what was tried on it.
+    verdicts : sequence of Verdicts
+        Effects that may be told, and what was tried on them.
 
-    Yields
-    ------
-    Caution
+    Returns
+    -------
+    tuple of Caution
 
     Notes
     -----
     That a verdict changes without a part of a small log is common, and told in a sentence.
     It hangs on that part where the rest says nothing, where the part brings most of what is
-    known and more than twice its part, or where it says something else.
+    known and more than twice its share, or where it says something else than the rest. A
+    part that says something else by more than chance is named whatever hangs on it.
     """
-    about = (each.tried.effect.predictor.column,)
-    for noun, found, remedy in (
-        ("session", each.tried.sessions, _repeat_session),
-        ("shot", each.tried.shots, _repeat_shot),
-    ):
-        hanging = [again for again in each.moved(found) if _why(each, again, found)]
-        if each.is_clear and hanging:
-            first = hanging[0]
-            yield Caution(
-                f"hangs-on-{noun}",
-                "care",
-                f"That {each.clause} matters hangs on {noun} {first.name}, "
-                f"{_why(each, first, found)}.",
-                remedy(each, first.name),
-                about,
-            )
+    hanging = {
+        (change, again.name): _hanging(each, again, found)
+        for each in verdicts
+        if each.is_clear
+        for change, found in ((SESSION, each.tried.sessions), (SHOT, each.tried.shots))
+        for again in [again for again in each.moved(found) if _why(each, again, found)][:1]
+    }
+    apart = {
+        (again.change, again.name): _apart(verdicts, again, chance)
+        for again, chance in _strangest(verdicts)
+        if chance < APART and (again.change, again.name) not in hanging
+    }
+    return (*hanging.values(), *apart.values())
+
+
+def _hanging(each: Verdicts, again: Again, found: Sequence[Again]) -> Caution:
+    noun = _noun(again)
+    remedy = _repeat_session if again.change == SESSION else _repeat_shot
+    return Caution(
+        f"hangs-on-{noun}",
+        "care",
+        f"That {each.clause} matters hangs on {noun} {again.name}, {_why(each, again, found)}.",
+        remedy(each, again.name),
+        (each.tried.effect.predictor.column,),
+    )
+
+
+def _strangest(verdicts: Sequence[Verdicts]) -> list[tuple[Again, float]]:
+    """Return each part with the chance of its being so strange, for all that were looked at."""
+    found: dict[tuple[str, str], tuple[Again, float]] = {}
+    for each in verdicts:
+        for parts, looks in ((each.tried.sessions, each.among), (each.tried.shots, 1)):
+            for again in (again for again in parts if np.isfinite(again.p_apart)):
+                chance = again.p_apart * len(parts) * looks
+                key = (again.change, again.name)
+                if key not in found or chance < found[key][1]:
+                    found[key] = (again, chance)
+    return sorted(found.values(), key=lambda pair: pair[1])
+
+
+def _apart(verdicts: Sequence[Verdicts], again: Again, chance: float) -> Caution:
+    noun = _noun(again)
+    about = [
+        each.tried.effect
+        for each in verdicts
+        if again in (*each.tried.sessions, *each.tried.shots)
+    ]
+    of = f" about {about[0].words.clause}" if noun == "session" else ""
+    return Caution(
+        f"{noun}-apart",
+        "care",
+        f"{sentence_case(noun)} {again.name} says something else{of} than the others by more "
+        f"than chance ({_p(chance)}, for all that were looked at).",
+        "Look up what was different then; if nothing was, repeat it.",
+        tuple(effect.predictor.column for effect in about),
+    )
+
+
+def _p(chance: float) -> str:
+    shown = p_value(min(chance, 1.0))
+    return f"p {shown[0]} {shown[1:]}" if shown.startswith("<") else f"p = {shown}"
+
+
+def _noun(again: Again) -> str:
+    return "session" if again.change == SESSION else "shot"
 
 
 def _why(each: Verdicts, again: Again, found: Sequence[Again]) -> str:

@@ -311,9 +311,10 @@ def _otherwise(
 
 
 def _by_session(judged: Judged, fit: StratumFit, weights: Array) -> Iterator[Again]:
-    """Yield an effect with errors that may go together within sessions."""
+    """Yield an effect with errors that may go together within sessions, if not of one alone."""
     plain = judged.stratum != BETWEEN and not isinstance(fit, GroupedFit)
     if plain and judged.layout.n_sessions >= LEAST_SESSIONS:
         labels = judged.layout.frame["session"].to_numpy()
         found = cluster_contrast(fit.fit, weights, labels)
-        yield _again(BY_SESSION, "", len(labels), found)
+        if np.isfinite(found.std_error):
+            yield _again(BY_SESSION, "", len(labels), found)

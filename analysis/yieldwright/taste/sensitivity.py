@@ -10,7 +10,7 @@ import pandas as pd
 
 from yieldwright.formatting import count, listing, sentence_case, signed
 from yieldwright.results import Result
-from yieldwright.taste.hanging import cautions_of_hanging
+from yieldwright.taste.hanging import cautions_of_parts
 from yieldwright.taste.leaving_out import (
     ADJUSTERS,
     BY_SESSION,
@@ -142,12 +142,14 @@ def sensitivity(findings: Findings) -> Sensitivity | None:
         ],
         shown=tuple(place for place, record in enumerate(records) if record["shown"]),
         sentences=tuple(_sentences(spoken)),
-        cautions=tuple(caution for each in spoken for caution in cautions_of_hanging(each)),
+        cautions=tuple(cautions_of_parts(spoken)),
     )
 
 
 def _sentences(verdicts: Sequence[Verdicts]) -> Iterator[str]:
     clear = [each for each in verdicts if each.is_clear]
+    if verdicts and not clear:
+        yield "No setting shows a clear effect, so there is no verdict to overturn."
     for each in clear:
         yield from _about_leaving(each)
     for each in verdicts:
@@ -176,9 +178,13 @@ def _about_leaving(each: Verdicts) -> Iterator[str]:
 def _same(found: Sequence[Again], others: Sequence[Again]) -> str:
     """Return which others leave it unclear as well, in the order of the log."""
     names = [again.name for again in found if again in others]
+    if not names:
+        return ""
+    change = others[0].change
     if len(names) > NAMED:
-        return f" So it is without any of {len(names)} others."
-    return f" So it is without {listing(names, last='or')}." if names else ""
+        noun = "sessions" if change == SESSION else "shots"
+        return f" So it is without any of {len(names)} other {noun}."
+    return f" So it is {change} {listing(names, last='or')}."
 
 
 def _no_single(each: Verdicts, noun: str, found: Sequence[Again], also: str) -> str:
