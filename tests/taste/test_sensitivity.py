@@ -288,8 +288,8 @@ def test_no_degree_of_freedom_left_is_said() -> None:
     assert left[["std_error", "ci_low", "ci_high"]].isna().all()
     assert left["verdict"] == "cannot tell"
     assert answer.sentences[0] == (
-        "Without session day 1 the 3 shots left are too few for an interval of the effect of 1 bar "
-        "more taper on the extraction yield."
+        "Without session day 1 the 3 shots left are too few for an interval of the effect of 1 "
+        "bar more taper on the extraction yield."
     )
 
 
