@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -23,6 +25,9 @@ LARGEST_SPREAD = 8.0
 
 #: Gain a step promises, as a share of the log-likelihood, that leaves the rest to one last step.
 NEAR = 1e-17
+
+#: The same where only how high the likelihood gets is asked for.
+NEAR_ENOUGH = 1e-13
 
 #: Change of the log-likelihood, as a share of it, that is rounding.
 ROUNDING = 1e-13
@@ -67,7 +72,7 @@ class GroupedPeak:
 def in_groups(rows: Likelihood, codes: Codes, n_nodes: int) -> GroupedLikelihood:
     """Return a likelihood integrated over groups that each shift their rows."""
     order = np.argsort(codes, kind="stable")
-    nodes, weights = special.roots_hermitenorm(n_nodes)
+    nodes, log_weights = _rule(n_nodes)
     sorted_codes = codes[order]
     return GroupedLikelihood(
         rows=replace(
@@ -81,8 +86,18 @@ def in_groups(rows: Likelihood, codes: Codes, n_nodes: int) -> GroupedLikelihood
         starts=np.searchsorted(sorted_codes, np.arange(sorted_codes[-1] + 1)),
         codes=sorted_codes,
         nodes=nodes,
-        log_weights=np.log(weights / weights.sum()) + nodes**2 / 2,
+        log_weights=log_weights,
     )
+
+
+@cache
+def _rule(n_nodes: int) -> tuple[Array, Array]:
+    """Return nodes of the adaptive rule, and logs of their weights over the normal density."""
+    nodes, weights = special.roots_hermitenorm(n_nodes)
+    log_weights = np.log(weights / weights.sum()) + nodes**2 / 2
+    for shared in (nodes, log_weights):
+        shared.flags.writeable = False
+    return nodes, log_weights
 
 
 def climbed_in_groups(grouped: GroupedLikelihood, start: Array) -> GroupedPeak:
@@ -106,7 +121,7 @@ def climbed_in_groups(grouped: GroupedLikelihood, start: Array) -> GroupedPeak:
     """
     plain = climbed(grouped.rows, start)
     inside = np.asarray(np.linalg.inv(plain.information), dtype=float)
-    params, point = _reached(grouped, plain.params, inside)
+    params, point, _ = _reached(grouped, plain.params, inside)
     if point.value <= plain.value + NO_GAIN * (1 + abs(plain.value)):
         point = grouped.at(np.append(plain.params, 0.0))
         return GroupedPeak(plain.params, 0.0, plain.value, np.pad(inside, (0, 1)), point)
@@ -120,30 +135,66 @@ def top_in_groups(grouped: GroupedLikelihood, start: Array) -> float:
     """Return the highest log-likelihood, without groups or with a spread of them."""
     plain = climbed(grouped.rows, start)
     inside = np.asarray(np.linalg.inv(plain.information), dtype=float)
-    return max(plain.value, _reached(grouped, plain.params, inside)[1].value)
+    reached = _reached(grouped, plain.params, inside, near=NEAR_ENOUGH)
+    return max(plain.value, reached.point.value)
+
+
+class Reached(NamedTuple):
+    """Where a search ends: parameters, what it is like there, and the covariance thought of."""
+
+    params: Array
+    point: GroupedPoint
+    inverse: Array
+
+
+class Follower:
+    """Highest values of likelihoods that change little by little.
+
+    Each search begins as far from where it is told to as the last one ended.
+
+    Parameters
+    ----------
+    spread : float
+        Standard deviation of the groups to begin with.
+    inverse : ndarray
+        Covariance of parameters and spread to begin with.
+    """
+
+    def __init__(self, spread: float, inverse: Array) -> None:
+        self._spread, self._inverse = spread, inverse
+        self._apart = np.zeros(len(inverse))
+
+    def top(self, grouped: GroupedLikelihood, start: Array) -> float:
+        """Return the highest value near a start at which every row's limits stand in order."""
+        begin = np.append(start, self._spread)
+        ordered = np.isfinite(grouped.rows.value(start + self._apart[:-1]))
+        ahead = begin + self._apart if ordered else begin
+        params, point, self._inverse = ascended(grouped, ahead, self._inverse, near=NEAR_ENOUGH)
+        self._apart = params - begin
+        return point.value
 
 
 def _reached(
-    grouped: GroupedLikelihood, plain: Array, inside: Array
-) -> tuple[Array, GroupedPoint]:
-    """Return the peak reached from where it is without groups, and the covariance there."""
+    grouped: GroupedLikelihood, plain: Array, inside: Array, *, near: float = NEAR
+) -> Reached:
+    """Return the peak reached from where it is without groups."""
     unit = grouped.rows.link.spread
     # Groups of this spread stretch the line behind the levels by this factor.
     stretch = float(np.hypot(1.0, FIRST_SPREAD))
     begin = np.append(stretch * plain, FIRST_SPREAD * unit)
     guess = np.pad(stretch**2 * inside, (0, 1))
     guess[-1, -1] = (FIRST_SPREAD * unit) ** 2 / (2 * len(grouped.starts))
-    return ascended(grouped, begin, guess)
+    return ascended(grouped, begin, guess, near=near)
 
 
 def ascended(
-    grouped: GroupedLikelihood, params: Array, inverse: Array
-) -> tuple[Array, GroupedPoint]:
+    grouped: GroupedLikelihood, params: Array, inverse: Array, *, near: float = NEAR
+) -> Reached:
     """Return where quasi-Newton steps lead (Broyden, Fletcher, Goldfarb and Shanno)."""
     point = grouped.at(params)
     for _ in range(MOST_STEPS):
         step = inverse @ point.slope
-        if float(point.slope @ step) <= NEAR * (1 + abs(point.value)):
+        if float(point.slope @ step) <= near * (1 + abs(point.value)):
             break
         step, ahead = _shortened(grouped, params, point, step)
         if not step.any():
@@ -151,7 +202,7 @@ def ascended(
         inverse = _updated(inverse, step, point.slope - ahead.slope)
         params, point = params + step, ahead
         _require_shared_scores(grouped, float(params[-1]))
-    return params, point
+    return Reached(params, point, inverse)
 
 
 def _shortened(

@@ -254,6 +254,10 @@ class GroupedLikelihood:
     def _side_by_side(self, low: Array, high: Array, spreads: Array) -> _Groups:
         """Return the groups at several sets of parameters, one after the other."""
         copies, n_rows = low.shape
+        if copies == 1:
+            rows = shifted(self.rows.link, low[0], high[0])
+            spread = np.full(len(self.starts), spreads[0])
+            return _Groups(rows, spread, self.starts, self.codes, self.rows.weights)
         turn = np.arange(copies)[:, np.newaxis]
         return _Groups(
             rows=shifted(self.rows.link, low.ravel(), high.ravel()),

@@ -12,8 +12,8 @@ from scipy.linalg import block_diag, null_space
 
 from yieldwright.errors import OutOfRangeError, RoleError
 from yieldwright.models._ordinal_mixed_search import (
+    Follower,
     GroupedPeak,
-    ascended,
     climbed_in_groups,
     in_groups,
     top_in_groups,
@@ -141,13 +141,14 @@ class OrdinalMixedFit:
         Profile
         """
         guess = self._guess_across(weights)
+        follower = None if guess is None else Follower(self.peak.spread, guess)
 
         def top(rows: Likelihood, start: Array, cone: Cone) -> float:
             left, basis = left_over(rows, cone)
             grouped = in_groups(left, self.grouping.codes, self.nodes)
-            if guess is None:
+            if follower is None:
                 return top_in_groups(grouped, basis.T @ start)
-            return ascended(grouped, np.append(start, self.peak.spread), guess)[1].value
+            return follower.top(grouped, start)
 
         rows = self.posing.likelihood()
         return profile(rows, self.highest, weights, n_cuts=self.posing.n_cuts, top=top)
