@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import pandas as pd
 
 from yieldwright.errors import YieldwrightError
-from yieldwright.formatting import count, interval, p_value, signed
+from yieldwright.formatting import clip, count, interval, p_value, signed, visible
 from yieldwright.models.contrasts import Estimate, holm
 from yieldwright.results import ESTIMATE_COLUMNS, Dropped, Result
 from yieldwright.taste.roles import attribute_of
@@ -295,7 +295,7 @@ def _shown(row: Mapping[Hashable, Any], tests: Mapping[str, float]) -> dict[str,
     low, high = row["ci_low"], row["ci_high"]
     return {
         "One step": str(row["step"]),
-        "Taster": str(row["taster"]),
+        "Taster": clip(visible(str(row["taster"])), 16),
         "Effect": signed(row["estimate"], (high - low) / 2),
         "95 % interval": interval(low, high),
         "p that all agree (Holm)": p_value(tests[str(row["step"])]),
