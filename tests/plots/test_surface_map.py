@@ -139,7 +139,16 @@ def test_without_a_surface_the_reason_stands_in_its_place() -> None:
     assert " ".join(words(ax)).replace("\n", " ") == found.missing
 
 
-@pytest.mark.parametrize("kind", ["top", "far", "saddle", "cut", "three"])
+def test_how_well_a_fitted_value_is_known_stands_below() -> None:
+    found = fit(hill(noise=1.5))
+    below = "\n".join(words(surface_map(found)))
+    halves = (found.grid["ci_high"] - found.grid["ci_low"]) / 2
+    assert f"known to within {halves.min():.2g} to {halves.max():.2g} points (95 %)" in below
+    assert "does not stand clear of chance" in below
+    assert "stand clear" not in "\n".join(words(surface_map(fit(hill()))))
+
+
+@pytest.mark.parametrize("kind", ["top", "far", "saddle", "cut", "three", "noise"])
 def test_words_neither_overlap_nor_leave_the_figure(kind: str) -> None:
     made = {
         "top": lambda: fit(hill()),
@@ -147,6 +156,7 @@ def test_words_neither_overlap_nor_leave_the_figure(kind: str) -> None:
         "saddle": lambda: fit(hill(squares=(-0.5, 0.25))),
         "cut": lambda: fit(cut_corner()),
         "three": three,
+        "noise": lambda: fit(hill(noise=1.5)),
     }
     ax = surface_map(made[kind]())
     numbers = {text.get_text() for text in texts(ax) if text in ax.texts and text.get_rotation()}

@@ -11,7 +11,7 @@ from matplotlib.colors import ListedColormap
 from matplotlib.patches import FancyArrowPatch, Polygon
 from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 
-from yieldwright.formatting import MINUS, count, sentence_case
+from yieldwright.formatting import MINUS, count, number, sentence_case
 from yieldwright.glossary import axis_label, quantity
 from yieldwright.plots.lettering import letter, name_axes
 from yieldwright.plots.paper import FigureSize, new_axes, shifted
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = ["FittedSurface", "surface_map"]
 
-MAP_SIZE = FigureSize(120, 100, left_mm=14, right_mm=4, top_mm=12, bottom_mm=20)
+MAP_SIZE = FigureSize(120, 104, left_mm=14, right_mm=4, top_mm=12, bottom_mm=24)
 
 #: Tints from low to high: lightness alone tells them apart, on a grey printer too.
 _LOW, _HIGH = np.array([0.985, 0.975, 0.94]), np.array([0.48, 0.63, 0.60])
@@ -67,7 +67,7 @@ class FittedSurface(Protocol):
 
     @property
     def grid(self) -> pd.DataFrame:
-        """Lattice of the first two settings with `fitted`, the first one rising slowest."""
+        """Lattice of the first two settings with `fitted` and its interval, the first slowest."""
 
     @property
     def hull(self) -> pd.DataFrame:
@@ -98,7 +98,7 @@ def surface_map(fitted: FittedSurface, *, ax: Axes | None = None) -> Axes:
     fitted : surface
         How a response bends over two or three settings.
     ax : Axes or None
-        Where to draw; by default a new figure of 120 × 100 mm.
+        Where to draw; by default a new figure of 120 × 104 mm.
 
     Returns
     -------
@@ -235,15 +235,26 @@ def _explain(ax: Axes, fitted: FittedSurface) -> None:
 
 def _heading(fitted: FittedSurface) -> str:
     """Return what is fitted, from how many shots, and where a third setting stands."""
-    unit = "points" if attribute_of(fitted.response) else quantity(fitted.response).unit
-    words = f"{sentence_case(fitted.noun)}, fitted [{unit}]; {count(fitted.n_shots, 'shot')}"
+    shots = count(fitted.n_shots, "shot")
+    words = f"{sentence_case(fitted.noun)}, fitted [{_unit(fitted)}]; {shots}"
     for column in fitted.settings[2:]:
         words += f"; {level_words(column, float(fitted.grid[column].iloc[0]))}"
     return words
 
 
+def _unit(fitted: FittedSurface) -> str:
+    return "points" if attribute_of(fitted.response) else quantity(fitted.response).unit
+
+
 def _how_to_read(fitted: FittedSurface) -> list[str]:
-    lines = ["Darker is higher; dots are shots, larger where more; nothing is shown beyond them."]
+    halves = (fitted.grid["ci_high"] - fitted.grid["ci_low"]) / 2
+    least, most = (number(each, figures=2) for each in (halves.min(), halves.max()))
+    lines = [
+        "Darker is higher; dots are shots, larger where more; nothing is shown beyond them.",
+        f"A fitted value is known to within {least} to {most} {_unit(fitted)} (95 %).",
+    ]
+    if fitted.kind == "unclear":
+        lines.append("Whether it bends at all does not stand clear of chance.")
     if fitted.stationary and len(fitted.settings) == 2:
         turns = {"top": "highest", "bottom": "lowest"}.get(fitted.kind, "level")
         lines.append(f"Cross: the surface is {turns}; dashed: the 95 % region of that place.")

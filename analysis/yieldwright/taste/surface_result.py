@@ -69,9 +69,9 @@ class SurfaceFit(Result):
     hull : DataFrame
         Corners of what was tried in the first two settings, in order around it.
     grid : DataFrame
-        The fitted surface, `fitted` with `std_error`, on a lattice of the first two
-        settings that ends where what was tried ends; a third setting stands still. The
-        first setting rises slowest.
+        The fitted surface, `fitted` with `ci_low` and `ci_high`, on a lattice of the first
+        two settings that ends where what was tried ends; a third setting stands still.
+        The first setting rises slowest.
     needed : DataFrame
         One row per shot that would make the surface possible or bound its turning point.
     stratum : str

@@ -11,6 +11,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from yieldwright.models.contrasts import contrast, estimate_table
+from yieldwright.models.intervals import t_quantile
 from yieldwright.models.surface_anova import SurfaceTest, lack_of_fit, sequential_tests
 from yieldwright.models.surface_region import StationaryRegion, stationary_region
 from yieldwright.models.surface_shape import Shape, surface_shape
@@ -200,11 +201,14 @@ def _grid(turn: Turn) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Return the surface on a lattice of what was tried, and the outline of the lattice."""
     surface, columns = turn.surface, list(turn.surface.columns)
     lattice = turn.tried.lattice(surface.coded(turn.base), LATTICE)
-    rows = surface.rows(lattice.reshape(-1, surface.width))
+    places = lattice.reshape(-1, surface.width)
+    rows = surface.rows(places)
+    fitted = rows @ surface.fit.params
     variances = np.einsum("ij,jk,ik->i", rows, surface.fit.cov, rows)
-    table = pd.DataFrame(
-        surface.natural(lattice).reshape(-1, surface.width), columns=columns
-    ).assign(fitted=rows @ surface.fit.params, std_error=np.sqrt(np.maximum(variances, 0.0)))
+    reach = t_quantile(surface.fit.df_resid) * np.sqrt(np.maximum(variances, 0.0))
+    table = pd.DataFrame(surface.natural(places), columns=columns).assign(
+        fitted=fitted, ci_low=fitted - reach, ci_high=fitted + reach
+    )
     corners = turn.tried.corners
     if surface.width > 2:
         corners = np.vstack([lattice[:, 0], lattice[::-1, -1]])
