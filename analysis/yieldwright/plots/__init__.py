@@ -5,6 +5,7 @@ from __future__ import annotations
 from yieldwright.plots.effects_forest import effects
 from yieldwright.plots.paper import off_screen
 from yieldwright.plots.saving import figure_markup, png_data_uri, save_figures, svg_text
+from yieldwright.plots.sensitivity_lanes import sensitivity_lanes
 from yieldwright.plots.setting_panels import setting_means
 from yieldwright.plots.settings_rows import settings_table
 from yieldwright.plots.shot_order import timeline
@@ -18,6 +19,7 @@ __all__ = [
     "off_screen",
     "png_data_uri",
     "save_figures",
+    "sensitivity_lanes",
     "setting_means",
     "settings_table",
     "strength_extraction",

@@ -79,7 +79,7 @@ class Sensitivity(Result):
         every other analysis.
     """
 
-    drawing: ClassVar[str] = ""
+    drawing: ClassVar[str] = "sensitivity_lanes"
 
     response: str
     table: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=SENSITIVITY_COLUMNS))
