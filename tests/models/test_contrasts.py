@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from statsmodels.stats.multitest import multipletests
 
 from yieldwright.errors import MisalignedError, OutOfRangeError, RoleError, UnknownNameError
-from yieldwright.models.contrasts import contrast, estimate_table, holm
+from yieldwright.models.contrasts import contrast, estimate_table, holm, independent_sum
 from yieldwright.models.design import build_design
 from yieldwright.models.effects import curvature, step_effects, vertex
 from yieldwright.models.linear import LinearFit, fit_least_squares
@@ -161,3 +161,20 @@ def test_one_coefficient_has_the_square_of_t() -> None:
     slope, joint = step_effects(found, "grind")[0], joint_test(found, "grind")
     assert joint.statistic == pytest.approx(slope.statistic**2)
     assert joint.p_value == pytest.approx(slope.p_value)
+
+
+def test_the_sum_of_equal_and_independent_estimates_doubles_their_variance() -> None:
+    one = contrast(fit(), {"grind": 1.0}, term="grind")
+    total = independent_sum(one, one)
+    assert total.estimate == 2 * one.estimate
+    assert total.std_error == pytest.approx(np.sqrt(2) * one.std_error)
+    assert total.df == pytest.approx(2 * one.df)
+
+
+def test_what_is_known_exactly_adds_no_doubt() -> None:
+    one, exact = contrast(fit(), {"grind": 1.0}, term="grind"), contrast(fit(), [0.0] * 4)
+    total = independent_sum(one, exact)
+    fields = ("estimate", "std_error", "df", "ci_low", "ci_high", "p_value")
+    assert [getattr(total, name) for name in fields] == pytest.approx(
+        [getattr(one, name) for name in fields]
+    )

@@ -24,6 +24,7 @@ __all__ = [
     "contrast",
     "estimate_table",
     "holm",
+    "independent_sum",
     "two_sided_p",
     "weights_in_order",
 ]
@@ -193,6 +194,52 @@ def holm(p_values: Sequence[float] | Array) -> Array:
     corrected = np.full(given.shape, np.nan)
     corrected[np.flatnonzero(np.isfinite(given))[order]] = stepped
     return corrected
+
+
+def independent_sum(one: Estimate, other: Estimate, *, level: float = LEVEL) -> Estimate:
+    """Return the sum of two estimates that owe nothing to one another.
+
+    Parameters
+    ----------
+    one, other : Estimate
+        In one unit.
+    level : float
+        Confidence level of the interval. [1]
+
+    Returns
+    -------
+    Estimate
+        Named as the first; its robust twin is not a number.
+
+    References
+    ----------
+    .. [1] Satterthwaite (1946), Biometrics Bulletin 2, 110: degrees of freedom V² / Σ Vᵢ²/νᵢ.
+
+    Examples
+    --------
+    >>> from yieldwright.models.linear import fit_least_squares
+    >>> fit = fit_least_squares(np.ones((4, 1)), np.array([1.0, 2.0, 4.0, 5.0]))
+    >>> mean = contrast(fit, [1.0], term="mean")
+    >>> total = independent_sum(mean, mean)
+    >>> total.estimate, round(total.std_error / mean.std_error, 3), round(total.df, 6)
+    (6.0, 1.414, 6.0)
+    """
+    variances = np.array([one.std_error**2, other.std_error**2])
+    estimate, std_error = one.estimate + other.estimate, float(np.sqrt(variances.sum()))
+    shares = float((variances**2 / [one.df, other.df]).sum())
+    df = float(variances.sum() ** 2 / shares) if shares else min(one.df, other.df)
+    low, high = t_interval(estimate, std_error, df, level=level)
+    return Estimate(
+        term=one.term,
+        estimate=estimate,
+        std_error=std_error,
+        df=df,
+        ci_low=low,
+        ci_high=high,
+        statistic=estimate / std_error if std_error > 0 else np.nan,
+        p_value=two_sided_p(estimate, std_error, df),
+        **dict.fromkeys(("hc3_std_error", "hc3_ci_low", "hc3_ci_high", "hc3_p_value"), np.nan),
+    )
 
 
 def weights_in_order(

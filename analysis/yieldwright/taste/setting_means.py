@@ -148,6 +148,26 @@ def compare_settings(findings: Findings) -> SettingMeans | None:
     Nothing is told between or beyond the values tried. Where sessions are blocks, a mean
     from within sessions is that of the sessions in the log, and its interval leaves out
     that others would differ; the limits of the next shot hold that too.
+
+    Examples
+    --------
+    >>> from yieldwright.bench import Bench
+    >>> from yieldwright.taste.comparable import ComparableSet
+    >>> from yieldwright.taste.findings import Findings
+    >>> from yieldwright.taste.judging import judge_strata
+    >>> from yieldwright.taste.predictors import Question, prepare
+    >>> shots = pd.DataFrame(
+    ...     {
+    ...         "temp_band": ["low", "low", "low", "high", "high", "high"],
+    ...         "time_s": [40.1, 37.8, 38.2, 35.7, 34.1, 35.8],
+    ...     }
+    ... )
+    >>> question = Question("time_s", Bench(), ("temp_band",), ())
+    >>> one = ComparableSet("", "", shots)
+    >>> prepared = prepare(one, question)
+    >>> found = compare_settings(Findings(question, one, prepared, judge_strata(prepared)))
+    >>> print(found.sentences[1])
+    The high band took 3.5 s less than the low band (1.0 to 6.0 s less; p = 0.018).
     """
     told = [(judged, each) for judged in findings.judged for each in _settings(judged)]
     if not told:

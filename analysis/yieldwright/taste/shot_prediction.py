@@ -13,8 +13,8 @@ import pandas as pd
 
 from yieldwright.errors import OutOfRangeError, UnknownNameError
 from yieldwright.formatting import clip, interval, listing, number, sentence_case, visible
+from yieldwright.models.contrasts import independent_sum
 from yieldwright.models.design import INTERCEPT, Design
-from yieldwright.models.intervals import t_interval
 from yieldwright.models.mixed_contrasts import mixed_contrast
 from yieldwright.models.tried_combinations import require_combined
 from yieldwright.models.wording import nearest, quoted
@@ -138,6 +138,29 @@ def predict_shot(findings: Findings, at: Mapping[str, object]) -> ShotPrediction
     sessions brings the mean of a session at it, to which the effects of what changes
     inside sessions are added; their variances add, with Satterthwaite's degrees of
     freedom. See `next_shot_limits` for the next shot.
+
+    Examples
+    --------
+    >>> from yieldwright.bench import Bench
+    >>> from yieldwright.taste.comparable import ComparableSet
+    >>> from yieldwright.taste.findings import Findings
+    >>> from yieldwright.taste.judging import judge_strata
+    >>> from yieldwright.taste.predictors import Question, prepare
+    >>> shots = pd.DataFrame(
+    ...     {
+    ...         "grind_setting": [10.0, 11.0, 12.0, 12.0, 11.0, 10.0],
+    ...         "time_s": [40.1, 37.8, 36.2, 35.7, 38.1, 39.8],
+    ...     }
+    ... )
+    >>> question = Question("time_s", Bench(), ("grind_setting",), ())
+    >>> one = ComparableSet("", "", shots)
+    >>> prepared = prepare(one, question)
+    >>> findings = Findings(question, one, prepared, judge_strata(prepared))
+    >>> print(predict_shot(findings, {"grind_setting": 11.0}).sentences[0])
+    At setting 11 the shot time averages 37.95 s (37.69 to 38.21, 95 %).
+    >>> print(predict_shot(findings, {"grind_setting": 14.0}).refused)
+    Grind setting was tried from 10 to 12; 14 lies outside, where nothing is predicted (the next \
+to try is 13).
     """
     stated = {column: _value(findings, column, value) for column, value in at.items()}
     reason = _unjudged(findings, stated)
@@ -292,7 +315,7 @@ def _mean(findings: Findings, settings: Mapping[str, object]) -> tuple[Estimate,
     of_session = _own_mean(between, settings, whole=True)
     if inside.fit is None or not set(settings) - columns:
         return of_session, BETWEEN
-    return _added(of_session, _own_mean(inside, settings, whole=False)), BETWEEN
+    return independent_sum(of_session, _own_mean(inside, settings, whole=False)), BETWEEN
 
 
 def _own_mean(judged: Judged, settings: Mapping[str, object], *, whole: bool) -> Estimate:
@@ -306,19 +329,6 @@ def _own_mean(judged: Judged, settings: Mapping[str, object], *, whole: bool) ->
         if term.column in settings:
             weights[fit.design.place(term.column)] = term.at(settings[term.column])
     return fit.estimate(weights if whole else weights - average, "mean")
-
-
-def _added(one: Estimate, other: Estimate) -> Estimate:
-    """Return the sum of two independent estimates."""
-    variances = np.array([one.std_error**2, other.std_error**2])
-    estimate, total = one.estimate + other.estimate, float(variances.sum())
-    if not total > 0:
-        return replace(one, estimate=estimate, ci_low=estimate, ci_high=estimate)
-    df = total**2 / float((variances**2 / [one.df, other.df]).sum())
-    low, high = t_interval(estimate, math.sqrt(total), df)
-    return replace(
-        one, estimate=estimate, std_error=math.sqrt(total), df=df, ci_low=low, ci_high=high
-    )
 
 
 def _in_plain_words(text: str, settings: Mapping[str, object]) -> str:
