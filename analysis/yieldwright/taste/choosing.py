@@ -9,6 +9,7 @@ from yieldwright.errors import OutOfRangeError
 from yieldwright.formatting import count, listing
 from yieldwright.taste.grouped_fit import groupings_of, in_groups
 from yieldwright.taste.judging import judge_strata
+from yieldwright.taste.roles import attribute_of
 from yieldwright.taste.score_rows import repeating_tasters, score_rows
 from yieldwright.taste.strata import BETWEEN, POOLED
 from yieldwright.taste.wording import column_label
@@ -117,6 +118,8 @@ def _rows(
 ) -> tuple[pd.DataFrame, int]:
     """Return the rows of a mixed model, and how many tasters scored several shots."""
     frame = judged[0].layout.frame
+    if attribute_of(question.response) is None or comparable.tastings.empty:
+        return frame, 0
     scores = score_rows(comparable, question.response, frame, bench=question.bench)
     tasters = repeating_tasters(scores)
     whole = set(scores["shot"]) == set(frame["shot"])
