@@ -33,8 +33,14 @@ RESPONSE = "score:overall"
 SETTINGS = ("grind_setting", "temp_band", "taper_bar")
 BANDS = ("low", "medium", "high")
 
+#: Code of the caution that odds are not the same all along the scale.
+UNEVEN = "odds-differ-along-scale"
+
 #: Sessions and shots a session behind 12, 16, 24 and 40 shots.
 SIZES = {12: (2, 6), 16: (4, 4), 24: (4, 6), 40: (5, 8)}
+
+#: The step that does nothing.
+TAPER = "1 bar more taper"
 
 #: Points of the scale that one log odds is worth.
 POINTS = 0.6
@@ -136,6 +142,8 @@ def odds(scenario: Scenario, size: int, logs: int, rng: Generator) -> Iterator[T
     for _ in range(logs):
         steps = scored_steps(found(scored(settings(size, rng), scenario, rng)), rng=rng)
         count("told", "no promise", steps is not None and not steps.missing)
+        uneven = any(each.code == UNEVEN for each in (steps.cautions if steps else ()))
+        count("any effect said to be uneven", "false alarms", uneven)
         for step in steps.steps if steps else ():
             estimate, truth = step.estimate, scenario.truth(step)
             name = step.words.step
@@ -144,7 +152,6 @@ def odds(scenario: Scenario, size: int, logs: int, rng: Generator) -> Iterator[T
             if step.predictor.column == "taper_bar":
                 count("taper called clear", "false alarms", step.verdict != 0)
                 count(f"taper, p by {step.p_from}", "false alarms", estimate.p_value <= 0.05)
-                count("taper, effect uneven", "false alarms", step.uneven <= 0.05)
             if step.predictor.column == "grind_setting":
                 one_sided = not np.isfinite([estimate.ci_low, estimate.ci_high]).all()
                 count("grind, one-sided", "no promise", one_sided)
@@ -197,6 +204,24 @@ def _within(tasters: TasterEffects, scenario: Scenario, signs: Array) -> Iterato
                 yield each.ci_low <= truth <= each.ci_high
 
 
+def misled(size: int, logs: int, rng: Generator) -> Tally:
+    """Return how often nothing is called clear where every taste passes for a shot."""
+    scenario = next(each for each in SCENARIOS if each.name == "tasters agree")
+    alarms = 0
+    for _ in range(logs):
+        log = scored(settings(size, rng), scenario, rng)
+        tastes = log.tastings.merge(log.shots.drop(columns=RESPONSE), on="shot")
+        alone = tastes.assign(shot=tastes["shot"] + "-" + tastes["taster"])
+        shots = alone.drop(columns=["taster", "attribute"]).rename(columns={"score": RESPONSE})
+        columns = ["shot", "taster", "attribute", "score"]
+        steps = scored_steps(found(ComparableSet("", "", shots, tastings=alone[columns])), rng=rng)
+        alarms += any(
+            step.verdict for step in (steps.steps if steps else ()) if step.words.step == TAPER
+        )
+    quantity = "taper clear, tastes as shots"
+    return Tally("tasters agree", size, quantity, "no promise", alarms, logs)
+
+
 def study(
     logs: int,
     seed: int,
@@ -210,6 +235,7 @@ def study(
             yield from odds(scenario, size, logs, np.random.default_rng([seed, size, place]))
         for place, scenario in enumerate((CAMPS, PANEL), start=100):
             yield from panels(scenario, size, logs, np.random.default_rng([seed, size, place]))
+        yield misled(size, logs, np.random.default_rng([seed, size, 200]))
 
 
 def run(logs: int, seed: int) -> int:

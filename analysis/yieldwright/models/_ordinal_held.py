@@ -18,6 +18,10 @@ PRECISION = 1e-6
 
 MOST_STEPS = 80
 
+#: How much tighter than a slope its excess at upper thresholds is held: left as wide, one
+#: effect all along the scale was called two in 11 % of 300 simulated logs of 24 rows.
+TIGHTER = 2.0
+
 #: Places, in units of the largest step of a row, at which a likelihood that rises for ever
 #: counts as having reached its bound: what is missing is below e to minus this.
 FAR = 40.0
@@ -266,7 +270,7 @@ def _parted(rows: HeldLikelihood, codes: Codes, middle: int) -> HeldLikelihood:
     upper = rows.upper[:, -1] * (codes >= middle)
     lower = rows.lower[:, -1] * (codes - 1 >= middle)
     held = np.pad(rows.precision, (0, 1))
-    held[-1, -1] = rows.freed
+    held[-1, -1] = TIGHTER**2 * rows.freed
     return replace(
         rows,
         upper=np.column_stack([rows.upper, upper]),
