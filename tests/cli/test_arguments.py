@@ -11,7 +11,7 @@ from yieldwright import __version__
 from yieldwright.cli import main
 from yieldwright.cli.arguments import parse
 
-COMMANDS = ("start", "check", "weekend")
+COMMANDS = ("start", "check", "taste", "weekend", "export")
 
 
 @pytest.mark.parametrize("words", [["--help"], *([name, "--help"] for name in COMMANDS)])
@@ -42,6 +42,27 @@ def test_each_exit_code_is_told(capsys: pytest.CaptureFixture[str]) -> None:
     assert "0 nothing set aside, 1 rows set aside, 2 wrong usage, 3 unreadable" in printed
 
 
+def test_every_command_stands_in_the_overall_help(capsys: pytest.CaptureFixture[str]) -> None:
+    main(["--help"])
+    printed = capsys.readouterr().out
+    assert [name for name in COMMANDS if f"\n  {name} " not in printed] == []
+
+
+def test_columns_and_settings_are_taken_apart() -> None:
+    words = [
+        "taste",
+        "log",
+        "--settings",
+        "grind_setting, dose_g",
+        "--shot-at",
+        "temp_band = high",
+    ]
+    arguments = parse([*words, "--allow-for", "nothing"])
+    assert arguments.settings == ("grind_setting", "dose_g")
+    assert arguments.shot_at == {"temp_band": "high"}
+    assert arguments.allow_for == ()
+
+
 def test_the_version_is_the_packages(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["--version"]) == 0
     assert capsys.readouterr().out.strip() == f"yieldwright {__version__}"
@@ -56,7 +77,7 @@ def test_no_words_at_all_get_help(capsys: pytest.CaptureFixture[str]) -> None:
     ("words", "parts"),
     [
         (["wekend", "log"], ["no command 'wekend'", "did you mean weekend?"]),
-        (["zzz"], ["no command 'zzz'", "start, check, weekend"]),
+        (["zzz"], ["no command 'zzz'", "start, check, taste, weekend"]),
         (["--versoin"], ["no option '--versoin'", "did you mean --version?"]),
         (
             ["weekend", "log", "--out", "p.html", "--fugures", "d"],

@@ -41,6 +41,10 @@ def folder(tmp_path: Path) -> Path:
         (["check", "shots.csv"], 1),
         (["chekc", "shots.csv"], 2),
         (["check", "nowhere.csv"], 3),
+        (["taste", "shots.csv"], 0),
+        (["taste", "shots.csv", "--settings", "time_s"], 2),
+        (["taste", "nowhere.csv"], 3),
+        (["taste", "shots.csv", "--figures", "shots.csv"], 4),
         (["weekend", "shots.csv", "--out", "page.html"], 0),
         (["weekend", "shots.csv", "--out", "."], 4),
         (["start", "."], 4),
@@ -58,6 +62,12 @@ def test_any_encoding_of_stdout_will_do(encoding: str, folder: Path) -> None:
     done = run("check", "shots.csv", cwd=folder, environment=environment)
     assert (done.returncode, done.stderr) == (1, b"")
     assert "outside 5" in done.stdout.decode(encoding)
+
+
+def test_colour_is_left_out_where_it_is_not_wanted(folder: Path) -> None:
+    environment = {"NO_COLOR": "1", "FORCE_COLOR": "1", "TERM": "xterm-256color"}
+    done = run("taste", "shots.csv", cwd=folder, environment=environment)
+    assert b"\x1b" not in done.stdout
 
 
 def test_a_reader_that_goes_away_is_no_error(folder: Path) -> None:

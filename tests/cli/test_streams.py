@@ -73,6 +73,17 @@ def test_the_second_column_wraps_under_itself(monkeypatch: pytest.MonkeyPatch) -
     assert max(map(len, lines)) <= 40
 
 
+@pytest.mark.parametrize("length", range(60, 80))
+def test_no_line_ends_between_a_figure_and_its_percent_sign(
+    length: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    pipe = io.StringIO()
+    say_pairs(console(pipe), [("-", f"{'x' * length} 95 % interval")])
+    assert "95 %" in pipe.getvalue()
+    assert max(map(len, pipe.getvalue().splitlines())) <= 80
+
+
 def test_a_word_without_end_stays_inside_the_width(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COLUMNS", "80")
     pipe = io.StringIO()

@@ -6,6 +6,8 @@ import re
 import subprocess
 import sys
 
+import pytest
+
 HEAVY = {"numpy", "pandas", "scipy", "matplotlib", "seaborn", "statsmodels", "jinja2"}
 
 
@@ -28,8 +30,9 @@ def test_importing_the_package_is_light() -> None:
     assert not loaded & HEAVY
 
 
-def test_asking_for_help_is_light() -> None:
-    loaded = loaded_by("-m", "yieldwright", "--help")
+@pytest.mark.parametrize("command", [[], ["check"], ["taste"], ["weekend"], ["export"]])
+def test_asking_for_help_is_light(command: list[str]) -> None:
+    loaded = loaded_by("-m", "yieldwright", *command, "--help")
     assert "argparse" in loaded
     assert not loaded & HEAVY
 

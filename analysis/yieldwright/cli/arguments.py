@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 from yieldwright import __version__
 from yieldwright.cli.export_words import EXAMPLE, EXPORT
 from yieldwright.cli.streams import complain
+from yieldwright.cli.taste_options import TASTE, TASTE_EXAMPLE, add_taste_options
 
 if TYPE_CHECKING:
     from datetime import date
@@ -32,6 +33,7 @@ uncertainty, honest regressions, and one page for the weekend.
 commands:
   start FOLDER            begin a bench: an empty log, and a sheet to print
   check LOG               say what was read, set aside and flagged
+  taste LOG               say what the settings did to taste, yield or time
   weekend LOG --out PAGE  write the page on what the last shots teach
   export LOG --out FILE   write the log for a spreadsheet or another program
 
@@ -41,6 +43,7 @@ _OVERALL_EXAMPLE = """\
 example, from nothing to a page:
   yieldwright start my-bench
   yieldwright check my-bench
+  yieldwright taste my-bench
   yieldwright weekend my-bench --out weekend.html
 
 'yieldwright COMMAND --help' says more, and what each exit code means.
@@ -193,6 +196,7 @@ def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
     for name, description, example, add_options in (
         ("start", _START, _START_EXAMPLE, _add_start_options),
         ("check", _CHECK, _CHECK_EXAMPLE, _add_check_options),
+        ("taste", TASTE, TASTE_EXAMPLE, _add_taste_options),
         ("weekend", _WEEKEND, _WEEKEND_EXAMPLE, _add_weekend_options),
         ("export", EXPORT, EXAMPLE, _add_export_options),
     ):
@@ -222,6 +226,11 @@ def _add_start_options(parser: _Parser) -> None:
 def _add_check_options(parser: _Parser) -> None:
     _add_log(parser)
     parser.add_argument("--json", action="store_true", help="print one JSON object instead")
+
+
+def _add_taste_options(parser: _Parser) -> None:
+    _add_log(parser)
+    parser.options += add_taste_options(parser)
 
 
 def _add_log(parser: _Parser) -> None:

@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 
 from yieldwright.cli.arguments import WRONG_USAGE, parse
 from yieldwright.cli.streams import complain, say_in_any_encoding
-from yieldwright.errors import NotWritableError, UnknownNameError, YieldwrightError
+from yieldwright.errors import NotWritableError, RoleError, UnknownNameError, YieldwrightError
 
 __all__ = ["main"]
 
@@ -79,6 +79,10 @@ def _command(name: str) -> Callable[[argparse.Namespace], int]:
         from yieldwright.cli.exporting import export
 
         return export
+    if name == "taste":
+        from yieldwright.cli.tasting import taste
+
+        return taste
     from yieldwright.cli.reviewing import weekend
 
     return weekend
@@ -87,7 +91,7 @@ def _command(name: str) -> Callable[[argparse.Namespace], int]:
 def _code_of(problem: Exception) -> int:
     if isinstance(problem, NotWritableError):
         return _NOT_WRITTEN
-    if isinstance(problem, UnknownNameError):
+    if isinstance(problem, UnknownNameError | RoleError):
         return WRONG_USAGE
     return _UNREADABLE
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from yieldwright.cli.loading import libraries
+from yieldwright.cli.places import place_for_figures
 from yieldwright.cli.streams import console, progress, say, say_command, say_pairs, share_of
 from yieldwright.errors import NotWritableError
 from yieldwright.formatting import count, listing, visible
@@ -67,7 +68,7 @@ def weekend(arguments: argparse.Namespace) -> int:
             from yieldwright.shotlog.writing import write_atomically
 
         page = _place_for_page(arguments.out)
-        folder = _place_for_figures(arguments.figures)
+        folder = place_for_figures(arguments.figures)
         tell = share_of(turn_to, end=_SHARE_READ)
         log = read_log(arguments.log, as_of=arguments.as_of, progress=tell)
         turn_to("fitting", _SHARE_READ)
@@ -91,20 +92,6 @@ def _place_for_page(out: str) -> Path:
             f"{out} is there already and is no page; name a file that ends in .html"
         )
     return page
-
-
-def _place_for_figures(name: str | None) -> Path | None:
-    """Return the folder for the figures, made where it is missing."""
-    if name is None:
-        return None
-    try:
-        Path(name).mkdir(parents=True, exist_ok=True)
-    except (OSError, ValueError) as problem:
-        reason = getattr(problem, "strerror", None) or problem
-        raise NotWritableError(
-            f"the folder {name} for the figures cannot be made ({reason}); name another"
-        ) from None
-    return Path(name)
 
 
 def _write_figures(review: WeekendReview, folder: Path | None) -> list[str]:

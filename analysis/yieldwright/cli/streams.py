@@ -43,6 +43,9 @@ class Turn(Protocol):
 
 
 _WIDEST = 100
+_NARROWEST = 20
+#: Stands where no line may end, and in no text of a log: those are made visible before.
+_GLUE = "\x00"
 _FALLBACK = "yieldwright-plain"
 #: What stands for a sign that an old terminal's encoding lacks.
 _PLAIN = {
@@ -259,8 +262,10 @@ def say_pairs(writer: Console, pairs: Iterable[tuple[str, str]]) -> None:
     table = Table.grid(padding=(0, 2))
     table.add_column(max_width=_WIDEST // 4, overflow="fold")
     table.add_column(overflow="fold")
-    for left, right in pairs:
-        table.add_row(Text(f"  {left}", style="bold"), Text(right))
+    rows = [(f"  {left}", right) for left, right in pairs]
+    widest = min(max((len(left) for left, _ in rows), default=0), _WIDEST // 4)
+    for left, right in rows:
+        table.add_row(Text(left, style="bold"), Text(_wrapped(right, writer.width - widest - 2)))
     say(writer, table)
 
 
@@ -276,6 +281,17 @@ def say_in_any_encoding() -> None:
         encoding = (getattr(stream, "encoding", None) or "").lower().replace("-", "")
         if hasattr(stream, "reconfigure") and encoding != "utf8":
             stream.reconfigure(errors=_FALLBACK)
+
+
+def _wrapped(text: str, width: int) -> str:
+    """Return a text in lines, no line between a figure and its percent sign."""
+    import textwrap
+
+    if " %" not in text or width < _NARROWEST:
+        return text
+    glued = text.replace(" %", f"{_GLUE}%")
+    lines = textwrap.fill(glued, width, break_on_hyphens=False)
+    return lines.replace(_GLUE, " ")
 
 
 def _say_nothing(step: str, share: float | None = None) -> None:

@@ -1,0 +1,175 @@
+"""What was found out about taste for people: the findings first, the doubts last."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from yieldwright.cli.streams import say, say_command, say_pairs
+from yieldwright.cli.taste_excerpt import (
+    cautions_left,
+    effects_shown,
+    effects_title,
+    leading_sentences,
+    means_shown,
+    paragraphs_beside,
+)
+from yieldwright.cli.taste_tables import level_pairs, say_table
+from yieldwright.formatting import count, listing, sentence_case, visible
+from yieldwright.taste.wording import column_label
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from rich.console import Console
+
+    from yieldwright.cautions import Caution
+    from yieldwright.cli.tasting import TasteAnswer
+    from yieldwright.results import Result
+    from yieldwright.taste.setting_means import SettingMeans
+    from yieldwright.taste.taste_fit import TasteFit
+
+__all__ = ["print_taste"]
+
+#: Facts that stand at the head; the rest is told in sentences.
+_HEAD = ("Left out", "Model")
+_CODES_NAMED = 6
+
+
+def print_taste(writer: Console, answer: TasteAnswer, arguments: argparse.Namespace) -> None:
+    """Print what the settings did to one response, and how far to trust it.
+
+    Parameters
+    ----------
+    writer : rich.console.Console
+        From `console`.
+    answer : TasteAnswer
+        What one question brought to light.
+    arguments : argparse.Namespace
+        As the command takes them.
+    """
+    fit = answer.fit
+    if fit is None:
+        _say_missing(writer, answer)
+        return
+    say(writer, visible(fit.title), style="bold")
+    say_pairs(writer, _head(fit))
+    if answer.prediction is not None:
+        _say_part(writer, answer.prediction.title, answer.prediction.sentences)
+    if not fit.answered:
+        _say_part(writer, "What the log cannot tell yet", fit.line.sentences)
+    elif arguments.full:
+        _say_everything(writer, fit)
+    else:
+        _say_findings(writer, fit, arguments)
+    _say_cautions(writer, _all_cautions(answer, fit, arguments))
+    _say_more(writer, answer, arguments)
+
+
+def _say_missing(writer: Console, answer: TasteAnswer) -> None:
+    say(writer, f"The log cannot tell: {visible(answer.missing)}.")
+    say(writer, "\nWhat was read of it, and what was set aside:")
+    say_command(writer, ["yieldwright", "check", answer.path])
+
+
+def _head(fit: TasteFit) -> Iterator[tuple[str, str]]:
+    line, facts = fit.line, dict(fit.headline)
+    sessions = f" in {count(line.n_sessions, 'session')}" if line.n_sessions else ""
+    yield "Shots", f"{line.n_shots:,}{sessions}"
+    yield from ((label, visible(facts[label])) for label in _HEAD if label in facts)
+    told = " ".join(line.sentences)
+    entries = [f"{column_label(name)}: {why}" for name, why in line.left_out if why not in told]
+    if entries:
+        yield "Not judged", visible("; ".join(entries))
+
+
+def _say_findings(writer: Console, fit: TasteFit, arguments: argparse.Namespace) -> None:
+    """Print what a reader wants first: effects, means, and what else bears on them."""
+    _say_part(writer, "What the shots say", leading_sentences(fit))
+    say(writer, f"\n{effects_title(fit)}", style="bold")
+    say_table(writer, effects_shown(fit))
+    if fit.means is not None:
+        _say_means(writer, fit, fit.means)
+    _say_part(writer, "How firm that is", paragraphs_beside(fit, tasters=arguments.by_taster))
+    for wanted, part in ((arguments.by_taster, fit.tasters), (arguments.surface, fit.surface)):
+        if wanted and part is not None:
+            _say_whole(writer, part)
+    if arguments.by_taster and fit.tasters is None:
+        say(writer, f"\nNothing by taster: {_no_tasters(fit)}")
+    if arguments.surface and fit.surface is None:
+        say(writer, "\nNo surface: it takes two settings with numbers, judged in one fit.")
+
+
+def _say_means(writer: Console, fit: TasteFit, means: SettingMeans) -> None:
+    what = sentence_case(column_label(means.response))
+    say(writer, f"\n{visible(what)} at each setting, everything else alike", style="bold")
+    say_table(writer, means_shown(fit))
+    whose = means.next_shot.rstrip(",")
+    say_pairs(writer, [("Next shot:", f"where {whose}, falls 19 times in 20")])
+    say_table(writer, level_pairs(means), above=True)
+
+
+def _say_everything(writer: Console, fit: TasteFit) -> None:
+    for part in fit.parts:
+        _say_whole(writer, part)
+        if part is fit.means:
+            say_table(writer, level_pairs(fit.means, every=True), above=True)
+
+
+def _say_whole(writer: Console, part: Result) -> None:
+    """Print a part with its sentences and its table."""
+    _say_part(writer, part.title, part.sentences)
+    table = part.display_frame()
+    if not table.empty:
+        say_table(writer, table, above=bool(part.sentences))
+
+
+def _say_part(writer: Console, title: str, sentences: Iterable[str]) -> None:
+    told = [visible(sentence) for sentence in sentences]
+    if told:
+        say(writer, f"\n{visible(title)}", style="bold")
+        say_pairs(writer, (("-", sentence) for sentence in told))
+
+
+def _all_cautions(
+    answer: TasteAnswer, fit: TasteFit, arguments: argparse.Namespace
+) -> tuple[Caution, ...]:
+    """Return the cautions of what is shown that no sentence has told."""
+    kept = cautions_left(fit, full=arguments.full, surface=arguments.surface)
+    of_prediction = answer.prediction.cautions if answer.prediction else ()
+    return (*of_prediction, *kept)
+
+
+def _say_cautions(writer: Console, cautions: Sequence[Caution]) -> None:
+    if not cautions:
+        return
+    say(writer, "\nRead with care", style="bold")
+    say_pairs(writer, ((each.severity, visible(each.text)) for each in cautions))
+
+
+def _named(codes: Sequence[str]) -> str:
+    shown = [visible(code) for code in codes[:_CODES_NAMED]]
+    beyond = len(codes) - _CODES_NAMED
+    return listing([*shown, *([f"{beyond:,} more"] if beyond > 0 else [])])
+
+
+def _no_tasters(fit: TasteFit) -> str:
+    return f"the {column_label(fit.response)} is measured, not tasted."
+
+
+def _say_more(writer: Console, answer: TasteAnswer, arguments: argparse.Namespace) -> None:
+    """Print what else this log could be asked."""
+    asked = ["yieldwright", "taste", answer.path]
+    response = ["--response", arguments.response] if arguments.response else []
+    bag = ["--bag", arguments.bag] if arguments.bag else []
+    if answer.bags and not arguments.pool_bags:
+        say(writer, f"\nAlso in this log: {_named(answer.bags)}.")
+        say_command(writer, [*asked, *response, "--bag", answer.bags[0]])
+    if answer.responses:
+        say(writer, f"\nAlso to be explained: {_named(answer.responses)}.")
+        say_command(writer, [*asked, *bag, "--response", answer.responses[0]])
+    if answer.fit is not None and answer.fit.answered and not arguments.full:
+        say(writer, "\nEvery part with its table; --json gives numbers at full precision:")
+        say_command(writer, [*asked, *response, *bag, "--full"])
+    if answer.figures:
+        say(writer, f"\nFigures: {listing(list(answer.figures))} in {visible(arguments.figures)}")

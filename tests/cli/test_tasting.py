@@ -1,0 +1,288 @@
+"""`taste` answers, or says what is missing, whatever log and question it is given."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree as ET
+
+import pandas as pd
+import pytest
+
+from tests.cli.odd_logs import ALL_SET_ASIDE, HEADER, HOSTILE, READABLE, UNREADABLE, row
+from tests.conftest import ROOT
+from yieldwright.cli import main
+from yieldwright.cli.taste_excerpt import NOT_TOLD
+from yieldwright.shotlog import read_log
+from yieldwright.taste.asking import fit
+
+DEMO = str(ROOT / "datasets" / "evening-class")
+FAIR = HEADER + "".join(row(n) for n in range(1, 25))
+TWO_BAGS = FAIR + "".join(row(n + 40, bag="bag-2") for n in range(1, 25))
+KEYS = [
+    *("format", "log", "error", "as_of", "verdict", "missing", "response", "unit", "bag"),
+    *("grinder", "settings", "allowed_for", "model", "why", "counts", "sentences", "cautions"),
+    "parts",
+]
+PARTS = [
+    *("effects", "means", "steps", "tasters", "spreads", "sensitivity", "surface"),
+    "prediction",
+]
+Taste = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def taste(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> Taste:
+    """Return a way to ask the text of a log, or a log by its path: code, stdout, stderr."""
+    monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.chdir(tmp_path)
+
+    def run(text: str, *options: str) -> tuple[int, str, str]:
+        path = text
+        if text != DEMO:
+            path = "shots.csv"
+            Path(path).write_text(text, encoding="utf-8", newline="")
+        code = main(["taste", path, *options])
+        printed = capsys.readouterr()
+        return code, printed.out, printed.err
+
+    return run
+
+
+def flat(text: str) -> str:
+    """Return printed text with its lines and indents undone."""
+    return " ".join(text.split())
+
+
+def account(taste: Taste, text: str, *options: str) -> dict[str, Any]:
+    """Return the account as a strict reader of JSON sees it."""
+
+    def refuse(word: str) -> None:
+        raise AssertionError(f"{word} is not JSON")
+
+    _, out, _ = taste(text, "--json", *options)
+    loaded: dict[str, Any] = json.loads(out, parse_constant=refuse)
+    return loaded
+
+
+@pytest.mark.parametrize(
+    "text", [*READABLE.values(), ALL_SET_ASIDE, HEADER], ids=[*READABLE, "aside", "header"]
+)
+def test_a_log_that_can_be_read_gets_an_answer_within_eighty_columns(
+    taste: Taste, text: str
+) -> None:
+    code, out, err = taste(text)
+    assert (code, err) == (0, "")
+    assert "cannot tell" in out
+    assert max(map(len, out.splitlines())) <= 80
+
+
+@pytest.mark.parametrize("text", UNREADABLE.values(), ids=UNREADABLE)
+def test_a_log_that_cannot_be_read_gets_one_paragraph(taste: Taste, text: str) -> None:
+    code, out, err = taste(text)
+    assert (code, out) == (3, "")
+    assert len(err.splitlines()) == 1
+
+
+def test_the_demo_is_told_on_two_screens_with_what_could_have_been_found(taste: Taste) -> None:
+    code, out, err = taste(DEMO)
+    lines = out.splitlines()
+    assert (code, err) == (0, "")
+    assert max(map(len, lines)) <= 80
+    assert len(lines) <= 100
+    assert "Could find" in out
+    titles = ["What the shots say", "How firm that is", "Read with care"]
+    assert sorted(titles, key=out.index) == titles
+
+
+def test_no_line_ends_between_a_figure_and_its_percent_sign(taste: Taste) -> None:
+    _, out, _ = taste(DEMO)
+    assert re.search(r"^\s+% ", out, re.MULTILINE) is None
+
+
+def test_everything_is_told_within_eighty_columns_too(taste: Taste) -> None:
+    code, out, _ = taste(DEMO, "--full")
+    assert code == 0
+    assert max(map(len, out.splitlines())) <= 80
+    assert "taster by taster" in out
+    assert "Surface of" in out
+
+
+@pytest.mark.parametrize("options", [(), ("--full",), ("--surface", "--by-taster")])
+def test_nothing_is_told_twice(taste: Taste, options: tuple[str, ...]) -> None:
+    _, out, _ = taste(DEMO, "--bag", "bag-17", *options)
+    points = [flat(part) for part in re.split(r"\n  (?:-|stop|care|note)  |\n\n", out)]
+    told = [part for part in points if len(part) > 60]
+    assert len(told) == len(set(told))
+    assert flat(out).count("cannot be told apart in this log") == 1
+
+
+def test_an_effect_that_cannot_be_told_apart_has_no_number(taste: Taste) -> None:
+    _, out, _ = taste(DEMO, "--bag", "bag-17")
+    (line,) = [line for line in out.splitlines() if line.startswith("  low → medium")]
+    assert NOT_TOLD in line
+    assert "7 to" not in line
+
+
+def test_commands_offered_at_the_end_ask_the_same_question(taste: Taste) -> None:
+    _, out, _ = taste(DEMO, "--response", "time_s", "--bag", "bag-18")
+    assert f"yieldwright taste {DEMO} --response time_s --bag bag-17" in out
+    assert f"yieldwright taste {DEMO} --response time_s --bag bag-18 --full" in out
+
+
+def test_each_tasters_own_effects_are_shown_to_those_who_ask(taste: Taste) -> None:
+    _, plain, _ = taste(DEMO)
+    _, asked, _ = taste(DEMO, "--by-taster")
+    assert "taster by taster" not in plain
+    assert re.search(r"^  one setting coarser +t2 ", asked, re.MULTILINE)
+
+
+def test_what_was_measured_has_no_tasters(taste: Taste) -> None:
+    _, out, _ = taste(DEMO, "--by-taster", "--response", "time_s")
+    assert "the shot time is measured, not tasted" in out
+
+
+def test_a_shot_is_predicted_where_settings_were_tried(taste: Taste) -> None:
+    _, out, _ = taste(DEMO, "--response", "time_s", "--shot-at", "grind_setting=9,temp_band=high")
+    assert "At setting 9 and the high band the shot time averages" in flat(out)
+    assert "The next shot, in another session, is expected between" in flat(out)
+
+
+def test_no_shot_is_predicted_where_nothing_was_tried(taste: Taste) -> None:
+    _, out, _ = taste(DEMO, "--response", "time_s", "--shot-at", "grind_setting=30")
+    told = account(taste, DEMO, "--response", "time_s", "--shot-at", "grind_setting=30")
+    assert "tried from 8 to 10" in flat(out)
+    assert told["parts"]["prediction"]["mean"] is None
+    assert "tried from 8 to 10" in told["parts"]["prediction"]["refused"]
+
+
+def test_a_column_may_be_named_by_a_header_of_ones_own(taste: Taste) -> None:
+    bench = Path("bench.toml")
+    bench.write_text('[columns]\n"Mahlgrad" = "grind_setting"\n', encoding="utf-8")
+    own = FAIR.replace("grind_setting", "Mahlgrad", 1)
+    told = account(taste, own, "--settings", "Mahlgrad", "--response", "time")
+    assert (told["settings"], told["response"]) == (["grind_setting"], "time_s")
+
+
+def test_what_is_allowed_for_can_be_named_or_left_out(taste: Taste) -> None:
+    named = account(taste, FAIR, "--allow-for", "position")
+    nothing = account(taste, FAIR, "--allow-for", "nothing")
+    assert named["allowed_for"] == ["position"]
+    assert nothing["allowed_for"] == []
+
+
+def test_all_bags_can_stand_in_one_fit(taste: Taste) -> None:
+    alone = account(taste, TWO_BAGS, "--bag", "bag-2")
+    pooled = account(taste, TWO_BAGS, "--pool-bags")
+    assert alone["counts"]["shots"] == 24
+    assert pooled["counts"]["shots"] == 48
+
+
+def test_the_model_can_be_asked_for(taste: Taste) -> None:
+    told = [account(taste, FAIR, "--model", name)["why"] for name in ("blocks", "mixed")]
+    assert told[0] != told[1]
+
+
+@pytest.mark.parametrize(
+    ("options", "parts"),
+    [
+        (["--settings", "time_s"], ["time_s is an outcome", "cannot explain"]),
+        (["--settings", "grnd_setting"], ["'grnd_setting'", "did you mean 'grind_setting'?"]),
+        (["--settings", "moon"], ["'moon'", "'grind_setting'"]),
+        (["--settings", "soak_min"], ["soak_min is not in this log", "grind_setting"]),
+        (["--allow-for", "session"], ["allowed for without being asked"]),
+        (["--response", "ovrall"], ["'ovrall'", "did you mean 'overall'?"]),
+        (["--response", "grind_setting"], ["not an outcome"]),
+        (["--bag", "bag-9"], ["no bag 'bag-9'", "'bag-1'"]),
+        (["--grinder", "g9"], ["no grinder 'g9'", "'g1'"]),
+        (["--shot-at", "temp_band=hot"], ["'hot'", "'low', 'medium' and 'high'"]),
+        (["--shot-at", "time_s=30"], ["none of the columns asked about"]),
+        (["--shot-at", "grind_setting"], ["is no pair", "grind_setting=11.5"]),
+        (["--shot-at", "grind_setting=11,5"], ["'5' is no pair", "decimals after a point"]),
+        (["--shot-at", "dose_g=18,dose_g=19"], ["stated twice"]),
+        (["--settings", " , "], ["names no column"]),
+        (["--bag", "bag-1", "--pool-bags"], ["not allowed with"]),
+        (["--by-tastr"], ["did you mean --by-taster?"]),
+    ],
+)
+def test_a_question_that_cannot_be_asked_gets_a_remedy(
+    taste: Taste, options: list[str], parts: list[str]
+) -> None:
+    code, out, err = taste(FAIR, *options)
+    assert (code, out) == (2, "")
+    assert [part for part in parts if part not in err] == []
+    assert len(err.splitlines()) == 1
+
+
+@pytest.mark.parametrize(
+    "text", [*READABLE.values(), ALL_SET_ASIDE, FAIR], ids=[*READABLE, "aside", "fair"]
+)
+def test_the_account_is_one_strict_object_with_the_same_keys(taste: Taste, text: str) -> None:
+    told = account(taste, text)
+    assert list(told) == KEYS
+    assert list(told["parts"]) == PARTS
+
+
+def test_a_refusal_is_an_object_with_the_same_keys(taste: Taste) -> None:
+    told = account(taste, FAIR, "--bag", "bag-9")
+    assert list(told) == KEYS
+    assert told["verdict"] == "error"
+    assert "bag-9" in told["error"]
+
+
+def test_every_key_is_explained_by_the_help(capsys: pytest.CaptureFixture[str]) -> None:
+    main(["taste", "--help"])
+    printed = capsys.readouterr().out
+    assert [name for name in (*KEYS, *PARTS) if name not in printed] == []
+
+
+def test_effects_in_the_account_are_those_of_the_fit_to_the_last_digit(taste: Taste) -> None:
+    told = account(taste, DEMO, "--response", "time_s")
+    found = fit(read_log(DEMO), "time_s").effects
+    rows = pd.DataFrame(told["parts"]["effects"]["effects"])
+    for name in ("estimate", "std_error", "df", "ci_low", "ci_high", "p_value", "detectable"):
+        assert rows[name].tolist() == found[name].tolist()
+
+
+def test_cautions_in_the_account_have_code_severity_and_remedy(taste: Taste) -> None:
+    told = account(taste, FAIR)["cautions"]
+    assert told
+    assert {tuple(each) for each in told} == {("code", "severity", "sentence", "remedy", "about")}
+
+
+def test_no_text_of_a_log_can_steer_the_terminal(taste: Taste) -> None:
+    text = HOSTILE.replace("bag-1", "\x1b]0;t\x07<b>")
+    for options in ((), ("--full",), ("--json",)):
+        _, out, err = taste(text, *options)
+        assert not {"\x1b", "\x07", "\u202e"} & set(out + err)
+
+
+def test_figures_are_written_as_files_of_their_own(taste: Taste) -> None:
+    code, out, _ = taste(DEMO, "--figures", "deep/figures")
+    paths = sorted(Path("deep/figures").iterdir())
+    assert code == 0
+    assert {path.stem for path in paths} >= {"effects", "setting-means", "taster-lanes"}
+    assert [path.name for path in paths if path.name not in out] == []
+    roots = {ET.parse(path).getroot().tag for path in paths}  # noqa: S314  # our own
+    assert roots == {"{http://www.w3.org/2000/svg}svg"}
+
+
+def test_a_file_in_place_of_the_figures_folder_is_told_before_any_work(
+    taste: Taste, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def too_late(*arguments: object, **options: object) -> None:
+        raise AssertionError("the log was read first")
+
+    monkeypatch.setattr("yieldwright.shotlog.read_log", too_late)
+    code, _, err = taste(FAIR, "--figures", "shots.csv")
+    assert code == 4
+    assert "for the figures cannot be made" in err
+
+
+def test_the_same_question_gets_the_same_answer(taste: Taste) -> None:
+    assert taste(DEMO) == taste(DEMO)
