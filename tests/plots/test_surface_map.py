@@ -113,6 +113,13 @@ def test_arrows_lead_from_step_to_step_as_far_as_was_tried() -> None:
     assert [end for _, end in ends] == [tuple(place) for place in places[1:]]
 
 
+def test_an_arrow_is_called_better_only_where_an_end_is_wanted() -> None:
+    shots = hill(noise=0.05, top=(12.6, 5.0))
+    timed = fit(shots.assign(time_s=30 + shots["score:overall"]), "time_s")
+    assert "Arrow: the way up" in "\n".join(words(surface_map(timed)))
+    assert "Arrow: the way to better" in "\n".join(words(surface_map(fit(shots))))
+
+
 def test_axes_carry_the_labels_of_the_glossary() -> None:
     ax = surface_map(fit(hill()))
     assert (ax.get_xlabel(), ax.get_ylabel()) == ("Grind setting", "Pressure taper [bar]")

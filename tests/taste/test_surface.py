@@ -116,10 +116,20 @@ def test_a_whole_day_that_ran_high_moves_nothing() -> None:
 def test_where_less_is_better_the_bottom_is_the_place_and_the_way_leads_down() -> None:
     high, low = (fit(hill(top=(12.4, 3.0)), name) for name in ("score:overall", "score:bitter"))
     assert (high.kind, low.kind) == ("top", "bottom")
+    assert (high.best, low.best) == ("highest", "lowest")
     assert low.path["change"].to_numpy() == pytest.approx(
         -high.path["change"].to_numpy(), nan_ok=True
     )
     assert "falls, which is better, fastest towards" in said(low)
+
+
+def test_where_neither_end_is_better_no_one_asks_for_the_turn() -> None:
+    shots = hill(noise=0.05, top=(12.6, 5.0))
+    found = fit(shots.assign(time_s=30 + shots["score:overall"]), "time_s")
+    assert found.best == ""
+    assert found.region == "beyond"
+    assert "surface-unbounded" not in codes(found)
+    assert "the shot time rises fastest towards" in said(found)
 
 
 def test_where_the_middle_of_the_scale_is_best_the_distance_from_it_is_fitted() -> None:

@@ -50,6 +50,10 @@ class FittedSurface(Protocol):
         """What is fitted, in words."""
 
     @property
+    def best(self) -> str:
+        """Which end is wanted, empty for neither."""
+
+    @property
     def settings(self) -> tuple[str, ...]:
         """Columns of the surface; the first two span the map."""
 
@@ -110,7 +114,7 @@ def surface_map(fitted: FittedSurface, *, ax: Axes | None = None) -> Axes:
     carries its number. Nothing is drawn outside the settings tried. Each dot is a place
     that was pulled, larger where it was pulled more often. A cross marks where the
     surface turns, with the dashed edge of its 95 % region, only where both can be told.
-    An arrow leads from the middle along the steps to better.
+    An arrow leads from the middle along the steps to better, or up where no end is wanted.
 
     Examples
     --------
@@ -259,5 +263,6 @@ def _how_to_read(fitted: FittedSurface) -> list[str]:
         turns = {"top": "highest", "bottom": "lowest"}.get(fitted.kind, "level")
         lines.append(f"Cross: the surface is {turns}; dashed: the 95 % region of that place.")
     if int(fitted.path["tried"].sum()) > 1:
-        lines.append("Arrow: the way to better from the middle, in steps a hand can make.")
+        way = "to better" if fitted.best else "up"
+        lines.append(f"Arrow: the way {way} from the middle, in steps a hand can make.")
     return lines

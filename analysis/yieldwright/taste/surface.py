@@ -80,6 +80,11 @@ def fit_surface(findings: Findings, settings: Sequence[str] = ()) -> SurfaceFit:
     the residuals. Each setting needs three different values, and enters with its square
     and its product with each other.
 
+    The region of the turning point holds it in 95 of 100 logs, told or not. Among the
+    logs that bound it inside what was tried it may hold it less often, for those are the
+    lucky ones: simulated, in 94 of 100 where six logs in ten bound it, and in 87 of 100
+    where one in seven does.
+
     Examples
     --------
     >>> import numpy as np, pandas as pd

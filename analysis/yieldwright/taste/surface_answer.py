@@ -120,6 +120,7 @@ def _identity(findings: Findings) -> dict[str, Any]:
     return {
         "response": findings.question.response,
         "noun": findings.words.noun,
+        "best": {-1: "highest", 1: "lowest"}.get(wanted_turn(findings.question), ""),
         "bag": comparable.bag,
         "grinder": comparable.grinder,
         "n_shots": len(layout.frame),

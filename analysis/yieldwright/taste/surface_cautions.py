@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from yieldwright.cautions import Caution
 from yieldwright.formatting import count, listing, number
 from yieldwright.taste.surface_telling import place_words
-from yieldwright.taste.telling import SIGNIFICANT
+from yieldwright.taste.telling import SIGNIFICANT, wanted_turn
 from yieldwright.taste.wording import column_label
 
 if TYPE_CHECKING:
@@ -105,7 +105,7 @@ def _about_fit(turn: Turn) -> Iterator[Caution]:
 
 
 def _about_place(findings: Findings, turn: Turn, needed: pd.DataFrame) -> Iterator[Caution]:
-    if turn.region.kind == "inside":
+    if turn.region.kind == "inside" or not wanted_turn(findings.question):
         return
     settings = turn.surface.columns
     names = listing([column_label(each) for each in settings])

@@ -33,6 +33,8 @@ class SurfaceFit(Result):
     noun : str
         What is fitted, in words: for an attribute best in the middle of its scale that is
         minus the distance from it.
+    best : str
+        Which end of the response is wanted: highest, lowest, or empty for neither.
     bag, grinder : str
         Codes, empty where the log names none.
     settings : tuple of str
@@ -62,8 +64,9 @@ class SurfaceFit(Result):
     outline : DataFrame
         One row per point on the edge of that region; empty likewise.
     path : DataFrame
-        One row per step of the way to better, from the middle: the settings, `change`
-        from there with `ci_low` and `ci_high`, `tried`. No number beyond what was tried.
+        One row per step of the way to better, or up where neither end is wanted, from the
+        middle: the settings, `change` from there with `ci_low` and `ci_high`, `tried`. No
+        number beyond what was tried.
     places : DataFrame
         One row per place tried: the settings and `n_shots`.
     hull : DataFrame
@@ -90,6 +93,7 @@ class SurfaceFit(Result):
 
     response: str
     noun: str = ""
+    best: str = ""
     bag: str = ""
     grinder: str = ""
     settings: tuple[str, ...] = ()
