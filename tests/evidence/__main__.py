@@ -10,8 +10,10 @@ import sys
 STUDIES = {
     "demo": "tests.evidence.demo",
     "fuzz": "tests.evidence.fuzz",
+    "mistakes": "tests.evidence.mistakes",
     "models": "tests.evidence.models",
     "ordinal": "tests.evidence.ordinal",
+    "refusal": "tests.evidence.refusal",
     "slips": "tests.evidence.slips",
     "taste": "tests.evidence.taste",
     "trips": "tests.evidence.trips",

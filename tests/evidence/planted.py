@@ -210,14 +210,6 @@ def corner_never_tried(rng: Generator) -> pd.DataFrame:
     )
 
 
-def corner_far_out(rng: Generator) -> pd.DataFrame:
-    """Return pre-wetting and taper of which one always made up for the other."""
-    shots = counted(TEN, rng)
-    first = rng.normal(size=len(shots))
-    second = -0.8 * first + 0.6 * rng.normal(size=len(shots))
-    return shots.assign(prewet_s=5 + 2 * first, taper_bar=2.5 + 0.6 * second)
-
-
 def other_starts(rng: Generator) -> pd.DataFrame:
     """Return shots of which a third are timed from the first drip."""
     shots = counted(FOUR, rng)
@@ -320,12 +312,6 @@ MISTAKES = (
         "corner never tried",
         corner_never_tried,
         ("untried-combinations",),
-        with_settings=("prewet_s",),
-    ),
-    Mistake(
-        "corner far out",
-        corner_far_out,
-        ("untried-combinations", "settings-entangled"),
         with_settings=("prewet_s",),
     ),
     Mistake("mixed timing starts", other_starts, ("mixed-timing",), "time_s", by_file=True),

@@ -30,7 +30,8 @@ def test_one_shot() -> None:
 def test_no_taste() -> None:
     found = fit(log(), "score:overall")
     assert found.missing == (
-        "No shot can be used for the overall score: 24 shots without an overall score."
+        "No shot can be used for the overall score: 24 shots without an overall score. Log it for "
+        "shots pulled at two settings at least."
     )
 
 
@@ -42,7 +43,8 @@ def test_no_yield() -> None:
 def test_all_shots_score_alike() -> None:
     found = fit(log().assign(**{"score:overall": 7.0}), "score:overall")
     assert found.missing == (
-        "The overall score is the same in all 24 shots (7): there is no difference to explain."
+        "The overall score is the same in all 24 shots (7): there is no difference to explain. "
+        "Pull settings farther apart."
     )
 
 
@@ -58,7 +60,7 @@ def test_all_shots_pulled_alike() -> None:
 def test_no_grind_column() -> None:
     found = fit(log().drop(columns="grind_setting"))
     assert found.answered
-    assert "Grind setting was not judged: not logged." in found.sentences
+    assert "Grind setting was not judged: not logged. Log it for every shot." in found.sentences
 
 
 def test_no_setting_changed_and_the_bag_aged() -> None:

@@ -228,7 +228,10 @@ def test_a_bag_cannot_steer_a_terminal() -> None:
 def test_undecided_columns_are_told_once() -> None:
     shots = log().assign(temp_band="medium")
     said = [each for each in fit(shots).sentences if "emperature band" in each]
-    assert said == ["Temperature band was not judged: the same in all 24 shots (medium)."]
+    assert said == [
+        "Temperature band was not judged: the same in all 24 shots (medium). Change it inside a "
+        "session."
+    ]
 
 
 def test_what_was_allowed_for_is_said() -> None:

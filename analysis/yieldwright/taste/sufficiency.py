@@ -133,7 +133,10 @@ def nothing_to_fit(
     frame, what = prepared.frame, column_label(question.response)
     if frame.empty:
         losses = listing([str(each) for each in (*excluded, *prepared.dropped)])
-        return f"No shot can be used for the {what}: {losses or 'the log holds none'}."
+        return (
+            f"No shot can be used for the {what}: {losses or 'the log holds none'}. Log it for "
+            "shots pulled at two settings at least."
+        )
     if len(frame) == 1:
         return (
             f"Only 1 shot can be used for the {what}: an effect needs shots at two settings at "
@@ -142,10 +145,12 @@ def nothing_to_fit(
     if frame["response"].nunique() == 1:
         return (
             f"The {what} is the same in all {len(frame)} shots "
-            f"({frame['response'].iloc[0]:g}): there is no difference to explain."
+            f"({frame['response'].iloc[0]:g}): there is no difference to explain. Pull "
+            "settings farther apart."
         )
     if not prepared.predictors:
-        return f"Nothing was changed among {count(len(frame), 'shot')}: {_unchanged(prepared)}."
+        shots, unchanged = count(len(frame), "shot"), _unchanged(prepared)
+        return f"Nothing was changed among {shots}: {unchanged}. Change a setting in a session."
     return ""
 
 

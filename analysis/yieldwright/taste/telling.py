@@ -26,6 +26,16 @@ __all__ = ["curve_sentence", "peak_sentence", "sentences_of", "wanted_turn"]
 #: Responses other than scores whose highest point means something at the bench.
 PEAKS = ("ey_pct", "tds_pct")
 
+#: What would let a column be judged, by how the reason that it was not begins.
+MENDING = {
+    "the same in all": "Change it inside a session.",
+    "not logged": "Log it for every shot.",
+    "logged for only": "Log it for every shot.",
+    "cannot be told apart from": "Pull shots in which they part.",
+    "the response does not differ": "Pull settings farther apart.",
+    "varied only in shots": "Change it inside a session.",
+}
+
 #: Corrected p-values above this are said to be within chance.
 SIGNIFICANT = 0.05
 
@@ -215,7 +225,15 @@ def _unjudged(findings: Findings, told: Collection[str]) -> Iterator[str]:
         if column in findings.question.settings and column not in told:
             verdict = "judged in part" if column in partly else "not judged"
             label = column_label(column)
-            yield f"{sentence_case(label)} was {verdict}: {reason}."
+            yield f"{sentence_case(label)} was {verdict}: {reason}.{_mending(reason)}"
+
+
+def _mending(reason: str) -> str:
+    """Return what would let a column be judged, empty where the reason itself says it."""
+    for start, remedy in MENDING.items():
+        if reason.startswith(start):
+            return f" {remedy}"
+    return ""
 
 
 def _allowed_for(findings: Findings) -> str:

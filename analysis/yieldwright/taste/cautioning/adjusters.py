@@ -26,7 +26,7 @@ __all__ = ["about_adjusters"]
 WITH_ONE_ANOTHER = 0.5
 
 #: Chance of so much correlation in a log of single shots drawn by lot.
-ALPHA = 0.015
+ALPHA = 0.01
 
 AGE = "roast_age_d"
 
