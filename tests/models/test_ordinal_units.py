@@ -13,9 +13,9 @@ from yieldwright.errors import MisalignedError, OutOfRangeError, TooFewShotsErro
 from yieldwright.models.design import Design, build_design
 from yieldwright.models.intervals import t_quantile
 from yieldwright.models.ordinal import fit_ordinal
+from yieldwright.models.ordinal_levels import joined_levels
 from yieldwright.models.ordinal_permutation import permutation_test, unit_permutation
 from yieldwright.models.ordinal_units import (
-    joined_levels,
     pose_in_units,
     uneven_p,
     unit_contrast,

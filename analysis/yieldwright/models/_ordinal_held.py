@@ -102,12 +102,21 @@ class HeldProfile:
         Thresholds to start from.
     codes, units : ndarray of int
         Level and unit of each row.
+    raters : slice
+        Parameters that differ between the rows of a unit: they cost no unit.
     """
 
     def __init__(
-        self, likelihood: HeldLikelihood, cuts: Array, codes: Codes, units: Codes
+        self,
+        likelihood: HeldLikelihood,
+        cuts: Array,
+        codes: Codes,
+        units: Codes,
+        *,
+        raters: slice,
     ) -> None:
         self.likelihood = likelihood
+        self.raters = raters
         self.n_cuts = len(cuts)
         self.codes, self.units = codes, units
         self._start = np.append(cuts, np.zeros(likelihood.n_parameters - len(cuts)))
@@ -194,8 +203,8 @@ class HeldProfile:
     def _spent(self) -> float:
         """Return how many parameters slopes and shifts come to, those held counting for less."""
         information, precision = self.peak.information, self.likelihood.precision
-        freed = np.linalg.solve(information, information - precision)
-        return float(np.trace(freed)) - self.n_cuts
+        freed = np.diag(np.linalg.solve(information, information - precision))
+        return float(freed.sum() - freed[self.raters].sum()) - self.n_cuts
 
     def _fall(self, place: float, near: Array) -> tuple[float, tuple[float, Array]]:
         """Return how far the likelihood has fallen at a place, its slope there, and the rest."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -28,7 +27,6 @@ __all__ = [
     "SHIFT_SPREAD",
     "SLOPE_SPREAD",
     "UnitScores",
-    "joined_levels",
     "pose_in_units",
     "uneven_p",
     "unit_contrast",
@@ -96,46 +94,17 @@ class UnitScores:
         -------
         HeldProfile
         """
-        inside = slice(self.n_cuts, self.n_cuts + len(weights) - 1)
-        start = marginal_cuts(self.scores, self.likelihood.link)
+        n_slopes = len(weights) - 1
+        inside = slice(self.n_cuts, self.n_cuts + n_slopes)
+        others = self.likelihood.n_parameters - n_slopes
+        n_raters = int(self.raters.max()) + 1 if self.raters.any() else 0
         return HeldProfile(
-            self.likelihood.along(inside, weights[1:]), start, self.scores.codes, self.units
+            self.likelihood.along(inside, weights[1:]),
+            marginal_cuts(self.scores, self.likelihood.link),
+            self.scores.codes,
+            self.units,
+            raters=slice(others - n_raters, others),
         )
-
-
-def joined_levels(values: pd.Series[float], *, most: int) -> pd.Series[float]:
-    """Return numbers with neighbouring values taken together, until few enough are left.
-
-    Parameters
-    ----------
-    values : Series
-        One number per row.
-    most : int
-        Values left at most. [count]
-
-    Returns
-    -------
-    Series
-        Each value replaced by the lowest of those it was joined with. The slopes of a
-        cumulative-link model mean the same whichever neighbours are joined.
-
-    Examples
-    --------
-    >>> joined_levels(pd.Series([1.0, 2.0, 2.0, 3.0, 3.0]), most=2).tolist()
-    [1.0, 1.0, 1.0, 3.0, 3.0]
-    """
-    kept, codes = np.unique(values.to_numpy(dtype=float), return_inverse=True)
-    counts = np.bincount(codes).tolist()
-    groups = [[place] for place in range(len(kept))]
-    while len(groups) > most:
-        pairs = [low + high for low, high in pairwise(counts)]
-        rarest = int(np.argmin(pairs))
-        counts[rarest : rarest + 2] = [pairs[rarest]]
-        groups[rarest : rarest + 2] = [groups[rarest] + groups[rarest + 1]]
-    lowest = np.empty(len(kept))
-    for group in groups:
-        lowest[group] = kept[group[0]]
-    return pd.Series(lowest[codes], index=values.index, name=values.name)
 
 
 def pose_in_units(

@@ -117,6 +117,8 @@ class ScoredSteps(Result):
         Why, or why not, in one sentence.
     missing : str
         Why there are no steps; empty where there are.
+    table : DataFrame
+        The steps at full precision.
     """
 
     response: str

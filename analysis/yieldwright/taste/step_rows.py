@@ -10,7 +10,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from yieldwright.models.design import Design
-from yieldwright.models.ordinal_units import UnitScores, joined_levels, pose_in_units
+from yieldwright.models.ordinal_levels import joined_levels
+from yieldwright.models.ordinal_units import UnitScores, pose_in_units
 from yieldwright.taste.roles import attribute_of
 from yieldwright.taste.score_rows import score_rows
 from yieldwright.taste.strata import codes_of
