@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 from scipy import special
 
 from yieldwright.errors import MisalignedError, OutOfRangeError, TooFewShotsError
@@ -21,6 +20,8 @@ from yieldwright.models.ordinal_effects import OrdinalEstimate
 from yieldwright.models.wording import quoted
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from yieldwright.models.design import Design
 
 __all__ = [
