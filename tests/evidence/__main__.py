@@ -8,6 +8,7 @@ import sys
 
 #: Name of a study and the module whose `run(logs, seed)` prints it and returns 0 if all holds.
 STUDIES = {
+    "coverage": "tests.evidence.coverage",
     "demo": "tests.evidence.demo",
     "fuzz": "tests.evidence.fuzz",
     "mistakes": "tests.evidence.mistakes",
@@ -17,6 +18,7 @@ STUDIES = {
     "slips": "tests.evidence.slips",
     "taste": "tests.evidence.taste",
     "trips": "tests.evidence.trips",
+    "type1": "tests.evidence.type1",
 }
 
 
