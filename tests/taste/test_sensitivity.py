@@ -340,3 +340,19 @@ def test_the_table_shown_marks_what_changes() -> None:
     marked = shown["Verdict"].str.startswith("→").tolist()
     assert marked == kept["verdict_changes"].tolist()
     assert (kept["change"] == "without session").sum() == kept["step"].nunique()
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_log_without_noise_or_with_hardly_any_shots_has_no_traceback(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    sessions, shots = (7, 4) if seed % 2 else (8, 2)
+    odd = log(sessions, shots, seed=seed, noise=0.0 if seed % 3 else 0.3)
+    odd["temp_band"] = np.repeat(rng.choice(["low", "high"], sessions), shots)
+    if seed % 4 == 0:
+        odd["ey_pct"] = 19.0 + (odd["grind_setting"] - 10)
+    for model in ("auto", "mixed"):
+        found = sensitivity(findings_of(odd, adjusters=("roast_age_d",), model=model))
+        if found is not None:
+            told = found.table.dropna(subset=["ci_low"])
+            assert (told["ci_low"] <= told["estimate"] + 1e-9).all()
+            assert found.summary()

@@ -216,13 +216,26 @@ def _estimated(
     """Yield an effect from each of several fits, no number where there is no fit."""
     fitted = whole.estimate(weights, change)
     for (name, n_shots, fit), share in zip(fits, shares(weights).tolist(), strict=True):
-        if fit is None:
+        found = None if fit is None else _attempted(fit, weights)
+        if fit is None or found is None:
             nothing = Again(change, name, n_shots, np.nan, np.nan, np.nan, np.nan, np.nan)
             yield nothing._replace(share=share)
         else:
-            again = _again(change, name, n_shots, fit.estimate(weights, name))
-            apart = _apart(again, fitted, (_spread(fit) / _spread(whole)) ** 2)
-            yield again._replace(share=share, p_apart=apart)
+            again = _again(change, name, n_shots, found)
+            grown = _spread(fit) / _spread(whole) if _spread(whole) > 0 else np.nan
+            yield again._replace(share=share, p_apart=_apart(again, fitted, grown**2))
+
+
+def _attempted(fit: StratumFit, weights: Array) -> Estimate | None:
+    """Return a weighted sum, or None where so few rows give it no error to speak of."""
+    try:
+        # On the fewest rows a mixed model's adjusted variance may be below zero, or its
+        # degrees of freedom have no value.
+        with np.errstate(invalid="ignore"):
+            found = fit.estimate(weights, "")
+    except (YieldwrightError, ArithmeticError):
+        return None
+    return found if np.isfinite(found.std_error) else None
 
 
 def _spread(fit: StratumFit) -> float:
