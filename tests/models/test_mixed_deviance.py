@@ -120,6 +120,21 @@ def test_gradient_of_other_parameters(tried: tuple[Surface, np.ndarray], kind: C
     assert kind(of, at).gradient == pytest.approx(by_differences, rel=1e-6, abs=1e-6)
 
 
+def test_one_matrix_of_all_says_what_working_group_by_group_says(
+    tried: tuple[Surface, np.ndarray], name: str
+) -> None:
+    of, point = tried
+    whole = of.written_out
+    if whole is None:
+        assert any(len(basis) == 3 for _, basis in STRUCTURES[name])
+        return
+    at_once = whole.bend(point[:-1], reml=of.reml, log_variance=point[-1])
+    by_group = of.bend(point[:-1], of.solved(point[:-1]), point[-1])
+    assert at_once.value == pytest.approx(by_group.value, rel=1e-12)
+    assert at_once.gradient == pytest.approx(by_group.gradient, rel=1e-9, abs=1e-9)
+    assert at_once.hessian == pytest.approx(by_group.hessian, rel=1e-9, abs=1e-9)
+
+
 def test_the_lowest_point_is_that_of_another_search(tried: tuple[Surface, np.ndarray]) -> None:
     of, point = tried
     start = point[:-1]

@@ -13,7 +13,7 @@ import numpy.typing as npt
 from yieldwright.models._mixed_bend import VANISHING, Bend
 from yieldwright.models._mixed_equations import Projected, Solved, projected, solved
 from yieldwright.models._mixed_one_way import OneWay, one_way
-from yieldwright.models._mixed_written_out import FEW, WrittenOut, written_out
+from yieldwright.models._mixed_written_out import WrittenOut, written_out
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -61,9 +61,8 @@ class Surface:
 
     @cached_property
     def written_out(self) -> WrittenOut | None:
-        """All crossproducts in one matrix, where there are but few groups without slopes."""
-        plain = all(len(own) == 1 and np.array_equal(own[0], [[1.0]]) for own in self.basis)
-        return written_out(self.sums) if plain and sum(self.sums.counts) <= FEW else None
+        """All crossproducts in one matrix, where effects are few and go their own ways."""
+        return written_out(self.sums, self.basis)
 
     @property
     def df(self) -> int:

@@ -1,4 +1,4 @@
-"""Random intercepts of few groups: all crossproducts in one small matrix, written out."""
+"""Effects of few groups that go their own ways: all crossproducts in one small matrix."""
 
 from __future__ import annotations
 
@@ -12,26 +12,28 @@ from scipy.linalg import lapack
 from yieldwright.models._mixed_bend import VANISHING, Bend
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from yieldwright.models._mixed_crossproducts import Crossproducts
 
 __all__ = ["FEW", "WrittenOut", "written_out"]
 
 Array = npt.NDArray[np.float64]
 
-#: Groups up to which one matrix of all is quicker than working group by group.
+#: Effects up to which one matrix of all is quicker than working group by group.
 FEW = 100
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class WrittenOut:
-    """Crossproducts of all groups, columns of the design and response, in this order.
+    """Crossproducts of all effects, columns of the design and response, in this order.
 
     Attributes
     ----------
     total : ndarray
         The crossproducts.
     members : ndarray
-        Which groups belong to each grouping: groupings × groups, 1 or 0.
+        Which effects have the spread of each parameter: parameters × effects, 1 or 0.
     n_rows, n_columns : int
         Rows, and columns of the design.
     """
@@ -47,7 +49,7 @@ class WrittenOut:
         Parameters
         ----------
         theta : ndarray
-            Spread of each grouping over that within. [1]
+            Spreads of effects over that within groups. [1]
         reml : bool
             Whether the columns of the design are averaged out.
         log_variance : float, optional
@@ -74,7 +76,7 @@ class WrittenOut:
         value = df * np.log(2 * np.pi * variance) + quadratic / variance + 2 * volume.sum()
         squares = self.members @ pulls**2 / variance
         rise = self.members @ traced.diagonal() - squares
-        second = self._by_grouping(
+        second = self._by_parameter(
             inner * (pulls[:, np.newaxis] * pulls) * (2 / variance) - traced**2
         )
         return _bend(float(value), theta, (rise, squares, second), df, quadratic / variance)
@@ -96,10 +98,10 @@ class WrittenOut:
         left = self.total[:count] - taken[:, :count].T @ taken
         traces = self.members @ left[:, :count].diagonal()
         gram = np.empty((len(traces) + 1, len(traces) + 1))
-        gram[:-1, :-1] = self._by_grouping(left[:, :count] ** 2)
+        gram[:-1, :-1] = self._by_parameter(left[:, :count] ** 2)
         gram[-1, :-1] = gram[:-1, -1] = traces
         gram[-1, -1] = self.n_rows - self.n_columns
-        before = self._by_grouping(self.total[:count, :count] ** 2).diagonal()
+        before = self._by_parameter(self.total[:count, :count] ** 2).diagonal()
         observed = np.append(self.members @ left[:, -1] ** 2, lower[-1, -1] ** 2)
         return gram, before.tolist(), observed
 
@@ -116,31 +118,54 @@ class WrittenOut:
         root, _ = lapack.dtrtri(lower, lower=1)
         return lower, (root[:-1, :-1] * scale[:-1]) @ self.total[:-1]
 
-    def _by_grouping(self, pairs: Array) -> Array:
+    def _by_parameter(self, pairs: Array) -> Array:
         sums: Array = self.members @ pairs @ self.members.T
         return sums
 
 
-def written_out(sums: Crossproducts) -> WrittenOut:
-    """Return the crossproducts of random intercepts in one matrix.
+def written_out(sums: Crossproducts, basis: Sequence[Sequence[Array]]) -> WrittenOut | None:
+    """Return all crossproducts in one matrix, where effects are few and go their own ways.
 
     Parameters
     ----------
     sums : Crossproducts
-        Of groupings without slopes.
+        Of groups, columns and response.
+    basis : sequence of sequence of ndarray
+        For each grouping, the matrices that its factor is a combination of.
 
     Returns
     -------
-    WrittenOut
+    WrittenOut or None
+        None where a parameter stands for more than the spread of one effect.
     """
-    first, size = sums.counts[0], len(sums.rest)
+    shapes = list(zip(sums.widths, sums.counts, strict=True))
+    if sum(wide * count for wide, count in shapes) > FEW or not _own_ways(basis):
+        return None
+    first, size = sums.widths[0] * sums.counts[0], len(sums.rest)
     total = np.zeros((first + size, first + size))
-    total.flat[: first * len(total) : len(total) + 1] = sums.own[:, 0, 0]
-    total[:first, first:] = sums.shared[:, 0]
-    total[first:, :first] = sums.shared[:, 0].T
+    for group, own in enumerate(sums.own):
+        place = slice(group * sums.widths[0], (group + 1) * sums.widths[0])
+        total[place, place] = own
+    total[:first, first:] = sums.shared.reshape(first, size)
+    total[first:, :first] = total[:first, first:].T
     total[first:, first:] = sums.rest
-    members = np.repeat(np.eye(len(sums.counts)), sums.counts, axis=1)
+    members = np.zeros((sum(map(len, basis)), sum(wide * count for wide, count in shapes)))
+    parameter, begin = 0, 0
+    for own_basis, (wide, count) in zip(basis, shapes, strict=True):
+        for matrix in own_basis:
+            members[parameter, begin : begin + wide * count] = np.tile(matrix.diagonal(), count)
+            parameter += 1
+        begin += wide * count
     return WrittenOut(total, members, sums.n_rows, sums.n_columns)
+
+
+def _own_ways(basis: Sequence[Sequence[Array]]) -> bool:
+    """Return whether each parameter is the factor of one effect, without a tie to another."""
+    return all(
+        np.count_nonzero(matrix) == 1 and matrix.max() == np.trace(matrix) == 1.0
+        for own in basis
+        for matrix in own
+    )
 
 
 def _bend(

@@ -25,6 +25,9 @@ ROUNDING = 1e-13
 #: Share of the promised gain that a step must bring.
 SUFFICIENT = 1e-4
 
+#: Rows that are worked on at once and stay in a processor's cache.
+AT_ONCE = 2**12
+
 MOST_STEPS = 200
 MOST_HALVINGS = 60
 
@@ -76,16 +79,19 @@ class Likelihood:
     def bend(self, params: Array) -> tuple[Array, Array]:
         """Return gradient and information, which is minus the matrix of second derivatives."""
         share, below, above = self.link.bent(*self.limits(params))
-        low_density, low_slope, _ = below
-        high_density, high_slope, _ = above
-        pull = (high_density / share)[:, None] * self.upper
-        pull -= (low_density / share)[:, None] * self.lower
-        weighted = self.weights[:, None]
-        information = pull.T @ (weighted * pull)
-        relative = self.weights / share
-        information -= self.upper.T @ ((relative * high_slope)[:, None] * self.upper)
-        information += self.lower.T @ ((relative * low_slope)[:, None] * self.lower)
-        return pull.T @ self.weights, information
+        gradient = np.zeros(self.n_parameters)
+        information = np.zeros((self.n_parameters, self.n_parameters))
+        for first in range(0, len(share), AT_ONCE):
+            rows = slice(first, first + AT_ONCE)
+            upper, lower, weights = self.upper[rows], self.lower[rows], self.weights[rows]
+            pull = (above[0][rows] / share[rows])[:, None] * upper
+            pull -= (below[0][rows] / share[rows])[:, None] * lower
+            relative = weights / share[rows]
+            gradient += pull.T @ weights
+            information += pull.T @ (weights[:, None] * pull)
+            information -= upper.T @ ((relative * above[1][rows])[:, None] * upper)
+            information += lower.T @ ((relative * below[1][rows])[:, None] * lower)
+        return gradient, information
 
     def released(self, low: npt.NDArray[np.bool_], high: npt.NDArray[np.bool_]) -> Likelihood:
         """Return the likelihood with some limits taken away."""
