@@ -13,9 +13,17 @@ from matplotlib import pyplot as plt
 from tests.plots.conftest import invented_shots
 from tests.plots.test_effects import BAND, GRIND, fit
 from tests.plots.test_settings_rows import counted
+from tests.taste.test_surface import findings, hill
 from yieldwright.bench import Window
 from yieldwright.chart import place_shots
-from yieldwright.plots import effects, settings_table, strength_extraction, timeline
+from yieldwright.plots import (
+    effects,
+    settings_table,
+    strength_extraction,
+    surface_map,
+    timeline,
+)
+from yieldwright.taste.surface import fit_surface
 
 SHOTS = invented_shots()
 PLACED = place_shots(SHOTS, Window())
@@ -23,6 +31,7 @@ DRAWINGS = {
     "strength_extraction": lambda: strength_extraction(PLACED),
     "effects": lambda: effects([fit(GRIND, BAND)]),
     "timeline": lambda: timeline(SHOTS),
+    "surface_map": lambda: surface_map(fit_surface(findings(hill()))),
     "settings_table": lambda: settings_table(counted(low=(0, 3)), shots=SHOTS),
 }
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -13,6 +14,7 @@ from matplotlib.contour import QuadContourSet
 from matplotlib.patches import FancyArrowPatch, Polygon
 
 from tests.plots.artists import mark_places, outside, overlapping, texts, words
+from tests.plots.conftest import HOSTILE
 from tests.taste.test_surface import ASKED, findings, hill
 from yieldwright.plots import surface_map
 from yieldwright.plots.paper import FigureSize, figure_of, new_axes
@@ -170,6 +172,15 @@ def test_words_neither_overlap_nor_leave_the_figure(kind: str) -> None:
     pairs = [pair for pair in overlapping(ax) if not numbers & set(pair)]
     assert pairs == []
     assert outside(ax) == []
+
+
+@pytest.mark.parametrize("noun", HOSTILE)
+def test_a_name_out_to_break_the_figure_stays_a_word(noun: str) -> None:
+    ax = surface_map(replace(fit(hill()), noun=noun))
+    figure_of(ax).draw_without_rendering()
+    heading = next(text for text in words(ax) if "fitted [points]" in text)
+    assert "\n" not in heading
+    assert len(heading) <= 140
 
 
 def test_a_given_axes_is_used_and_returned() -> None:

@@ -13,11 +13,11 @@ from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 
 from yieldwright.formatting import MINUS, count, number, sentence_case
 from yieldwright.glossary import axis_label, quantity
-from yieldwright.plots.lettering import letter, name_axes
+from yieldwright.plots.lettering import drawable, letter, name_axes
 from yieldwright.plots.paper import FigureSize, new_axes, shifted
 from yieldwright.plots.theme import EDGE, FAMILY, INK, PAPER, SMALL_PT, SOFT, dress
 from yieldwright.taste.roles import attribute_of
-from yieldwright.taste.wording import level_words
+from yieldwright.taste.wording import column_label, level_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -36,6 +36,7 @@ _MOST_LEVELS = 8
 _DOT_AREA = 16.0
 _MARGIN = 0.06
 _MOST_TICKS = 7
+_LONGEST_NOUN = 60
 
 
 class FittedSurface(Protocol):
@@ -240,7 +241,8 @@ def _explain(ax: Axes, fitted: FittedSurface) -> None:
 def _heading(fitted: FittedSurface) -> str:
     """Return what is fitted, from how many shots, and where a third setting stands."""
     shots = count(fitted.n_shots, "shot")
-    words = f"{sentence_case(fitted.noun)}, fitted [{_unit(fitted)}]; {shots}"
+    noun = drawable(fitted.noun or column_label(fitted.response), longest=_LONGEST_NOUN)
+    words = f"{sentence_case(noun)}, fitted [{_unit(fitted)}]; {shots}"
     for column in fitted.settings[2:]:
         words += f"; {level_words(column, float(fitted.grid[column].iloc[0]))}"
     return words
