@@ -271,6 +271,15 @@ def test_places_on_one_line_cannot_be_told_apart() -> None:
         fitted(frame, "x", "z")
 
 
+def test_a_ring_without_its_centre_cannot_tell_its_bends_apart() -> None:
+    # The rotatable composite without centre points has rank 5 of 6.
+    angles = np.tile(np.arange(8) * np.pi / 4, 2)
+    y = np.arange(16.0) ** 1.5
+    frame = pd.DataFrame({"x": np.cos(angles), "z": np.sin(angles), "y": y})
+    with pytest.raises(AliasedColumnsError, match="'x' and 'z' cannot be told apart"):
+        fitted(frame, "x", "z")
+
+
 def test_a_surface_without_its_product_is_refused() -> None:
     frame = quadratic_log()
     design = build_design(frame, [Numeric("x", power=2), Numeric("z", power=2)])

@@ -215,6 +215,28 @@ def test_two_values_of_a_setting_are_refused_with_the_shots_that_help() -> None:
     assert caution.remedy.startswith("Pull in one session: setting")
 
 
+def ring() -> pd.DataFrame:
+    """Return shots all around a middle that was never pulled: corners and star points."""
+    angles = np.arange(8) * np.pi / 4
+    shots = hill(4, 8)
+    around = np.tile(angles, 4)
+    return shots.assign(
+        grind_setting=11 + np.cos(around).round(12), taper_bar=2.5 + 1.5 * np.sin(around).round(12)
+    )
+
+
+def test_a_ring_without_a_middle_leaves_the_bends_untold() -> None:
+    # Rank 5 of 6: on a circle the sum of both squares is constant.
+    found = fit(ring())
+    assert not found.answered
+    assert (
+        "the bends of grind setting and pressure taper cannot be told apart by the places pulled"
+        in found.missing
+    )
+    middle = {"grind_setting": 11.0, "taper_bar": 2.5}
+    assert (found.needed == pd.Series(middle)).all(axis=1).any()
+
+
 def pulled(shots: pd.DataFrame, needed: pd.DataFrame) -> pd.DataFrame:
     """Return a log with the shots that were asked for pulled in one more session."""
     more = shots.iloc[np.resize(np.arange(len(shots)), len(needed))].reset_index(drop=True)
@@ -237,8 +259,9 @@ def pulled(shots: pd.DataFrame, needed: pd.DataFrame) -> pd.DataFrame:
         hill(1, 6, grinds=(10.0,), tapers=(1.0,)),
         hill().assign(taper_bar=lambda rows: rows["grind_setting"] - 9.0),
         hill(6, 3, grinds=(10.0, 11.0)),
+        ring(),
     ],
-    ids=["two values", "one value", "few shots", "one place", "on a line", "short sessions"],
+    ids=["two values", "one value", "few shots", "one place", "line", "short sessions", "ring"],
 )
 def test_after_the_shots_asked_for_there_is_a_surface(shots: pd.DataFrame) -> None:
     before = fit(shots)

@@ -242,14 +242,10 @@ def _fitted(
 
 
 def _confused(refusal: AliasedColumnsError, columns: Sequence[str]) -> str:
-    """Return what the shots cannot tell apart, in words of the bench."""
-    names = [
-        " × ".join(column_label(part) for part in name.split(" × ")) for name in refusal.columns
-    ]
-    if len(names) > 1:
-        return f"{listing(names)} cannot be told apart"
-    what = listing([column_label(each) for each in columns])
-    return f"the bend in {names[0] if names else what} cannot be told within sessions"
+    """Return what the places pulled cannot tell apart; lines alone they can."""
+    parts = [part for name in refusal.columns for part in name.split(" × ")]
+    names = [column_label(each) for each in dict.fromkeys(parts or columns)]
+    return f"the bends of {listing(names)} cannot be told apart by the places pulled"
 
 
 def _too_few_settings(usable: Sequence[Predictor], left_out: dict[str, str]) -> str:
