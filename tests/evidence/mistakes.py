@@ -28,7 +28,6 @@ from tests.evidence.planted import MISTAKES, Mistake, counted, kept_with_care
 from tests.evidence.tally import BOUNDS, Tally
 from yieldwright.errors import RoleError
 from yieldwright.taste import SETTINGS, EffectsFit, cautioning, comparable_sets, fit_effects
-from yieldwright.taste.fitting import ADJUSTERS
 
 Logs = Callable[[Generator], pd.DataFrame]
 
@@ -55,7 +54,7 @@ def fitted(mistake: Mistake, shots: pd.DataFrame) -> EffectsFit:
         mistake.response,
         bench=BENCH,
         settings=(*SETTINGS, *mistake.with_settings),
-        adjusters=ADJUSTERS if mistake.adjusters is None else mistake.adjusters,
+        adjusters=mistake.adjusters,
     )
 
 
@@ -197,16 +196,18 @@ def study(
     kinds: Iterable[tuple[str, Logs, str]] = CLEAN,
 ) -> Iterator[Tally]:
     """Yield every tally, each part of the study from a stream of its own."""
-    planted, without, readers, files = map(
-        np.random.default_rng, np.random.SeedSequence(seed).spawn(4)
-    )
     for mistake in mistakes:
-        yield found(mistake, logs, planted)
-    yield refused_outcome(logs, files)
-    yield copied_lines(logs, files)
-    yield from reader(logs, readers)
+        yield found(mistake, logs, _stream(seed, mistake.name))
+    yield refused_outcome(logs, _stream(seed, "outcome"))
+    yield copied_lines(logs, _stream(seed, "copied"))
+    yield from reader(logs, _stream(seed, "reader"))
     for name, draw, response in kinds:
-        yield from alarms(name, draw, response, logs, without)
+        yield from alarms(name, draw, response, logs, _stream(seed, name))
+
+
+def _stream(seed: int, name: str) -> Generator:
+    """Return a source of chance that depends on nothing but the seed and what it is for."""
+    return np.random.default_rng([seed, *name.encode()])
 
 
 def planted_table(tallies: Iterable[Tally]) -> str:

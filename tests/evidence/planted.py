@@ -264,7 +264,10 @@ MISTAKES = (
     Mistake("taper follows grind", copy_of_a_term, ("settings-entangled",)),
     Mistake("band = roast, pooled", band_of_each_roast, ("setting-with-condition",)),
     Mistake("band = roast, one bag", band_of_one_roast, ("band-with-roast",)),
-    Mistake("band = barista", band_of_each_hand, ("setting-with-condition",)),
+    Mistake(
+        "band = barista, left aside", band_of_each_hand, ("setting-with-condition",), adjusters=()
+    ),
+    Mistake("band = barista", band_of_each_hand, ("settings-entangled",)),
     Mistake("band a session", band_a_session, ("set-once-a-session",)),
     Mistake("days as one session", days_as_one_session, ("session-of-days",)),
     Mistake("tastes as shots", tastes_as_shots, ("tastes-as-shots",), "score:overall"),

@@ -87,7 +87,7 @@ def best_shot_sentence(findings: Findings, *, turn: int) -> str:
     settings = "a single shot at its settings" if like == 1 else f"one of {like} at its settings"
     return (
         f"The best shot, {name}, is {settings}: luck alone makes the luckiest of {shots} like "
-        f"shots about {luck} better than the rest. Repeat it twice before changing the recipe."
+        f"shots about {luck} better than their mean. Repeat it twice before changing the recipe."
     )
 
 
