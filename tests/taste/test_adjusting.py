@@ -82,6 +82,17 @@ def test_adjusters_never_take_more_than_a_quarter_of_the_rows(sessions: int, sho
     assert extra == 0 or 4 * inside <= sessions * shots - sessions - 4
 
 
+@pytest.mark.parametrize(("sessions", "allowed"), [(6, False), (7, False), (8, True)])
+def test_few_session_means_are_not_adjusted_for_more(sessions: int, allowed: bool) -> None:
+    # Sessions less 1, less 2 for three bands of whole sessions, less 1 for the roast age.
+    made = conditions(log(sessions=sessions, shots=6))
+    day = ((made["roast_age_d"] - 6) / 3).astype(int)
+    found = chosen(made.assign(temp_band=np.take(["low", "high", "medium"], day % 3)))
+    assert ("gap_min" in found.columns) == allowed
+    reason = "not allowed for: too few sessions to adjust their means for it"
+    assert (("gap_min", reason) in found.declined) == (not allowed)
+
+
 def test_what_is_asked_about_is_not_also_allowed_for() -> None:
     made = conditions(log(sessions=6, shots=6))
     assert "puck_screen" not in chosen(made, "puck_screen", "grind_setting").columns

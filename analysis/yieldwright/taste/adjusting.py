@@ -38,6 +38,11 @@ CONDITIONS = tuple(
 #: Rows beyond blocks and settings that each column of an adjuster needs.
 ROWS_EACH = 4
 
+#: Degrees of freedom that session means keep before they are adjusted for one condition
+#: more: with 2, intervals of a band of whole sessions covered 93 % in 2,500 simulated logs
+#: of 6 sessions with conditions allowed for, and 94.5 % in 1,000 without.
+LEAST_MEANS_DF = 4
+
 #: Shots on either side of a service before it can be allowed for.
 LEAST_SHOTS_A_SIDE = 4
 
@@ -85,8 +90,9 @@ def adjusters_for(
     Which conditions enter depends on how the log is laid out and never on its outcomes,
     so intervals keep their coverage. A condition stays out, with its reason, where it
     would cost shots, where it is constant in every session and so is every setting of its
-    own stratum, where it follows from what is allowed for already, and where columns of
-    adjusters would number more than a quarter of the rows left beside blocks and settings.
+    own stratum, where it follows from what is allowed for already, where columns of
+    adjusters would number more than a quarter of the rows left beside blocks and settings,
+    and where settings of whole sessions leave session means fewer than 4 degrees of freedom.
 
     Examples
     --------
@@ -151,9 +157,19 @@ def _objection_of_layout(before: Prepared, after: Prepared, column: str) -> str:
     stratum = layout.inside if inside else layout.between
     if not inside and all(each.kind == "adjuster" for each in stratum):
         return "the same within each session, and sessions are allowed for"
+    if inside and _few_means(layout):
+        return "not allowed for: too few sessions to adjust their means for it"
     return _unaffordable(layout, stratum, inside=inside) or _alias(
         layout, stratum, column, inside=inside
     )
+
+
+def _few_means(layout: Layout) -> bool:
+    """Return whether settings are judged on session means that hardly bear an adjustment."""
+    if all(each.kind == "adjuster" for each in layout.between):
+        return False
+    taken = sum(each.width for each in layout.between)
+    return layout.n_sessions - 1 - taken < LEAST_MEANS_DF
 
 
 def _unaffordable(layout: Layout, stratum: Sequence[Predictor], *, inside: bool) -> str:
