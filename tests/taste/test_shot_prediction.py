@@ -163,6 +163,16 @@ def test_a_setting_without_a_verdict_is_refused_with_its_reason() -> None:
     assert "the same in all 24 shots" in answer.refused
 
 
+def test_a_level_that_no_session_links_to_others_is_refused_with_its_reason() -> None:
+    shots = log(5, 6)
+    alone = shots["session"] == "day 1"
+    others = np.resize(["medium", "high"], len(shots))
+    shots["temp_band"] = np.where(alone, "low", others)
+    answer = shot(shots, temp_band="low")
+    assert "low never stood in one session with medium or high" in answer.refused
+    assert shot(shots, temp_band="high").answered
+
+
 def test_columns_that_follow_each_other_cannot_be_predicted_by() -> None:
     answer = shot(finer_each_day(), grind_setting=13.0)
     assert "cannot be told apart from roast age" in answer.refused

@@ -244,10 +244,12 @@ def _value(findings: Findings, column: str, value: object) -> object:
 
 def _unjudged(findings: Findings, stated: Mapping[str, object]) -> str:
     """Return why a stated column cannot be predicted by, empty where all can."""
-    judged = {each.column for _, each in _explaining(findings)}
+    judged = {each.column: each.levels for _, each in _explaining(findings)}
+    logged = {each.column: each.levels for each in findings.prepared.predictors}
     reasons = dict(findings.left_out)
     for column, value in stated.items():
-        if column in judged:
+        lone = value in logged.get(column, ()) and value not in judged.get(column, ())
+        if column in judged and not lone:
             continue
         if column not in reasons and column not in {*_asked(findings)}:
             raise UnknownNameError(
