@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from tests.evidence.ordinal import POINTS
@@ -139,6 +140,22 @@ def test_missing_scores_cost_their_rows_only() -> None:
     found = by_taster(with_scores(one, holes))
     assert sum(found.tasters.values()) == 64
     assert found.steps
+
+
+def test_scores_told_twice_make_nothing_surer() -> None:
+    one = log_of(24, tasters=3)
+    twice = pd.concat([one.tastings, one.tastings], ignore_index=True)
+    once, again = (by_taster(each).to_frame() for each in (one, with_scores(one, twice)))
+    pd.testing.assert_frame_equal(once, again)
+
+
+def test_a_score_outside_the_scale_moves_no_effect() -> None:
+    one = log_of(24, tasters=3)
+    rows = one.tastings.index == 4
+    gone = with_scores(one, one.tastings[~rows])
+    wrong = one.tastings.assign(score=one.tastings["score"].where(~rows, 55.0))
+    outside = replace(gone, tastings=wrong)
+    pd.testing.assert_frame_equal(by_taster(gone).to_frame(), by_taster(outside).to_frame())
 
 
 def test_equal_scores_are_a_reason_and_no_error() -> None:

@@ -167,6 +167,14 @@ def test_scores_outside_the_scale_are_counted_and_left_out() -> None:
     assert (found.n_shots, found.n_scores) == (23, 23)
 
 
+def test_missing_scores_are_no_scores_outside_the_scale() -> None:
+    one = log_of(24, tasters=3)
+    holes = one.tastings.assign(score=one.tastings["score"].where(one.tastings.index % 9 != 0))
+    found = steps_of(with_scores(one, holes))
+    assert found.n_scores == 64
+    assert "steps-outside-scale" not in [each.code for each in found.cautions]
+
+
 def test_shots_without_single_scores_are_judged_by_their_means_on_steps() -> None:
     one = log_of(24, tasters=3)
     found = steps_of(replace(one, tastings=one.tastings.iloc[:0]))

@@ -161,6 +161,7 @@ def pose_in_units(
 
     Examples
     --------
+    >>> import pandas as pd
     >>> from yieldwright.models.design import build_design
     >>> from yieldwright.models.terms import Factor
     >>> frame = pd.DataFrame({"band": list("aaaabbbb"), "score": [1, 1, 1, 2, 1, 2, 2, 2]})
@@ -230,6 +231,7 @@ def unit_contrast(
 
     Examples
     --------
+    >>> import pandas as pd
     >>> from yieldwright.models.design import build_design
     >>> from yieldwright.models.terms import Factor
     >>> frame = pd.DataFrame({"band": list("aaaabbbb"), "score": [1, 1, 2, 2, 3, 3, 3, 3]})
@@ -279,6 +281,7 @@ def uneven_p(posed: UnitScores, weights: Mapping[str, float] | Sequence[float] |
 
     Examples
     --------
+    >>> import pandas as pd
     >>> from yieldwright.models.design import build_design
     >>> from yieldwright.models.terms import Factor
     >>> frame = pd.DataFrame({"band": list("aaaabbbb"), "score": [1, 1, 1, 2, 1, 2, 2, 2]})

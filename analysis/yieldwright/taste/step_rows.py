@@ -81,7 +81,8 @@ def step_rows(findings: Findings) -> StepRows:
     if set(found["shot"]) != set(layout.frame["shot"]):
         # Without every shot's own scores their means tell more, rounded to a step.
         found = layout.frame.assign(taster="")
-    rows = found[["shot", "session", "taster", "response"]].rename(columns={"response": "score"})
+    rows = found[["shot", "session", "taster", "response"]].dropna(subset=["response"])
+    rows = rows.rename(columns={"response": "score"})
     rows = rows.assign(taster=rows["taster"].astype(str), score=_stepped(rows["score"], attribute))
     low, high = _ends(attribute)
     inside = rows["score"].between(low, high)

@@ -130,6 +130,8 @@ class TasterModel:
 def taster_rows(findings: Findings) -> pd.DataFrame:
     """Return the single scores of shots in a fit, with who gave them and in which order.
 
+    Scores outside the scale are left out: a caution of the fit names them.
+
     Parameters
     ----------
     findings : Findings
@@ -138,18 +140,20 @@ def taster_rows(findings: Findings) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        One row per score: the columns of the fit, `taster`, `response`, and
-        `tasting_order` where it is logged.
+        One row per shot and taster, who counts once however often they tasted it: the
+        columns of the fit, `taster`, `response`, and `tasting_order` where it is logged.
     """
     question, tastings = findings.question, findings.comparable.tastings
-    own = tastings[tastings["attribute"] == attribute_of(question.response)]
+    attribute = question.bench.attribute(attribute_of(question.response) or "")
+    own = tastings[tastings["attribute"] == attribute.name]
+    own = own[own["score"].between(attribute.low, attribute.high)]
     named = own[["shot", "taster"]].assign(**{question.response: own["score"]})
     named["response"] = response_values(named, question.response, question.bench)
     if "tasting_order" in own:
         named["tasting_order"] = pd.to_numeric(own["tasting_order"], errors="coerce")
+    once = named.drop(columns=question.response).groupby(["shot", "taster"], sort=False).mean()
     frame = findings.inside.layout.frame.drop(columns="response")
-    rows = named.drop(columns=question.response).merge(frame, on="shot", how="inner")
-    return rows.dropna(subset=["response", "taster"]).reset_index(drop=True)
+    return once.reset_index().merge(frame, on="shot", how="inner")
 
 
 def fit_tasters(
