@@ -78,6 +78,11 @@ def test_panels_say_whether_tasters_differ(camps: TasterEffects) -> None:
     assert any("no difference shows" in text for text in said[1])
 
 
+def test_panels_of_levels_name_what_the_levels_are_of(camps: TasterEffects) -> None:
+    said = words(taster_lanes(camps))
+    assert "Temperature band: low → medium" in said
+
+
 def test_nothing_is_cut_off_or_written_over_something_else(camps: TasterEffects) -> None:
     drawn = taster_lanes(camps)
     assert outside(drawn) == []

@@ -30,7 +30,7 @@ _ABREAST = 3
 
 #: Looks that differ in shape and lightness, gone through in order; more tasters repeat them.
 _LOOKS = ("on_target", "under", "strong", "over", "discarded", "channelled")
-_SHAPES = ("o", "s", "^", "D", "P", "X")
+_SHAPES = ("o", "s", "^", "D", "v", "p")
 
 
 def taster_lanes(found: TasterEffects, *, ax: Axes | None = None) -> Axes:
@@ -164,7 +164,8 @@ def _draw_lane(panel: Axes, height: int, step: TasterStep, taster: str, reach: f
 def _head(panel: Axes, step: TasterStep) -> None:
     """Write the step above the panel, and whether tasters agree on it."""
     title = shifted(panel, panel.transAxes, up_pt=12)
-    name = drawable(sentence_case(step.words.step), longest=34)
+    column = f"{column_label(step.predictor.column)}: " if step.predictor.levels else ""
+    name = drawable(sentence_case(f"{column}{step.words.step}"), longest=34)
     letter(panel, 0, 1, name, va="bottom", fontweight="bold", transform=title)
     shown = p_value(step.p_holm)
     equal = f"p < {shown[1:]}" if shown.startswith("<") else f"p = {shown}"

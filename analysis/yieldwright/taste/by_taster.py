@@ -298,5 +298,5 @@ def _shown(row: Mapping[Hashable, Any], tests: Mapping[str, float]) -> dict[str,
         "Taster": clip(visible(str(row["taster"])), 16),
         "Effect": signed(row["estimate"], (high - low) / 2),
         "95 % interval": interval(low, high),
-        "p that all agree (Holm)": p_value(tests[str(row["step"])]),
+        "All agree, p": p_value(tests[str(row["step"])]),
     }
