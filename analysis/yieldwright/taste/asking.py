@@ -40,6 +40,9 @@ __all__ = ["fit", "fit_set", "named_response", "named_set"]
 #: Where chance begins if a caller brings no generator: any number would do.
 SEED = 20_261_129
 
+#: Most logs bear no surface: that is told where a surface is looked at, and not of every fit.
+NOT_ASKED = "surface-impossible"
+
 
 def fit(
     log: ShotLog,
@@ -190,6 +193,7 @@ def _whole(findings: Findings, line: EffectsFit, rng: np.random.Generator) -> Ta
 def _gathered(bare: TasteFit, more: Sequence[Caution] = ()) -> TasteFit:
     """Return an answer with what all its parts say, the gravest caution first."""
     cautions = [*more, *(caution for part in bare.parts for caution in part.cautions)]
+    cautions = [each for each in cautions if each.code != NOT_ASKED]
     sentences = [sentence for part in bare.parts for sentence in part.sentences]
     return replace(
         bare,
