@@ -35,8 +35,9 @@ CONDITIONS = tuple(
     if column not in (*ALWAYS, "frozen_d", "retained_g", "purged_g", "humidity_pct")
 )
 
-#: Rows beyond blocks and settings that each column of an adjuster needs.
-ROWS_EACH = 4
+#: Rows beyond blocks and settings that each column of an adjuster needs: on fewer, what it
+#: explains is worth less than the width it adds to every interval.
+ROWS_EACH = 5
 
 #: Degrees of freedom that session means keep before they are adjusted for one condition
 #: more: with 2, intervals of a band of whole sessions covered 93 % in 2,500 simulated logs
@@ -91,7 +92,7 @@ def adjusters_for(
     so intervals keep their coverage. A condition stays out, with its reason, where it
     would cost shots, where it is constant in every session and so is every setting of its
     own stratum, where it follows from what is allowed for already, where columns of
-    adjusters would number more than a quarter of the rows left beside blocks and settings,
+    adjusters would number more than a fifth of the rows left beside blocks and settings,
     and where settings of whole sessions leave session means fewer than 4 degrees of freedom.
 
     Examples
