@@ -162,6 +162,17 @@ def fit_set(
         If the glossary has no such column.
     RoleError
         If the response is no outcome, or a predictor is one.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from yieldwright.bench import Bench
+    >>> from yieldwright.taste.comparable import ComparableSet
+    >>> shots = pd.DataFrame({"grind_setting": [10.0, 11.0] * 4, "time_s": [40.0, 37.0] * 4})
+    >>> shots["time_s"] += [0.3, -0.2, 0.1, 0.2, -0.3, 0.0, -0.1, 0.0]
+    >>> found = fit_set(ComparableSet("", "", shots), "time_s", bench=Bench())
+    >>> found.effects["estimate"].round(6).tolist()
+    [-3.0]
     """
     findings = find(
         comparable, response, bench=bench, settings=settings, adjusters=adjusters, model=model
