@@ -183,13 +183,14 @@ def scored_steps(findings: Findings, *, rng: np.random.Generator) -> ScoredSteps
     Sessions and tasters shift the scores by amounts held near 0 by a wide normal
     distribution, as random sessions and tasters are; columns stand less their session
     means. On simulated logs of 12 to 40 shots with one score each, fixed session terms
-    covered 77 to 95 % instead of 95, because every session term spends one shot and may
-    separate the scores; held ones covered 92 to 97 %. With three tasters who agree about
-    the shot, counting every score as a shot covered 79 to 88 %; here the limits count
-    shots, see `unit_contrast`. Below 24 shots the p-value comes from exchanging the
-    summed scores of shots within their sessions. Settings that never change within a
-    session are left to the line. Neighbouring levels are taken together from the seventh
-    on, which leaves the meaning of the odds as it is.
+    with limits of the plain likelihood covered 64 to 95 % where 95 were said: every term
+    spends a shot, and may separate the scores. Held ones cover 93 to 98 %. With three
+    tasters, counting every score as a shot covered 76 to 89 %; here limits count shots,
+    see `unit_contrast`, and cover 94 to 99 %. Below 24 shots the p-value comes from
+    exchanging the summed scores of shots within their sessions. Known limit: with one
+    score a shot, 24 shots and odds that change fivefold a step, limits cover 91 %.
+    Settings that never change within a session are left to the line. Neighbouring levels
+    are taken together from the seventh on, which leaves the meaning of the odds as it is.
     """
     if attribute_of(findings.question.response) is None:
         return None
