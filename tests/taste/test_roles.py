@@ -103,6 +103,11 @@ def test_a_column_nobody_logged_is_refused_with_those_one_could_ask_for() -> Non
         require_logged(["grind_setting", "temp_c"], logged)
 
 
+def test_a_service_nobody_noted_says_where_to_note_it() -> None:
+    with pytest.raises(RoleError, match="not in this log: .*begins where serviced says so"):
+        require_logged(["service_stretch"], ["shot"])
+
+
 def test_a_log_of_no_setting_at_all_says_to_log_some() -> None:
     with pytest.raises(
         RoleError, match="temp_c and prewet_s are not in this log: log them with the next shots"

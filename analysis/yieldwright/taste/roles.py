@@ -191,7 +191,8 @@ def require_logged(columns: Iterable[str], logged: Collection[str]) -> None:
     held = f", which holds {listing(sorted(usable))}" if usable else ""
     choice = "log it, or ask for one of those" if usable else "log it with the next shots"
     choice = choice if len(missing) == 1 else choice.replace("it", "them", 1)
-    raise RoleError(f"{listing(missing)} {verb} not in this log{held}: {choice}")
+    how = "; a stretch begins where serviced says so" if "service_stretch" in missing else ""
+    raise RoleError(f"{listing(missing)} {verb} not in this log{held}: {choice}{how}")
 
 
 def require_response(column: str) -> None:
