@@ -104,7 +104,7 @@ def test_a_column_nobody_logged_is_refused_with_those_one_could_ask_for() -> Non
 
 
 def test_a_service_nobody_noted_says_where_to_note_it() -> None:
-    with pytest.raises(RoleError, match="not in this log: .*begins where serviced says so"):
+    with pytest.raises(RoleError, match=r"not in this log: .*begins where serviced says so"):
         require_logged(["service_stretch"], ["shot"])
 
 
