@@ -9,6 +9,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy import optimize, special
 
+from yieldwright.models._mixed_kenward_roger import _matched
 from yieldwright.models.design import build_design
 from yieldwright.models.linear import fit_least_squares
 from yieldwright.models.mixed import MixedFit, fit_mixed
@@ -443,3 +444,9 @@ def test_shift_and_tilt_that_go_together_completely_are_at_the_edge() -> None:
     correlation = variance_table(fitted).set_index("term").loc["(correlation)"]
     assert correlation["ci_high"] == 1.0
     assert correlation["ci_low"] < 1.0
+
+
+def test_one_contrast_on_two_degrees_of_freedom_after_kenward_and_roger_is_finite() -> None:
+    # At 2 degrees of freedom the general formula is 0/0; its limit for one contrast is 2/A.
+    assert _matched(1, 1.0, 1.0) == (2.0, 1.0)
+    assert _matched(1, 0.25, 0.25) == pytest.approx((8.0, 1.0))

@@ -154,6 +154,8 @@ def _extended(inner: Array, relative: Array) -> Array:
 
 def _matched(count: int, first: float, second: float) -> tuple[float, float]:
     """Return df and scale of the F whose first two moments match."""
+    if count == 1:
+        return 2 / first, 1.0  # what the lines below come to, without their 0/0 at 2 df
     spread = (first + 6 * second) / (2 * count)
     share = ((count + 1) * first - (count + 4) * second) / ((count + 2) * second)
     below = 3 * count + 2 * (1 - share)

@@ -124,6 +124,8 @@ def mixed_contrast(
     if df == "kenward_roger":
         adjusted = kenward_roger(fit)
         variance, degrees = row @ adjusted.cov @ row, adjusted.scaled_f(row[np.newaxis])[0]
+        if not variance > 0:  # the adjustment is a series, which fails on the smallest tables
+            variance = row @ fit.cov @ row
     else:
         variance, degrees = row @ fit.cov @ row, satterthwaite_df(fit, row)
     return _estimated(term, float(row @ fit.params), float(np.sqrt(variance)), degrees, level)
