@@ -49,14 +49,41 @@ class Size:
 
 def clean(size: Size, rng: Generator) -> pd.DataFrame:
     """Return a log as a careful class keeps it: warm-ups and failures logged, purges large."""
-    days = 6 + 3 * np.arange(size.sessions)
     tapers = rng.permutation(np.resize(TAPERS_BAR, size.shots)).reshape(size.sessions, 6)
-    parts = [
-        _session(number, int(day), taper, rng)
-        for number, (day, taper) in enumerate(zip(days, tapers, strict=True))
-    ]
-    shots = pd.concat(parts, ignore_index=True)
-    shots["shot"] = [f"s{row + 1}" for row in range(len(shots))]
+    rows = [row for number in range(size.sessions) for row in _pulls(number, tapers[number], rng)]
+    session, position, grind, band, aimed, fate, stage = (
+        np.array(column) for column in zip(*rows, strict=True)
+    )
+    n_shots = len(rows)
+    hold = rng.normal(8.5, 0.2, n_shots).round(1)
+    end = (hold - aimed + rng.normal(0, 0.1, n_shots)).round(1)
+    day = pd.Timestamp("2026-03-01") + pd.to_timedelta(3 * session, unit="D")
+    shots = pd.DataFrame(
+        {
+            "shot": [f"s{row + 1}" for row in range(n_shots)],
+            "session": [f"day {number + 1}" for number in session],
+            "position": position.astype(float),
+            "pulled_at": (day + pd.to_timedelta(600 + 7 * position, unit="min")).tz_localize(
+                "UTC"
+            ),
+            "pulled_on": day,
+            "fate": fate,
+            "stage": stage,
+            "bag": "bag-1",
+            "roast_level": "medium",
+            "roasted_on": "2026-02-23",
+            "roast_age_d": 6.0 + 3 * session,
+            "grinder": "mill",
+            "grind_setting": grind,
+            "purged_g": np.where(np.diff(grind, prepend=grind[0]) != 0, 4.0, 0.0),
+            "temp_band": band,
+            "hold_bar": hold,
+            "end_bar": end,
+            "taper_bar": hold - end,
+            "time_from": "lever",
+            "barista": "p1",
+        }
+    )
     return with_outcomes(shots, rng)
 
 
@@ -96,6 +123,7 @@ def with_outcomes(
         + rng.normal(0, SESSION_SD, int(codes.max()) + 1)[codes]
         + rng.normal(0, SHOT_SD, n_shots)
     )
+    ey_pct = ey_pct.to_numpy(dtype=float)
     dose, beverage = (rng.normal(mean, sd, n_shots).round(1) for mean, sd in ((18, 0.15), (36, 1)))
     tds = (ey_pct * dose / beverage).round(2)
     time_s = 36 - 3 * (shots["grind_setting"] - 11) + rng.normal(0, 2, n_shots)
@@ -127,35 +155,15 @@ def written(shots: pd.DataFrame) -> ShotLog:
         return read_log(path, bench=BENCH)
 
 
-def _session(number: int, day: int, taper: np.ndarray, rng: Generator) -> pd.DataFrame:
+def _pulls(
+    number: int, tapers: np.ndarray, rng: Generator
+) -> list[tuple[int, int, float, str, float, str, str]]:
     """Return a warm-up, six combinations in random order, and the failures between them."""
     plan = [(grind, band) for grind in GRINDS for band in BANDS]
     order = [plan[place] for place in rng.permutation(len(plan))]
-    rows: list[tuple[float, str, float, str, str]] = [(*order[0], 2.7, "pulled", "warm_up")]
-    for (grind, band), aimed in zip(order, taper, strict=True):
+    rows = [(*order[0], 2.7, "pulled", "warm_up")]
+    for (grind, band), aimed in zip(order, tapers.tolist(), strict=True):
         while rng.random() < FAILS:
             rows.append((grind, band, aimed, "channelled", "counted"))
         rows.append((grind, band, aimed, "pulled", "counted"))
-    names = ["grind_setting", "temp_band", "aimed", "fate", "stage"]
-    shots = pd.DataFrame(rows, columns=names)
-    hold = rng.normal(8.5, 0.2, len(shots)).round(1)
-    end = (hold - shots["aimed"] + rng.normal(0, 0.1, len(shots))).round(1)
-    began = pd.Timestamp("2026-03-01T10:00Z") + pd.Timedelta(days=day - 6)
-    changed = shots["grind_setting"].diff().fillna(0.0) != 0
-    return shots.drop(columns="aimed").assign(
-        session=f"day {number + 1}",
-        position=np.arange(1.0, len(shots) + 1),
-        pulled_at=[began + pd.Timedelta(minutes=7 * row) for row in range(len(shots))],
-        pulled_on=began.tz_localize(None).normalize(),
-        bag="bag-1",
-        roast_level="medium",
-        roasted_on="2026-02-23",
-        roast_age_d=float(day),
-        grinder="mill",
-        purged_g=np.where(changed, 4.0, 0.0),
-        hold_bar=hold,
-        end_bar=end,
-        taper_bar=hold - end,
-        time_from="lever",
-        barista="p1",
-    )
+    return [(number, place + 1, *row) for place, row in enumerate(rows)]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import pandas as pd
+import numpy as np
 
 from yieldwright.cautions import Caution, Severity
 from yieldwright.formatting import count, listing, sentence_case
@@ -107,18 +107,19 @@ def _set_once(fitted: FittedShots) -> Iterator[Caution]:
 def _several_days(fitted: FittedShots) -> Iterator[Caution]:
     """Yield where shots days apart bear the name of one session."""
     shots = fitted.shots
-    session = fitted.frame["session"].to_numpy()
-    if "pulled_on" in shots and shots["pulled_on"].notna().any():
-        days = (shots["pulled_on"] - shots["pulled_on"].min()) / pd.Timedelta(days=1)
-    elif "roast_age_d" in shots and shots["roast_age_d"].notna().any():
-        days = shots["roast_age_d"]
+    if "pulled_on" in shots and shots["pulled_on"].notna().all():
+        days = shots["pulled_on"].to_numpy(dtype="datetime64[D]").astype(float)
+    elif "roast_age_d" in shots and shots["roast_age_d"].notna().all():
+        days = shots["roast_age_d"].to_numpy(dtype=float)
     else:
         return
-    grouped = days.astype(float).groupby(session)
-    spans = grouped.max() - grouped.min()
-    long = spans[spans >= TOO_LONG_D]
+    codes = fitted.findings.inside.layout.codes
+    first, last = np.full(codes.max() + 1, np.inf), np.full(codes.max() + 1, -np.inf)
+    np.minimum.at(first, codes, days)
+    np.maximum.at(last, codes, days)
+    long = np.flatnonzero(last - first >= TOO_LONG_D)
     if len(long):
-        n_days = int(days[session == long.index[0]].nunique())
+        n_days = len(np.unique(days[codes == long[0]]))
         yield Caution(
             "session-of-days",
             "care",
