@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -63,6 +63,8 @@ class UnitScores:
         Of thresholds, slopes and shifts.
     df : int
         Units less slopes and blocks.
+    profiles : dict
+        Those asked for so far, by the bytes of their weights: each is found once.
     """
 
     scores: Scores
@@ -72,6 +74,7 @@ class UnitScores:
     raters: Codes
     likelihood: HeldLikelihood
     df: int
+    profiles: dict[bytes, HeldProfile] = field(default_factory=dict)
 
     @property
     def levels(self) -> tuple[object, ...]:
@@ -95,6 +98,12 @@ class UnitScores:
         -------
         HeldProfile
         """
+        key = weights.tobytes()
+        if key not in self.profiles:
+            self.profiles[key] = self._profile(weights)
+        return self.profiles[key]
+
+    def _profile(self, weights: Array) -> HeldProfile:
         n_slopes = len(weights) - 1
         inside = slice(self.n_cuts, self.n_cuts + n_slopes)
         others = self.likelihood.n_parameters - n_slopes
