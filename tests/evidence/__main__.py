@@ -14,6 +14,7 @@ STUDIES = {
     "mistakes": "tests.evidence.mistakes",
     "models": "tests.evidence.models",
     "ordinal": "tests.evidence.ordinal",
+    "predictions": "tests.evidence.predictions",
     "refusal": "tests.evidence.refusal",
     "slips": "tests.evidence.slips",
     "taste": "tests.evidence.taste",

@@ -23,6 +23,7 @@ from yieldwright.taste.spreads import spreads
 from yieldwright.taste.step_cautions import disagreements
 from yieldwright.taste.surface import fit_surface
 from yieldwright.taste.taste_fit import TasteFit
+from yieldwright.taste.turning import turning_point
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -190,6 +191,7 @@ def _whole(findings: Findings, line: EffectsFit, rng: np.random.Generator) -> Ta
         n_shots=line.n_shots,
         line=line,
         means=compare_settings(findings),
+        turning=turning_point(findings, rng=rng),
         spreads=spreads(findings),
         steps=steps,
         tasters=taste_by_taster(findings),

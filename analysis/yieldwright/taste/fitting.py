@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from yieldwright.models.fieller import FiellerSet
     from yieldwright.taste.comparable import ComparableSet
 
-__all__ = ["ADJUSTERS", "SETTINGS", "find", "fit_effects", "told", "unanswered"]
+__all__ = ["ADJUSTERS", "SETTINGS", "find", "fit_effects", "peak_of", "told", "unanswered"]
 
 #: What the page asks about, and what it allows for.
 SETTINGS = ("grind_setting", "temp_band", "taper_bar")
@@ -193,7 +193,7 @@ def told(findings: Findings) -> EffectsFit:
     EffectsFit
     """
     comparable, prepared, inside = findings.comparable, findings.prepared, findings.inside
-    pairs, peak = entangled_pairs(findings), _peak(findings)
+    pairs, peak = entangled_pairs(findings), peak_of(findings)
     fit = inside.fit.fit if inside.fit else None
     return EffectsFit(
         response=findings.question.response,
@@ -226,8 +226,18 @@ def _about_bags(comparable: ComparableSet) -> tuple[Caution, ...]:
     return () if caution is None else (caution,)
 
 
-def _peak(findings: Findings) -> FiellerSet | None:
-    """Return where a clear bend in the grind setting is at its best, if it has such a place."""
+def peak_of(findings: Findings) -> FiellerSet | None:
+    """Return where a clear bend in the grind setting is at its best, if it has such a place.
+
+    Parameters
+    ----------
+    findings : Findings
+        One question, its shots and the verdicts of each stratum.
+
+    Returns
+    -------
+    FiellerSet or None
+    """
     wanted = wanted_turn(findings.question)
     for judged in findings.judged:
         bends = any(each.bends and each.column == "grind_setting" for each in judged.curvature)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
+import pandas as pd
+
 from yieldwright.results import Result
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-
-    import pandas as pd
 
     from yieldwright.taste.by_taster import TasterEffects
     from yieldwright.taste.effects_fit import EffectsFit
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from yieldwright.taste.spread_shares import SpreadShares
     from yieldwright.taste.spreads import Spreads
     from yieldwright.taste.surface import SurfaceFit
+    from yieldwright.taste.turning import TurningPoint
 
 __all__ = ["TasteFit"]
 
@@ -37,6 +38,8 @@ class TasteFit(Result):
         and the model they come from.
     means : SettingMeans or None
         Marginal means at each level and value tried, and their comparisons.
+    turning : TurningPoint or None
+        Where the grind setting is best, bounded in three ways; None where no bend shows.
     spreads : Spreads or None
         How much sessions, shots and tasters differ; None without groups.
     steps : ScoredSteps or None
@@ -57,6 +60,7 @@ class TasteFit(Result):
 
     line: EffectsFit
     means: SettingMeans | None = None
+    turning: TurningPoint | None = None
     spreads: Spreads | None = None
     steps: ScoredSteps | None = None
     tasters: TasterEffects | None = None
@@ -126,6 +130,24 @@ class TasteFit(Result):
         str
         """
         return "\n\n".join(part.summary().rstrip() for part in self.parts) + "\n"
+
+    def influence(self) -> pd.DataFrame:
+        """Return what each shot does to the fit inside sessions, the weightiest first.
+
+        Returns
+        -------
+        DataFrame
+            One row per shot: `shot`, leverage, residual, standardised, studentised,
+            cooks_distance, dffits; none where nothing could be fitted.
+        """
+        from yieldwright.models.influence import INFLUENCE_COLUMNS, influence
+
+        inside = self.findings.inside if self.findings is not None else None
+        if inside is None or inside.fit is None:
+            return pd.DataFrame(columns=["shot", *INFLUENCE_COLUMNS])
+        found = influence(inside.fit.fit)
+        found.insert(0, "shot", inside.layout.frame["shot"].to_numpy())
+        return found.sort_values("cooks_distance", ascending=False, ignore_index=True)
 
     def predict(self, at: Mapping[str, object]) -> ShotPrediction:
         """Return what a shot at stated settings would give, inside what was tried.
