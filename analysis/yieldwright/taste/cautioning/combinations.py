@@ -9,8 +9,10 @@ import numpy as np
 from scipy import special
 
 from yieldwright.cautions import Caution
+from yieldwright.errors import AliasedColumnsError
 from yieldwright.formatting import count, listing, number
-from yieldwright.models.reach import inside_hull, leverage_at
+from yieldwright.models.reach import leverage_at
+from yieldwright.models.tried_region import tried_region
 from yieldwright.taste.cautioning.fitted import MOST_LEVELS, FittedShots, Parts
 from yieldwright.taste.wording import level_words
 
@@ -111,9 +113,14 @@ def _outer_corners(fitted: FittedShots, first: str, second: str) -> list[str]:
     points = fitted.frame[[first, second]].to_numpy(dtype=float)
     if min(len(np.unique(points[:, column])) for column in (0, 1)) <= MOST_LEVELS:
         return []
+    low, scale = points.min(axis=0), np.ptp(points, axis=0)
     ends = np.quantile(points, CORNERS, axis=0)
     corners = np.array(list(product(ends[:, 0], ends[:, 1])))
-    out = ~inside_hull(points, corners)
+    try:
+        tried = tried_region(2 * (points - low) / scale - 1)
+    except AliasedColumnsError:
+        return []  # told as a pair that cannot be told apart
+    out = ~tried.holds(2 * (corners - low) / scale - 1)
     out &= leverage_at(points, corners) > FAR_OUT * leverage_at(points, points).max()
     rounding = (ends[1] - ends[0]) / 10
     return [
