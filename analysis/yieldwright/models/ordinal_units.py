@@ -230,9 +230,9 @@ def unit_contrast(
     Notes
     -----
     Limits of the profile likelihood, its fall divided by how much more the summed slopes
-    of a unit vary than rows without ties between them would [1]_, never less than 1, with
-    a t quantile on `df`: rows of one unit go together, and few units leave that ratio
-    uncertain.
+    of a unit vary than rows without ties between them would [1]_, with a t quantile on
+    `df`: rows of one unit go together, and few units leave that ratio uncertain. It is
+    never less than units over units less half of what slopes and blocks spend.
 
     References
     ----------
