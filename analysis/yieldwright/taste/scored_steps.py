@@ -188,7 +188,8 @@ def scored_steps(findings: Findings, *, rng: np.random.Generator) -> ScoredSteps
     tasters, counting every score as a shot covered 76 to 89 %; here limits count shots,
     see `unit_contrast`, and cover 94 to 99 %. Below 24 shots the p-value comes from
     exchanging the summed scores of shots within their sessions. Known limit: with one
-    score a shot, 24 shots and odds that change fivefold a step, limits cover 91 %.
+    score a shot and 24 shots, odds that change fivefold a step are estimated a quarter too
+    far out, and their limits cover about 93 %.
     Settings that never change within a session are left to the line. Neighbouring levels
     are taken together from the seventh on, which leaves the meaning of the odds as it is.
     """
