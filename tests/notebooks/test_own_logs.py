@@ -2,57 +2,26 @@
 
 from __future__ import annotations
 
-import csv
 import shutil
-from collections.abc import Collection
 from pathlib import Path
 
-import nbformat
 import pytest
 
 from tests.conftest import ROOT
 from tests.notebooks.conftest import Run
+from tests.notebooks.own import DEMO, opened_on, printed, with_columns
 
 NOTEBOOK = ROOT / "notebooks" / "01-weekend-review.ipynb"
 READING = ROOT / "notebooks" / "00-read-any-log.ipynb"
-DEMO = ROOT / "datasets" / "evening-class"
 BREWS_BENCH = ROOT / "tests" / "shotlog" / "benches" / "brews.toml"
 
 pytestmark = pytest.mark.notebook
 
 
-def opened_on(log: Path, notebook: Path = NOTEBOOK) -> nbformat.NotebookNode:
-    """Return a notebook with the path of another log."""
-    book = nbformat.read(notebook, as_version=4)
-    (asked,) = [cell for cell in book.cells if "parameters" in cell.metadata.get("tags", [])]
-    assert asked.source.startswith("LOG = ")
-    asked.source = f"LOG = {str(log)!r}"
-    return book
-
-
-def printed(book: nbformat.NotebookNode) -> str:
-    """Return what the cells printed, as one line of words."""
-    outputs = [output for cell in book.cells for output in cell.get("outputs", [])]
-    texts = [output.text for output in outputs if output.output_type == "stream"]
-    return " ".join("".join(texts).split())
-
-
-def with_columns(path: Path, wanted: Collection[str]) -> Path:
-    """Write the demo's shots with some of their columns to one file, and return it."""
-    with (DEMO / "shots.csv").open(encoding="utf-8", newline="") as file:
-        header, *shots = [row for row in csv.reader(file) if row]
-    places = [place for place, name in enumerate(header) if name in wanted]
-    whole = [row for row in shots if len(row) == len(header) and row[0].startswith("s")]
-    with path.open("w", encoding="utf-8", newline="") as file:
-        table = [header, *whole]
-        csv.writer(file).writerows([[row[place] for place in places] for row in table])
-    return path
-
-
 def test_a_log_without_tastings(tmp_path: Path, run: Run) -> None:
     for name in ("bench.toml", "shots.csv"):
         shutil.copy(DEMO / name, tmp_path)
-    told = printed(run(opened_on(tmp_path), NOTEBOOK.parent))
+    told = printed(run(opened_on(tmp_path, NOTEBOOK), NOTEBOOK.parent))
     assert "No shot can be used for the overall score" in told
     assert "One setting coarser took" in told
 
@@ -60,7 +29,7 @@ def test_a_log_without_tastings(tmp_path: Path, run: Run) -> None:
 def test_a_single_file_without_strength(tmp_path: Path, run: Run) -> None:
     columns = ("shot", "session", "bag", "dose_g", "beverage_g", "time_s", "grind_setting")
     log = with_columns(tmp_path / "own.csv", columns)
-    told = printed(run(opened_on(log), NOTEBOOK.parent))
+    told = printed(run(opened_on(log, NOTEBOOK), NOTEBOOK.parent))
     assert "0 shots of 60 under review with a yield" in told
     assert "No shot can be used for the extraction yield" in told
     assert "One setting coarser took" in told
@@ -68,21 +37,21 @@ def test_a_single_file_without_strength(tmp_path: Path, run: Run) -> None:
 
 def test_a_single_file_with_only_masses(tmp_path: Path, run: Run) -> None:
     log = with_columns(tmp_path / "own.csv", ("shot", "dose_g", "beverage_g"))
-    told = printed(run(opened_on(log), NOTEBOOK.parent))
+    told = printed(run(opened_on(log, NOTEBOOK), NOTEBOOK.parent))
     assert "No shot can be used for the shot time" in told
 
 
 def test_a_log_whose_every_row_is_set_aside(tmp_path: Path, run: Run) -> None:
     log = tmp_path / "own.csv"
     log.write_text("shot,dose_g\n1,180\n2,190\n", encoding="utf-8")
-    told = printed(run(opened_on(log), NOTEBOOK.parent))
+    told = printed(run(opened_on(log, NOTEBOOK), NOTEBOOK.parent))
     assert "Of 0 shots 0 failed" in told
 
 
 def test_the_published_batch_brews(tmp_path: Path, run: Run, reference: Path) -> None:
     shutil.copy(BREWS_BENCH, tmp_path / "bench.toml")
     shutil.copy(reference / "brews" / "cotter_162_brews.csv", tmp_path / "shots.csv")
-    told = printed(run(opened_on(tmp_path), NOTEBOOK.parent))
+    told = printed(run(opened_on(tmp_path, NOTEBOOK), NOTEBOOK.parent))
     assert "162 shots of 162 under review with a yield" in told
     assert "left out: 1 shot with a yield above what water can dissolve" in told
 
@@ -93,7 +62,7 @@ def test_one_shot_with_hostile_text_is_shown_as_text(tmp_path: Path, run: Run) -
         "shot,dose_g,beverage_g,tds_pct,notes\n<script>alert(1)</script>,18,36,9,$^$ =1+1\n",
         encoding="utf-8",
     )
-    book = run(opened_on(log), NOTEBOOK.parent)
+    book = run(opened_on(log, NOTEBOOK), NOTEBOOK.parent)
     assert "1 shot of 1 under review with a yield" in printed(book)
     pages = [
         output.data.get("text/html", "")
