@@ -148,6 +148,16 @@ def test_a_setting_that_went_along_with_who_tasted_is_stopped() -> None:
     assert codes["setting-follows-taster"] == "stop"
 
 
+def test_a_setting_that_cannot_be_told_from_another_has_no_odds() -> None:
+    one = log_of(24, tasters=3)
+    rng = np.random.default_rng(0)
+    close = one.shots["grind_setting"] * 0.5 + rng.normal(0, 0.03, 24)
+    tangled = replace(one, shots=one.shots.assign(taper_bar=close))
+    assert set(steps_of(tangled).to_frame()["term"]) == {"temp_band"}
+    alone = steps_of(replace(tangled, shots=tangled.shots.assign(temp_band="low")))
+    assert alone.missing.startswith("No setting could be judged")
+
+
 def test_equal_scores_are_a_reason_and_no_error() -> None:
     one = log_of(24)
     equal = with_scores(one, one.tastings.assign(score=7.0))

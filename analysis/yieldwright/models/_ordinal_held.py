@@ -158,8 +158,8 @@ class HeldProfile:
     def ratio(self) -> float:
         """How much more summed slopes of units vary than rows that are free of one another.
 
-        Never less than if half of what is spent had no share in the fall: on few units the
-        likelihood falls too fast about estimates that lie too far out.
+        Never less than units over units left: on few units the likelihood falls too fast, and
+        about estimates that lie too far out.
         """
         rows, params = self.likelihood, self.peak.params
         share, below, above = rows.link.caught(*rows.limits(params))
@@ -167,9 +167,9 @@ class HeldProfile:
         known = float((below + above).sum()) / len(slopes)
         if known < NOTHING:
             return 1.0
-        spent, n_units = 1 + self._spent(), len(slopes)
-        least = n_units / max(n_units - spent / 2, 1.0)
-        return max(float(slopes @ slopes) / max(n_units - spent, 1.0) / known, least)
+        n_units = len(slopes)
+        left = max(n_units - 1 - self._spent(), 1.0)
+        return max(float(slopes @ slopes) / known, n_units) / left
 
     @cached_property
     def std_error(self) -> float:

@@ -13,6 +13,7 @@ from yieldwright.formatting import clip, count, interval, p_value, signed, visib
 from yieldwright.models.contrasts import Estimate, holm
 from yieldwright.results import ESTIMATE_COLUMNS, Dropped, Result
 from yieldwright.taste.roles import attribute_of
+from yieldwright.taste.step_rows import readable_settings
 from yieldwright.taste.taster_model import TasterModel, fit_tasters, taster_rows
 from yieldwright.taste.taster_telling import taster_cautions, taster_sentences
 from yieldwright.taste.wording import StepWords, column_label, step_words
@@ -163,7 +164,7 @@ def taste_by_taster(findings: Findings) -> TasterEffects | None:
     if attribute_of(findings.question.response) is None or not findings.judged:
         return None
     rows = taster_rows(findings)
-    settings = [each for each in findings.inside.decided if each.kind == "setting"]
+    settings = readable_settings(findings)
     bare = TasterEffects(
         response=findings.question.response,
         n_shots=int(rows["shot"].nunique()),
@@ -246,8 +247,7 @@ def _told(
 def _steps(model: TasterModel, findings: Findings) -> Iterator[TasterStep]:
     asked = [
         (each, step, weights)
-        for each in findings.inside.decided
-        if each.kind == "setting"
+        for each in readable_settings(findings)
         for step, weights in _weights(each, model)
     ]
     tests = [model.differing(weights, step) for _, step, weights in asked]

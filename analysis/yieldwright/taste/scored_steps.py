@@ -19,7 +19,13 @@ from yieldwright.results import ESTIMATE_COLUMNS, Result
 from yieldwright.taste.odds_words import odds_interval
 from yieldwright.taste.roles import attribute_of
 from yieldwright.taste.step_cautions import cautions_of_steps, disagreements
-from yieldwright.taste.step_rows import StepRows, posed_steps, step_rows, taster_share
+from yieldwright.taste.step_rows import (
+    StepRows,
+    posed_steps,
+    readable_settings,
+    step_rows,
+    taster_share,
+)
 from yieldwright.taste.step_telling import step_sentences
 from yieldwright.taste.weights import step_weights
 from yieldwright.taste.wording import StepWords, column_label, step_words
@@ -190,8 +196,9 @@ def scored_steps(findings: Findings, *, rng: np.random.Generator) -> ScoredSteps
     exchanging the summed scores of shots within their sessions. Known limit: with one
     score a shot and 24 shots, odds that change fivefold a step are estimated a quarter too
     far out, and their limits cover about 93 %.
-    Settings that never change within a session are left to the line. Neighbouring levels
-    are taken together from the seventh on, which leaves the meaning of the odds as it is.
+    Settings that never change within a session, or that cannot be told from another
+    column, are left to the line. Neighbouring levels are taken together from the seventh
+    on, which leaves the meaning of the odds as it is.
     """
     if attribute_of(findings.question.response) is None:
         return None
@@ -213,14 +220,13 @@ def scored_steps(findings: Findings, *, rng: np.random.Generator) -> ScoredSteps
         posed = posed_steps(rows, fit, sessions=sessions)
     except YieldwrightError as problem:
         return _unanswered(bare, rows, _sentence(str(problem)))
-    steps = tuple(_steps(findings.inside.decided, fit, posed, rng))
+    steps = tuple(_steps(readable_settings(findings), fit, posed, rng))
     return _answered(bare, steps, rows, findings)
 
 
 def _reason(findings: Findings, rows: StepRows) -> str:
     """Return why steps cannot be told, empty where they can."""
-    settings = [each for each in findings.inside.decided if each.kind == "setting"]
-    if not settings:
+    if not readable_settings(findings):
         return "No setting could be judged from shot to shot: there are no steps beside the line."
     if not len(rows.rows):
         return "No shot has a score on its scale."
@@ -264,7 +270,7 @@ def _steps(
     predictors: Iterable[Predictor], fit: StratumFit, posed: UnitScores, rng: np.random.Generator
 ) -> Iterator[ScoredStep]:
     """Yield the steps of settings; adjusters are allowed for and not told."""
-    for predictor in (each for each in predictors if each.kind == "setting"):
+    for predictor in predictors:
         for step, weights in step_weights(fit, predictor):
             free = np.where(np.arange(len(weights)) == 0, 0.0, weights)
             found = unit_contrast(posed, free, term=predictor.column)

@@ -19,9 +19,17 @@ from yieldwright.taste.strata import codes_of
 if TYPE_CHECKING:
     from yieldwright.bench import Attribute
     from yieldwright.taste.findings import Findings
+    from yieldwright.taste.predictors import Predictor
     from yieldwright.taste.stratum_fits import StratumFit
 
-__all__ = ["MOST_LEVELS", "StepRows", "posed_steps", "step_rows", "taster_share"]
+__all__ = [
+    "MOST_LEVELS",
+    "StepRows",
+    "posed_steps",
+    "readable_settings",
+    "step_rows",
+    "taster_share",
+]
 
 Array = npt.NDArray[np.float64]
 
@@ -90,6 +98,26 @@ def step_rows(findings: Findings) -> StepRows:
     at_ends = float(kept["score"].isin(_true_ends(attribute)).mean()) if len(kept) else 0.0
     levels = tuple(sorted(kept["score"].unique().tolist()))
     return StepRows(kept, int((~inside).sum()), at_ends, levels)
+
+
+def readable_settings(findings: Findings) -> tuple[Predictor, ...]:
+    """Return the settings judged from shot to shot that can be told from every other column.
+
+    Parameters
+    ----------
+    findings : Findings
+        One question, its shots and the verdicts of each stratum.
+
+    Returns
+    -------
+    tuple of Predictor
+    """
+    inside = findings.inside
+    return tuple(
+        each
+        for each in inside.decided
+        if each.kind == "setting" and inside.entangled[each.column].colour != "red"
+    )
 
 
 def posed_steps(found: StepRows, fit: StratumFit, *, sessions: bool) -> UnitScores:
