@@ -52,6 +52,36 @@ def rows(n_shots: int, *, a_day: int = 8, bag: str = "bag-7", seed: int = 7) -> 
     return lines
 
 
+def full_marks_rows(n_shots: int) -> list[str]:
+    """Return shots of which most get the highest score there is, the finer ones more often."""
+    place = HEADER.split(",").index("overall")
+    grind = HEADER.split(",").index("grind_setting")
+    rng = np.random.default_rng(3)
+    lines = []
+    for line in rows(n_shots):
+        cells = line.split(",")
+        liked = 11.5 - 2 * (float(cells[grind]) - 12) + rng.normal(0, 1.6)
+        cells[place] = f"{min(10, round(2 * liked) / 2):g}"
+        lines.append(",".join(cells))
+    return lines
+
+
+def two_camps(folder: Path) -> ShotLog:
+    """Return a log of four tasters: what two of them like better, two like less."""
+    header, lines = without("overall", rows(40))
+    grind = header.split(",").index("grind_setting")
+    rng = np.random.default_rng(5)
+    scores = ["shot,taster,attribute,score"]
+    for line in lines:
+        cells = line.split(",")
+        for taster, slope in zip("ABCD", (1.2, 1.0, -1.1, -1.3), strict=True):
+            liked = 6 + slope * (float(cells[grind]) - 12) + rng.normal(0, 0.6)
+            scores.append(f"{cells[0]},{taster},overall,{round(2 * liked) / 2:g}")
+    written(folder, lines, header=header)
+    (folder / "tastings.csv").write_text("\n".join(scores) + "\n", encoding="utf-8")
+    return read_log(folder)
+
+
 def long_winded_rows() -> list[str]:
     """Return shots of four bags and six bands with long names, endless notes, wrong doses."""
     names = ("extremely-low", "rather-low", "middling", "rather-high", "high", "extremely-high")

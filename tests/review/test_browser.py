@@ -6,24 +6,27 @@ import pytest
 
 from tests.conftest import ROOT
 from tests.review import browser
-from tests.review.logs import long_winded_rows, read, rows
+from tests.review.logs import full_marks_rows, long_winded_rows, read, rows, two_camps
 from yieldwright.review import render_page, review_weekend
 from yieldwright.shotlog import ShotLog, read_log
 
 pytestmark = pytest.mark.browser
 
 DEMO = ROOT / "datasets" / "evening-class"
-PAGES = ("demo", "ordinary", "crowded", "long-winded", "empty")
+PAGES = ("demo", "ordinary", "crowded", "long-winded", "odds", "camps", "empty")
 
 
 def log_of(name: str, folder: Path) -> ShotLog:
     """Return a log by the name of the page it makes."""
     if name == "demo":
         return read_log(DEMO)
+    if name == "camps":
+        return two_camps(folder)
     lines = {
         "ordinary": lambda: rows(40),
         "crowded": lambda: [line.replace("sweet", "W" * 500) for line in rows(400)],
         "long-winded": long_winded_rows,
+        "odds": lambda: full_marks_rows(40),
         "empty": list,
     }
     return read(folder, lines[name]())

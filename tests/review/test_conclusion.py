@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import dataclasses
+
 import pandas as pd
 
 from yieldwright.bench import Bench
@@ -103,6 +105,17 @@ def test_of_open_effects_the_clearest_is_told_whatever_it_is_on() -> None:
         "The overall score is not settled; the clearest: one setting coarser, −0.6 to +0.4 points "
         "(95 % interval)."
     )
+
+
+def test_an_effect_read_by_its_odds_is_told_by_them() -> None:
+    taste = fitted("score:overall", coarser(-0.5, 0.2, 0.001))
+    (look,) = looks_at([taste])
+    settled = dataclasses.replace(look, odds="One setting coarser makes it half as likely.")
+    doubtful = dataclasses.replace(settled, p_page=0.4)
+    told = [conclude([taste], [each], bench=BENCH) for each in (settled, doubtful)]
+    assert told[0].sentence == settled.odds
+    assert told[1].sentence.endswith(f"The clearest: {settled.odds}")
+    assert "would have been found" not in told[1].rests_on
 
 
 def test_an_entangled_effect_is_passed_over() -> None:

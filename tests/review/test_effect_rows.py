@@ -4,7 +4,7 @@ import pandas as pd
 
 from tests.review.test_conclusion import coarser, effect, fitted, more_taper
 from yieldwright.bench import Bench
-from yieldwright.review.effect_rows import SETTLED_MARK, effect_notes, effects_table
+from yieldwright.review.effect_rows import SETTLED_MARK, effects_table
 from yieldwright.review.looks import looks_at
 from yieldwright.review.open_questions import cannot_tell
 from yieldwright.review.tables import SheetTable
@@ -60,12 +60,16 @@ def test_the_caption_counts_the_effects_looked_at() -> None:
     assert "correction for 3 effects of settings" in table(TASTE, TIME).caption
 
 
-def test_what_could_have_been_found_is_told_for_each_response() -> None:
-    (told,) = effect_notes((TASTE, TIME), bench=BENCH)
-    assert told == (
-        "Four times in five these shots would have shown 0.84 points on overall and 1.3 s for one "
-        "setting coarser."
-    )
+def test_what_was_allowed_for_fills_the_table_up_and_settings_are_never_cut_for_it() -> None:
+    others = [
+        effect(f"x{n}", f"adjuster {n}", 0.1, 1, 0.9) | {"kind": "adjuster"} for n in "abcde"
+    ]
+    few = table(fitted("ey_pct", coarser(-0.6, 0.1, 1e-6), *others))
+    bands = [effect("temp_band", f"a{n} → b{n}", 0.1, 1.0, 0.8) for n in range(7)]
+    many = table(fitted("ey_pct", *bands, *others))
+    assert [row[0] for row in few.rows][1:] == [f"adjuster {n}" for n in "abcd"]
+    assert few.remark == few.print_remark == "1 more step not shown; “yieldwright taste” has all."
+    assert [row[0] for row in many.rows] == [f"a{n} → b{n}" for n in range(7)]
 
 
 def test_a_hostile_band_name_makes_no_row_of_endless_length() -> None:

@@ -1,11 +1,12 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from pathlib import Path
 
 import pytest
 
-from tests.review.logs import read, rows
+from tests.review.logs import full_marks_rows, read, rows, two_camps
 from tests.review.markup import parsed
 from yieldwright.errors import UnknownNameError
 from yieldwright.review import WeekendReview, review_weekend
@@ -108,3 +109,81 @@ def test_a_caution_that_holds_for_one_response_names_it(review: WeekendReview) -
     told = [caution.sentence for caution in review.cautions]
     assert everywhere <= set(told)
     assert not somewhere & set(told)
+
+
+def test_a_settled_conclusion_says_whether_a_single_session_carries_it(
+    review: WeekendReview,
+) -> None:
+    assert review.main is not None
+    assert review.conclusion.verdict == "settled"
+    assert review.main.firmness
+    assert review.sheet.rests_on.endswith(review.main.firmness)
+    assert review.conclusion.clause in review.main.firmness
+
+
+def test_models_days_and_luck_stand_below_the_effects(review: WeekendReview) -> None:
+    notes = " ".join(review.sheet.effect_notes)
+    assert "shots compared inside their session" in notes
+    assert "Sessions differ by" in notes
+    assert "luck alone" in notes
+    assert "Four times in five" in notes
+
+
+@pytest.fixture(scope="module")
+def of_full_marks(tmp_path_factory: pytest.TempPathFactory) -> WeekendReview:
+    """Return the review of a log whose scores mostly lie at the end of the scale."""
+    folder = tmp_path_factory.mktemp("full")
+    return review_weekend(read(folder, full_marks_rows(40)), everything=True)
+
+
+def test_where_scores_are_read_as_steps_the_line_has_no_interval(
+    of_full_marks: WeekendReview,
+) -> None:
+    table = of_full_marks.sheet.effects
+    assert table is not None
+    taste, others = table.columns[1], table.columns[2]
+    assert taste.head.endswith("line alone")
+    assert [cell for cell in taste.cells if "(" in cell] == []
+    assert all("(" in cell for cell in others.cells)
+
+
+def test_where_scores_are_read_as_steps_the_odds_stand_with_their_interval(
+    of_full_marks: WeekendReview,
+) -> None:
+    notes = " ".join(of_full_marks.sheet.effect_notes)
+    assert "Read the odds" in notes
+    assert "odds; 95 %" in notes or "the odds may be" in notes
+    assert "on overall for one setting" not in notes
+
+
+def test_where_scores_are_read_as_steps_the_line_is_not_drawn(
+    of_full_marks: WeekendReview,
+) -> None:
+    assert "Effect of each practical step on yield and time," in of_full_marks.figures["effects"]
+
+
+def test_where_scores_are_read_as_steps_their_p_values_are_corrected(
+    of_full_marks: WeekendReview,
+) -> None:
+    assert of_full_marks.main is not None
+    steps, looks = of_full_marks.main.steps, of_full_marks.main.looks
+    assert steps is not None
+    told = {step.words.step: step.estimate.p_value for step in steps.steps}
+    by_odds = [look for look in looks if look.odds]
+    assert {look.step for look in by_odds} == set(told)
+    assert all(look.p_page >= told[look.step] for look in by_odds)
+
+
+def test_two_camps_of_tasters_are_a_caution_of_the_page(tmp_path: Path) -> None:
+    found = review_weekend(two_camps(tmp_path), everything=True)
+    assert "two-camps" in {caution.code for caution in found.cautions}
+    told = " ".join(text for _, text in found.sheet.cautions)
+    assert "two camps" in told
+    assert re.search(r"lifts the score of A and B and lowers that of C and D", told)
+
+
+def test_the_page_says_whether_chance_was_used(tmp_path: Path) -> None:
+    few = review_weekend(read(tmp_path, rows(20)), everything=True)
+    many = review_weekend(read(tmp_path, rows(40)), everything=True)
+    assert "seed" in few.sheet.reproducibility
+    assert "no random numbers used" in many.sheet.reproducibility

@@ -1,13 +1,15 @@
 from __future__ import annotations
 
 import dataclasses
+import html
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.review.logs import read, rows
-from yieldwright.review import review_weekend
+from tests.review.logs import long_winded_rows, read, rows
+from yieldwright.review import render_page, review_weekend
 from yieldwright.review.paper import chart_height_mm, parted, rows_on_paper, section_heights
 from yieldwright.review.sheet import Sheet
 
@@ -42,6 +44,18 @@ def test_more_words_leave_less_room_for_the_chart(sheet: Sheet) -> None:
 def test_more_words_leave_fewer_rows(sheet: Sheet) -> None:
     wordy = dataclasses.replace(sheet, how_read=(*sheet.how_read, "word " * 120))
     assert rows_on_paper(wordy) < rows_on_paper(sheet)
+
+
+def test_a_full_second_side_prints_fewer_notes_and_shows_them_all_on_screen(
+    tmp_path: Path,
+) -> None:
+    wordy = review_weekend(read(tmp_path, long_winded_rows()), everything=True)
+    assert wordy.sheet.notes_printed is not None
+    assert wordy.sheet.notes_printed < len(wordy.sheet.effect_notes)
+    page = render_page(wordy)
+    assert page.count('class="note on-screen"') >= 1
+    shown = html.unescape(page)
+    assert [note for note in wordy.sheet.effect_notes if note not in shown] == []
 
 
 def test_a_sheet_without_cautions_has_no_section_for_them(sheet: Sheet) -> None:

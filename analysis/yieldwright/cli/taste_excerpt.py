@@ -21,13 +21,16 @@ __all__ = [
     "cautions_left",
     "effects_shown",
     "effects_title",
+    "has_camps",
     "leading_sentences",
     "means_shown",
     "paragraphs_beside",
+    "reads_odds",
 ]
 
 NOT_TOLD = "not told apart"
 _SENTENCES = 2
+_CAMPS = "two-camps"
 _DISAGREE = "line-and-steps-disagree"
 _NOTHING = "–"
 
@@ -44,8 +47,25 @@ def effects_title(fit: TasteFit) -> str:
     -------
     str
     """
-    unit = f" [{fit.findings.words.unit}]" if fit.findings else ""
-    return f"Change per practical step{unit}"
+    unit = fit.findings.words.unit if fit.findings else ""
+    if reads_odds(fit):
+        return f"Odds of a higher score per practical step; the line alone in {unit}"
+    return f"Change per practical step [{unit}]"
+
+
+def reads_odds(fit: TasteFit) -> bool:
+    """Return whether scores are to be read as steps, so that the line misleads.
+
+    Parameters
+    ----------
+    fit : TasteFit
+        An answer.
+
+    Returns
+    -------
+    bool
+    """
+    return fit.steps is not None and fit.steps.chosen
 
 
 def effects_shown(fit: TasteFit) -> pd.DataFrame:
@@ -63,7 +83,7 @@ def effects_shown(fit: TasteFit) -> pd.DataFrame:
         interval, and the line as a number alone; an effect that cannot be told from
         another column's has no number.
     """
-    if fit.steps is not None and fit.steps.chosen:
+    if fit.steps is not None and reads_odds(fit):
         return _odds_first(fit.line, fit.steps)
     table = fit.line.display_frame().drop(columns="Inflation")
     return _muted(table, fit.effects["term"], fit.line, ("Effect", "95 % interval", "p (Holm)"))
@@ -80,9 +100,10 @@ def means_shown(fit: TasteFit) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        One row per level and value; empty where there are none.
+        One row per level and value; empty where there are none, and where scores are to be
+        read as steps.
     """
-    if fit.means is None:
+    if fit.means is None or reads_odds(fit):
         return pd.DataFrame()
     table = fit.means.display_frame()
     return _muted(
@@ -103,10 +124,27 @@ def leading_sentences(fit: TasteFit) -> tuple[str, ...]:
     tuple of str
     """
     line, steps = fit.line, fit.steps
-    if steps is None or not steps.chosen:
-        return line.sentences
+    camps = tuple(each.text for each in _camps(fit))
+    if steps is None or not reads_odds(fit):
+        return (*camps, *line.sentences)
     about_line = {sentence for sentence in line.sentences if "% interval" in sentence}
-    return (*steps.sentences, *(each for each in line.sentences if each not in about_line))
+    others = (each for each in line.sentences if each not in about_line)
+    return (*camps, *steps.sentences, *others)
+
+
+def has_camps(fit: TasteFit) -> bool:
+    """Return whether tasters fall into camps, so that a common effect is nobody's.
+
+    Parameters
+    ----------
+    fit : TasteFit
+        An answer.
+
+    Returns
+    -------
+    bool
+    """
+    return bool(_camps(fit))
 
 
 def paragraphs_beside(fit: TasteFit, *, tasters: bool) -> tuple[str, ...]:
@@ -124,7 +162,8 @@ def paragraphs_beside(fit: TasteFit, *, tasters: bool) -> tuple[str, ...]:
     tuple of str
         Scores as steps, tasters, what the verdicts hang on, how much groups differ.
     """
-    told = tuple(each.text for each in _told_beside(fit))
+    camps = _camps(fit)
+    told = tuple(each.text for each in _told_beside(fit) if each not in camps)
     return (*_about_steps(fit), *told, *_plainly(fit, tasters=tasters))
 
 
@@ -178,6 +217,11 @@ def _mute(line: EffectsFit) -> frozenset[str]:
     return frozenset(name for pair in pairs for name in (pair.first, pair.second))
 
 
+def _camps(fit: TasteFit) -> tuple[Caution, ...]:
+    cautions = fit.tasters.cautions if fit.tasters is not None else ()
+    return tuple(each for each in cautions if each.code == _CAMPS)
+
+
 def _odds_first(line: EffectsFit, steps: ScoredSteps) -> pd.DataFrame:
     shown = steps.display_frame().to_dict("records")
     odds = dict(zip(steps.to_frame()["step"], shown, strict=True))
@@ -195,7 +239,7 @@ def _with_odds(row: Mapping[Hashable, Any], odds: Mapping[Hashable, Any]) -> dic
 def _about_steps(fit: TasteFit) -> Iterator[str]:
     """Yield whether scores taken as steps say the same as the line."""
     steps = fit.steps
-    if steps is None or steps.chosen:
+    if steps is None or reads_odds(fit):
         return
     if steps.missing:
         yield steps.missing
@@ -210,7 +254,7 @@ def _told_beside(fit: TasteFit) -> tuple[Caution, ...]:
     """Return the cautions that are the finding of their part, and are told there."""
     steps = [each for each in fit.cautions if each.code == _DISAGREE]
     tasters = fit.tasters.cautions if fit.tasters is not None else ()
-    hanging = fit.sensitivity.cautions if fit.sensitivity is not None else ()
+    hanging = fit.sensitivity.cautions if fit.sensitivity and not reads_odds(fit) else ()
     return tuple(each for part in (steps, tasters, hanging) for each in tuple(part)[:_SENTENCES])
 
 
@@ -219,7 +263,7 @@ def _plainly(fit: TasteFit, *, tasters: bool) -> Iterator[str]:
     found = fit.tasters
     if not tasters and found is not None and not (found.missing or found.cautions):
         yield from found.sentences[:1]
-    if fit.sensitivity is not None and not fit.sensitivity.cautions:
+    if fit.sensitivity and not (fit.sensitivity.cautions or reads_odds(fit)):
         yield from fit.sensitivity.sentences[:_SENTENCES]
     if fit.spreads is not None:
         yield from fit.spreads.sentences[:1]

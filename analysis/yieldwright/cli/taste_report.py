@@ -9,9 +9,11 @@ from yieldwright.cli.taste_excerpt import (
     cautions_left,
     effects_shown,
     effects_title,
+    has_camps,
     leading_sentences,
     means_shown,
     paragraphs_beside,
+    reads_odds,
 )
 from yieldwright.cli.taste_tables import level_pairs, say_table
 from yieldwright.formatting import count, listing, sentence_case, visible
@@ -26,6 +28,7 @@ if TYPE_CHECKING:
     from yieldwright.cautions import Caution
     from yieldwright.cli.tasting import TasteAnswer
     from yieldwright.results import Result
+    from yieldwright.taste.comparable import ComparableSet
     from yieldwright.taste.setting_means import SettingMeans
     from yieldwright.taste.taste_fit import TasteFit
 
@@ -85,13 +88,14 @@ def _head(fit: TasteFit) -> Iterator[tuple[str, str]]:
 
 def _say_findings(writer: Console, fit: TasteFit, arguments: argparse.Namespace) -> None:
     """Print what a reader wants first: effects, means, and what else bears on them."""
+    by_taster = arguments.by_taster or has_camps(fit)
     _say_part(writer, "What the shots say", leading_sentences(fit))
     say(writer, f"\n{effects_title(fit)}", style="bold")
     say_table(writer, effects_shown(fit))
-    if fit.means is not None:
+    if fit.means is not None and not reads_odds(fit):
         _say_means(writer, fit, fit.means)
-    _say_part(writer, "How firm that is", paragraphs_beside(fit, tasters=arguments.by_taster))
-    for wanted, part in ((arguments.by_taster, fit.tasters), (arguments.surface, fit.surface)):
+    _say_part(writer, "How firm that is", paragraphs_beside(fit, tasters=by_taster))
+    for wanted, part in ((by_taster, fit.tasters), (arguments.surface, fit.surface)):
         if wanted and part is not None:
             _say_whole(writer, part)
     if arguments.by_taster and fit.tasters is None:
@@ -147,6 +151,12 @@ def _say_cautions(writer: Console, cautions: Sequence[Caution]) -> None:
     say_pairs(writer, ((each.severity, visible(each.text)) for each in cautions))
 
 
+def _choosing(other: ComparableSet) -> list[str]:
+    """Return the options that choose other shots."""
+    bag = ["--bag", other.bag] if other.bag else []
+    return [*bag, *(["--grinder", other.grinder] if other.grinder else [])]
+
+
 def _named(codes: Sequence[str]) -> str:
     shown = [visible(code) for code in codes[:_CODES_NAMED]]
     beyond = len(codes) - _CODES_NAMED
@@ -162,9 +172,10 @@ def _say_more(writer: Console, answer: TasteAnswer, arguments: argparse.Namespac
     asked = ["yieldwright", "taste", answer.path]
     response = ["--response", arguments.response] if arguments.response else []
     bag = ["--bag", arguments.bag] if arguments.bag else []
-    if answer.bags and not arguments.pool_bags:
-        say(writer, f"\nAlso in this log: {_named(answer.bags)}.")
-        say_command(writer, [*asked, *response, "--bag", answer.bags[0]])
+    bag += ["--grinder", arguments.grinder] if arguments.grinder else []
+    if answer.others and not arguments.pool_bags:
+        say(writer, f"\nAlso in this log: {_named([each.name for each in answer.others])}.")
+        say_command(writer, [*asked, *response, *_choosing(answer.others[0])])
     if answer.responses:
         say(writer, f"\nAlso to be explained: {_named(answer.responses)}.")
         say_command(writer, [*asked, *bag, "--response", answer.responses[0]])

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from yieldwright.cli.streams import Turn
     from yieldwright.shotlog import ShotLog
+    from yieldwright.taste.comparable import ComparableSet
     from yieldwright.taste.shot_prediction import ShotPrediction
     from yieldwright.taste.taste_fit import TasteFit
 
@@ -45,8 +46,8 @@ class TasteAnswer:
         Of the shot asked for.
     missing : str
         Why there is no effect; empty where there is one.
-    bags : tuple of str
-        Codes of the other bags in the log, the last pulled first.
+    others : tuple of ComparableSet
+        Other bags and grinders in the log, the last pulled first.
     responses : tuple of str
         What else of these shots could be explained.
     figures : tuple of str
@@ -58,7 +59,7 @@ class TasteAnswer:
     fit: TasteFit | None = None
     prediction: ShotPrediction | None = None
     missing: str = ""
-    bags: tuple[str, ...] = ()
+    others: tuple[ComparableSet, ...] = ()
     responses: tuple[str, ...] = ()
     figures: tuple[str, ...] = ()
 
@@ -136,9 +137,15 @@ def _answer(arguments: argparse.Namespace) -> TasteAnswer:
             return TasteAnswer(log, arguments.log, missing=str(problem))
         prediction = _predicted(fit, log, arguments.shot_at)
         figures = _drawn(fit, folder, turn_to)
-    others = {"bags": _other_bags(fit, log), "responses": _other_responses(fit, log)}
     return TasteAnswer(
-        log, arguments.log, fit, prediction, fit.line.missing, figures=figures, **others
+        log=log,
+        path=arguments.log,
+        fit=fit,
+        prediction=prediction,
+        missing=fit.line.missing,
+        others=_other_sets(fit, log),
+        responses=_other_responses(fit, log),
+        figures=figures,
     )
 
 
@@ -170,11 +177,11 @@ def _predicted(fit: TasteFit, log: ShotLog, at: dict[str, str] | None) -> ShotPr
     return fit.predict({column_named(name, log): value for name, value in at.items()})
 
 
-def _other_bags(fit: TasteFit, log: ShotLog) -> tuple[str, ...]:
+def _other_sets(fit: TasteFit, log: ShotLog) -> tuple[ComparableSet, ...]:
     from yieldwright.taste.comparable import comparable_sets
 
-    codes = dict.fromkeys(each.bag for each in comparable_sets(log) if each.bag)
-    return tuple(code for code in codes if code != fit.line.bag)
+    own = (fit.line.bag, fit.line.grinder)
+    return tuple(each for each in comparable_sets(log) if (each.bag, each.grinder) != own)
 
 
 def _other_responses(fit: TasteFit, log: ShotLog) -> tuple[str, ...]:

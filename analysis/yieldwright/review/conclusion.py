@@ -33,12 +33,15 @@ class Conclusion:
         What else a reader must know to weigh it.
     response : str
         Column the sentence is about, empty where there is none.
+    clause : str
+        The practical step it is about, as sentences name it; likewise.
     """
 
     verdict: Literal["settled", "open", "entangled", "missing"]
     sentence: str
     rests_on: str = ""
     response: str = ""
+    clause: str = ""
 
 
 def conclude(fits: Sequence[EffectsFit], looks: Sequence[Look], *, bench: Bench) -> Conclusion:
@@ -99,11 +102,14 @@ def _settled(
         f"{step.subject} {words.verb} {words.amount(look.estimate, look.half_width)}{step.than} "
         f"(95 % interval {words.span(look.ci_low, look.ci_high)}, {look.scope})."
     )
+    sentence = look.odds or sentence
     counted = f"{count(len(looks), 'effect')} looked at"
     rests = [f"{_p(look)} after Holm’s correction for {counted}.", _bend(look)]
     if look.fit is not fits[0]:
         rests.append(_first_response(looks, fits[0], bench))
-    return Conclusion("settled", sentence, " ".join(filter(None, rests)), look.fit.response)
+    return Conclusion(
+        "settled", sentence, " ".join(filter(None, rests)), look.fit.response, look.words.clause
+    )
 
 
 def _open(
@@ -115,16 +121,18 @@ def _open(
         f"{look.words.clause}, {signed_span(look.ci_low, look.ci_high)} {words.unit} "
         f"(95 % interval, {look.scope})."
     )
-    rests = [
-        f"{count(len(looks), 'effect')} looked at, {_p(look)} after Holm’s correction.",
-        (
-            f"A true effect of {number(look.detectable, figures=2)} {words.unit} would have been "
-            "found four times in five."
-        ),
-    ]
+    found = (
+        f"A true effect of {number(look.detectable, figures=2)} {words.unit} would have been "
+        "found four times in five."
+    )
+    rests = [f"{count(len(looks), 'effect')} looked at, {_p(look)} after Holm’s correction."]
+    if look.odds:
+        sentence = f"No setting’s effect is settled yet. The clearest: {look.odds}"
+    else:
+        rests.append(found)
     if look.fit is not fits[0]:
         rests.append(_first_response(looks, fits[0], bench))
-    return Conclusion("open", sentence, " ".join(rests), look.fit.response)
+    return Conclusion("open", sentence, " ".join(rests), look.fit.response, look.words.clause)
 
 
 def _first_response(looks: Sequence[Look], first: EffectsFit, bench: Bench) -> str:
@@ -133,6 +141,8 @@ def _first_response(looks: Sequence[Look], first: EffectsFit, bench: Bench) -> s
     clearest = _clearest([look for look in looks if not look.forbidden], [first])
     if clearest is None:
         return f"About the {noun} it says nothing yet."
+    if clearest.odds:
+        return f"The {noun} is not settled; the clearest: {clearest.odds}"
     unit = response_words(first.response, bench).unit
     span = f"{signed_span(clearest.ci_low, clearest.ci_high)} {unit} (95 % interval)"
     return f"The {noun} is not settled; the clearest: {clearest.words.clause}, {span}."

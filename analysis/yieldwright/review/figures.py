@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from yieldwright.review.findings import WeekendReview
+    from yieldwright.review.sets import SetFindings
+    from yieldwright.taste.effects_fit import EffectsFit
 
 __all__ = ["MOST_IN_A_ROW", "draw_figures", "shown_in_a_row"]
 
@@ -114,7 +116,7 @@ def _timeline(shots: pd.DataFrame) -> str:
 
 
 def _effects(review: WeekendReview) -> str:
-    fits = [fit for fit in review.main.fits if fit.answered] if review.main else []
+    fits = [fit for fit in review.main.fits if _is_drawn(fit, review.main)] if review.main else []
     if not fits:
         return ""
     what = listing([response_label(fit.response) for fit in fits])
@@ -123,6 +125,12 @@ def _effects(review: WeekendReview) -> str:
         "the values."
     )
     return _markup(effects(fits), "effects", alt, n_marks=0)
+
+
+def _is_drawn(fit: EffectsFit, main: SetFindings) -> bool:
+    """Return whether the line of a fit is to be read: not where scores count as steps."""
+    steps = main.steps
+    return fit.answered and not (steps and steps.chosen and steps.response == fit.response)
 
 
 def _markup(axes: Axes, name: str, alt: str, *, n_marks: int) -> str:

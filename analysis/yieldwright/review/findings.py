@@ -226,7 +226,7 @@ def _sets_of_interest(log: ShotLog, reviewed: ReviewedShots) -> list[tuple[Compa
 
 
 def _cautions(placement: Placement, main: SetFindings | None) -> tuple[Caution, ...]:
-    own = (*fit_cautions(main.fits), *main.instruments.cautions) if main else ()
+    own = (*main.doubts, *fit_cautions(main.fits), *main.instruments.cautions) if main else ()
     return gravest_first((*own, *placement.cautions))
 
 

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from yieldwright import __version__
 from yieldwright.formatting import clip, count, listing
-from yieldwright.review.effect_rows import effect_notes, effects_table
+from yieldwright.review.effect_notes import effect_notes
+from yieldwright.review.effect_rows import effects_table
 from yieldwright.review.figures import shown_in_a_row
 from yieldwright.review.label import label_of, set_name, title_of
 from yieldwright.review.open_questions import cannot_tell
@@ -23,6 +24,7 @@ from yieldwright.review.settings_rows import settings_table
 from yieldwright.review.sheet import Sheet
 from yieldwright.review.shot_rows import shot_table
 from yieldwright.safety import DEFERENCE, notices
+from yieldwright.taste.asking import SEED
 
 if TYPE_CHECKING:
     from yieldwright.review.findings import WeekendReview
@@ -35,7 +37,10 @@ _STEP_WIDTH = 300
 _OTHERS_WIDTH = 200
 _CAUTION_WIDTH = 260
 _CONCLUSION_WIDTH = 420
+_RESTS_WIDTH = 560
 _DIGEST = 12
+#: Notes on paper below the effects at the least, and shots for whose sake there are no more.
+_LEAST_NOTES, _FAIR_ROWS = 2, 5
 
 
 def lay_out(review: WeekendReview) -> Sheet:
@@ -63,12 +68,13 @@ def lay_out(review: WeekendReview) -> Sheet:
     'The log cannot say yet what any setting does.'
     """
     log, bench = review.log, review.log.bench
-    fits, looks = (review.main.fits, review.main.looks) if review.main else ((), ())
+    main = review.main
+    fits, looks, steps = (main.fits, main.looks, main.steps) if main else ((), (), None)
     sheet = Sheet(
         title=title_of(review),
         label=label_of(review),
         conclusion=clip(review.conclusion.sentence, _CONCLUSION_WIDTH),
-        rests_on=clip(review.conclusion.rests_on, _CONCLUSION_WIDTH),
+        rests_on=clip(_rests_on(review), _RESTS_WIDTH),
         others=_others(review),
         next_steps=tuple(clip(step, _STEP_WIDTH) for step in review.next_steps),
         line_sum=line_sum(log.reading),
@@ -84,8 +90,8 @@ def lay_out(review: WeekendReview) -> Sheet:
         timeline_caption=_timeline_caption(review),
         shots=None,
         no_shots="No shot is under review.",
-        effects=effects_table(fits, looks, bench=bench),
-        effect_notes=effect_notes(fits, bench=bench),
+        effects=effects_table(fits, looks, bench=bench, steps=steps),
+        effect_notes=_effect_notes(review),
         settings=_settings(review),
         no_settings="The log names no grind setting and no temperature band.",
         cannot_tell=cannot_tell(fits, looks),
@@ -100,10 +106,28 @@ def lay_out(review: WeekendReview) -> Sheet:
 
 def _fitted_to_paper(sheet: Sheet, review: WeekendReview) -> Sheet:
     """Return the sheet with everything whose size depends on what stands around it."""
-    parted_sheet = replace(
-        sheet, columns=parted(section_heights(sheet)), chart_height_mm=chart_height_mm(sheet)
-    )
-    return replace(parted_sheet, shots=_shots(review, rows_on_paper(parted_sheet)))
+    raised = replace(sheet, chart_height_mm=chart_height_mm(sheet))
+    printed = _with_fewer_notes(raised)
+    return replace(printed, shots=_shots(review, rows_on_paper(printed)))
+
+
+def _with_fewer_notes(sheet: Sheet) -> Sheet:
+    """Return the sheet in columns, with as many notes on paper as leave room for shots."""
+    for notes in range(len(sheet.effect_notes), _LEAST_NOTES, -1):
+        fuller = _in_columns(replace(sheet, notes_printed=notes))
+        if rows_on_paper(fuller) >= _FAIR_ROWS:
+            return fuller
+    return _in_columns(replace(sheet, notes_printed=_LEAST_NOTES))
+
+
+def _in_columns(sheet: Sheet) -> Sheet:
+    return replace(sheet, columns=parted(section_heights(sheet)))
+
+
+def _rests_on(review: WeekendReview) -> str:
+    """Return what the conclusion rests on, and whether a single session carries it."""
+    firmness = review.main.firmness if review.main else ""
+    return " ".join(filter(None, (review.conclusion.rests_on, firmness)))
 
 
 def _others(review: WeekendReview) -> tuple[str, ...]:
@@ -166,6 +190,16 @@ def _settings(review: WeekendReview) -> SheetTable | None:
     return settings_table(main.failures, main.comparable.shots, main.spreads) if main else None
 
 
+def _effect_notes(review: WeekendReview) -> tuple[str, ...]:
+    main = review.main
+    if main is None:
+        return ()
+    bench = review.log.bench
+    return effect_notes(
+        main.fits, bench=bench, steps=main.steps, groups=main.groups, luck=main.luck
+    )
+
+
 def _spread(review: WeekendReview) -> tuple[str, ...]:
     if review.main is None:
         return ("No shots to compare the instruments with.",)
@@ -186,10 +220,17 @@ def _cautions(review: WeekendReview) -> tuple[tuple[bool, str], ...]:
     return (*shown, (False, f"{count(more, 'lighter caution')} left out here."))
 
 
+def _chance(review: WeekendReview) -> str:
+    """Return whether scores were exchanged at random, and where chance began."""
+    steps = review.main.steps if review.main else None
+    drawn = steps is not None and any(step.p_from == "exchange" for step in steps.steps)
+    return f"scores exchanged with seed {SEED}" if drawn else "no random numbers used"
+
+
 def _reproducibility(review: WeekendReview) -> str:
     """Return file hashes, version and day: what anyone needs to make this page again."""
     reading = review.log.reading
     files = (f"{clip(file.file, 40)} sha256 {file.sha256[:_DIGEST]}…" for file in reading.files)
     as_of = review.log.as_of
     day = f"as of {as_of.isoformat()}" if as_of is not None else "no day stated"
-    return " · ".join((f"yieldwright {__version__}", day, *files, "no random numbers used"))
+    return " · ".join((f"yieldwright {__version__}", day, *files, _chance(review)))

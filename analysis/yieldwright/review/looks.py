@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from yieldwright.taste.effects_fit import EffectsFit
+    from yieldwright.taste.scored_steps import ScoredStep, ScoredSteps
 
 __all__ = ["ALPHA", "Look", "looks_at"]
 
@@ -50,6 +51,9 @@ class Look:
         Its p-value after Holm's correction over all effects looked at.
     forbidden : bool
         Whether it cannot be told apart from another column.
+    odds : str
+        What it does to the odds of a higher score, in a sentence, where scores are to be
+        read as steps; its p-value is then theirs. Empty where the line is read.
     """
 
     fit: EffectsFit
@@ -64,6 +68,7 @@ class Look:
     robust: bool
     p_page: float
     forbidden: bool
+    odds: str = ""
 
     @property
     def settled(self) -> bool:
@@ -98,13 +103,15 @@ class Look:
         return f"{shots} in {sessions}"
 
 
-def looks_at(fits: Sequence[EffectsFit]) -> tuple[Look, ...]:
+def looks_at(fits: Sequence[EffectsFit], steps: ScoredSteps | None = None) -> tuple[Look, ...]:
     """Return the effects of settings in all fits, corrected for how many there are.
 
     Parameters
     ----------
     fits : sequence of EffectsFit
         Fits shown together.
+    steps : ScoredSteps or None
+        Scores as steps; where these are to be read, they stand in place of the line.
 
     Returns
     -------
@@ -116,7 +123,7 @@ def looks_at(fits: Sequence[EffectsFit]) -> tuple[Look, ...]:
     >>> looks_at([])
     ()
     """
-    found = [(fit, row) for fit in fits for row in fit.settings.to_dict("records")]
+    found = [(fit, row) for fit in fits for row in _rows(fit, steps)]
     corrected = holm([float(row["p_value"]) for _, row in found])
     mute = {id(fit): _entangled(fit) for fit in fits}
     return tuple(
@@ -133,9 +140,35 @@ def looks_at(fits: Sequence[EffectsFit]) -> tuple[Look, ...]:
             robust=_is_robust(row),
             p_page=float(p_page),
             forbidden=row["term"] in mute[id(fit)],
+            odds=row.get("odds", ""),
         )
         for (fit, row), p_page in zip(found, corrected, strict=True)
     )
+
+
+def _rows(fit: EffectsFit, steps: ScoredSteps | None) -> list[Mapping[Hashable, Any]]:
+    """Return the effects of settings, of scores read as steps those that have odds."""
+    rows: list[Mapping[Hashable, Any]] = list(fit.settings.to_dict("records"))
+    if steps is None or not steps.chosen or fit.response != steps.response:
+        return rows
+    told = {step.words.step: step for step in steps.steps}
+    return [_by_odds(row, told[row["step"]], steps) for row in rows if row["step"] in told]
+
+
+def _by_odds(
+    row: Mapping[Hashable, Any], step: ScoredStep, steps: ScoredSteps
+) -> Mapping[Hashable, Any]:
+    """Return an effect with the verdict of the odds in place of the line's."""
+    clause = step.words.clause.casefold()
+    sentence = next((each for each in steps.sentences if clause in each.casefold()), "")
+    found: dict[Hashable, Any] = {
+        "p_value": step.estimate.p_value,
+        "statistic": step.estimate.statistic,
+        "hc3_ci_low": math.nan,
+        "hc3_ci_high": math.nan,
+        "odds": sentence,
+    }
+    return {**row, **found}
 
 
 def _is_robust(row: Mapping[Hashable, Any]) -> bool:

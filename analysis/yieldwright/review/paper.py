@@ -23,6 +23,7 @@ _FIRST_SIDE_MM, _SECOND_SIDE_MM = 257.0, 262.0
 _LINE_MM = 4.6
 _LARGE_LINE_MM = 6.3
 _SMALL_LINE_MM = 3.6
+_NOTE_LINE_MM = 3.3
 _ROW_MM = 3.8
 _GAP_MM = 0.7
 _HEAD_MM = 21.0
@@ -32,8 +33,9 @@ _LEAST_CHART_MM, _MOST_CHART_MM = 55, 112
 _LEAST_ROWS, _MOST_ROWS = 3, 30
 
 #: Characters on a line: of the label, the conclusion, the first side and half of it, the
-#: second side and half of it.
+#: second side, half of it, and half of it in the smaller letters of notes.
 _LABEL, _LARGE, _WHOLE, _HALF, _SMALL_WHOLE, _SMALL_HALF = 85, 82, 115, 54, 150, 68
+_NOTE_HALF = 74
 
 #: Characters in the first column of a table, and lines a row of three effects breaks into.
 _FIRST_CELL = 13
@@ -76,7 +78,7 @@ def section_heights(sheet: Sheet) -> dict[str, float]:
     dict of str to float
         By the section's name. [mm]
     """
-    notes = _height(sheet.effect_notes, _SMALL_HALF, _SMALL_LINE_MM)
+    notes = _height(sheet.effect_notes[: sheet.notes_printed], _NOTE_HALF, _NOTE_LINE_MM)
     heights = {
         "effects": _table_mm(sheet.effects, _EFFECT_LINES) + notes,
         "settings": _table_mm(sheet.settings, 1.0),

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 
 from yieldwright.formatting import listing, sentence_case
@@ -24,8 +25,15 @@ from yieldwright.review.effect_rows import response_label
 from yieldwright.review.looks import Look, looks_at
 from yieldwright.review.settings_rows import tried_settings
 from yieldwright.shotlog.tables.sessions import NO_FATE
-from yieldwright.taste.fitting import fit_effects
+from yieldwright.taste.asking import SEED
+from yieldwright.taste.by_taster import taste_by_taster
+from yieldwright.taste.fitting import find, told, unanswered
+from yieldwright.taste.luck import best_shot_sentence
 from yieldwright.taste.roles import SCORE_PREFIX
+from yieldwright.taste.scored_steps import disagreements, scored_steps
+from yieldwright.taste.sensitivity import sensitivity
+from yieldwright.taste.spreads import spreads
+from yieldwright.taste.telling import wanted_turn
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -35,6 +43,9 @@ if TYPE_CHECKING:
     from yieldwright.shotlog import ShotLog
     from yieldwright.taste.comparable import ComparableSet
     from yieldwright.taste.effects_fit import EffectsFit
+    from yieldwright.taste.findings import Findings
+    from yieldwright.taste.scored_steps import ScoredSteps
+    from yieldwright.taste.spreads import Spreads
 
 __all__ = ["SetFindings", "find_in_set", "fit_cautions"]
 
@@ -49,8 +60,12 @@ class SetFindings:
         The log they are of.
     comparable : ComparableSet
         The shots behind the fits, of every day.
+    found : tuple of Findings
+        What was found out about taste, yield and time.
     fits : tuple of EffectsFit
-        Taste, yield, time.
+        The same as answers.
+    steps : ScoredSteps or None
+        Scores of taste as steps; None where nothing could be fitted to them.
     looks : tuple of Look
         Their effects of settings, corrected for how many there are.
     conclusion : Conclusion
@@ -61,7 +76,9 @@ class SetFindings:
 
     log: ShotLog
     comparable: ComparableSet
+    found: tuple[Findings, ...]
     fits: tuple[EffectsFit, ...]
+    steps: ScoredSteps | None
     looks: tuple[Look, ...]
     conclusion: Conclusion
     n_reviewed: int
@@ -85,6 +102,42 @@ class SetFindings:
         of_yield = next((each for each in self.spreads if each.column == "ey_pct"), None)
         usable = self.comparable.shots
         return instrument_against_shots(usable, bench=self.log.bench, spread=of_yield)
+
+    @cached_property
+    def groups(self) -> tuple[Spreads, ...]:
+        """How much sessions and tasters differ, in each response that has a fit."""
+        found = (spreads(each) for each in self.found if each.judged)
+        return tuple(each for each in found if each is not None)
+
+    @cached_property
+    def luck(self) -> str:
+        """How much luck is in the best shot, of the first response that has one."""
+        told = (
+            best_shot_sentence(each, turn=wanted_turn(each.question))
+            for each in self.found
+            if each.judged
+        )
+        return next(filter(None, told), "")
+
+    @cached_property
+    def doubts(self) -> tuple[Caution, ...]:
+        """Where tasters fall apart, and where scores as steps say something else."""
+        taste = self.found[0]
+        tasters = taste_by_taster(taste) if taste.judged else None
+        apart = tasters.cautions if tasters is not None else ()
+        return (*apart, *disagreements(taste.effects, self.steps))
+
+    @cached_property
+    def firmness(self) -> str:
+        """What a settled conclusion becomes without a session or a shot, in a sentence."""
+        if self.conclusion.verdict != "settled":
+            return ""
+        of = next(
+            each for each in self.found if each.question.response == self.conclusion.response
+        )
+        found = sensitivity(of)
+        said = found.sentences if found is not None else ()
+        return next((each for each in said if self.conclusion.clause in each), "")
 
     @cached_property
     def suggestions(self) -> tuple[Suggestion, ...]:
@@ -111,10 +164,17 @@ def find_in_set(comparable: ComparableSet, *, log: ShotLog, n_reviewed: int) -> 
     """
     bench = log.bench
     responses = (_taste_response(comparable, bench), "ey_pct", "time_s")
-    fits = tuple(fit_effects(comparable, response, bench=bench) for response in responses)
-    looks = looks_at(fits)
+    found = tuple(find(comparable, response, bench=bench) for response in responses)
+    fits = tuple(told(each) if each.judged else unanswered(each) for each in found)
+    steps = _scored_as_steps(found[0])
+    looks = looks_at(fits, steps)
     conclusion = conclude(fits, looks, bench=bench)
-    return SetFindings(log, comparable, fits, looks, conclusion, n_reviewed)
+    return SetFindings(log, comparable, found, fits, steps, looks, conclusion, n_reviewed)
+
+
+def _scored_as_steps(taste: Findings) -> ScoredSteps | None:
+    """Return the scores as steps; chance begins alike each time, so that pages are alike."""
+    return scored_steps(taste, rng=np.random.default_rng(SEED)) if taste.judged else None
 
 
 def fit_cautions(fits: Sequence[EffectsFit]) -> tuple[Caution, ...]:

@@ -63,6 +63,8 @@ class Sheet:
         Names of the sections in the two columns of the second side.
     chart_height_mm : int
         How high the chart is printed.
+    notes_printed : int or None
+        How many of `effect_notes` stand on paper, the first ones; None for all.
     """
 
     title: str
@@ -92,3 +94,4 @@ class Sheet:
     version: str
     columns: tuple[tuple[str, ...], ...] = ()
     chart_height_mm: int = 100
+    notes_printed: int | None = None
