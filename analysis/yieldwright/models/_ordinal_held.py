@@ -158,8 +158,8 @@ class HeldProfile:
     def ratio(self) -> float:
         """How much more summed slopes of units vary than rows that are free of one another.
 
-        Never less than units over units left: on few units the likelihood falls too fast, and
-        about estimates that lie too far out.
+        Never less than 1, nor, with one row a unit, than units over units left: single rows
+        let the likelihood fall too fast, and about estimates that lie too far out.
         """
         rows, params = self.likelihood, self.peak.params
         share, below, above = rows.link.caught(*rows.limits(params))
@@ -169,7 +169,9 @@ class HeldProfile:
             return 1.0
         n_units = len(slopes)
         left = max(n_units - 1 - self._spent(), 1.0)
-        return max(float(slopes @ slopes) / known, n_units) / left
+        lone = float(np.clip(2 - len(self.codes) / n_units, 0.0, 1.0))
+        least = left + lone * (n_units - left)
+        return max(float(slopes @ slopes) / known, least) / left
 
     @cached_property
     def std_error(self) -> float:

@@ -232,7 +232,7 @@ def unit_contrast(
     Limits of the profile likelihood, its fall divided by how much more the summed slopes
     of a unit vary than rows without ties between them would [1]_, with a t quantile on
     `df`: rows of one unit go together, and few units leave that ratio uncertain. It is
-    never less than units over units less what slopes and blocks spend.
+    never less than 1; with one row a unit, than units over units less what is spent.
 
     References
     ----------
