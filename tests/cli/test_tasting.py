@@ -14,6 +14,8 @@ import pytest
 
 from tests.cli.odd_logs import ALL_SET_ASIDE, HEADER, HOSTILE, READABLE, UNREADABLE, row
 from tests.conftest import ROOT
+from tests.review.logs import HEADER as REVIEW_HEADER
+from tests.review.logs import full_marks_rows, two_camps
 from yieldwright.cli import main
 from yieldwright.cli.taste_excerpt import NOT_TOLD
 from yieldwright.shotlog import read_log
@@ -59,6 +61,12 @@ def flat(text: str) -> str:
     return " ".join(text.split())
 
 
+def widest(out: str) -> int:
+    """Return the length of the longest line but for commands, which are copied whole."""
+    lines = out.splitlines()
+    return max(len(line) for line in lines if not line.startswith("  yieldwright "))
+
+
 def account(taste: Taste, text: str, *options: str) -> dict[str, Any]:
     """Return the account as a strict reader of JSON sees it."""
 
@@ -79,7 +87,7 @@ def test_a_log_that_can_be_read_gets_an_answer_within_eighty_columns(
     code, out, err = taste(text)
     assert (code, err) == (0, "")
     assert "cannot tell" in out
-    assert max(map(len, out.splitlines())) <= 80
+    assert widest(out) <= 80
 
 
 @pytest.mark.parametrize("text", UNREADABLE.values(), ids=UNREADABLE)
@@ -93,7 +101,7 @@ def test_the_demo_is_told_on_two_screens_with_what_could_have_been_found(taste: 
     code, out, err = taste(DEMO)
     lines = out.splitlines()
     assert (code, err) == (0, "")
-    assert max(map(len, lines)) <= 80
+    assert widest(out) <= 80
     assert len(lines) <= 100
     assert "Could find" in out
     titles = ["What the shots say", "How firm that is", "Read with care"]
@@ -108,7 +116,7 @@ def test_no_line_ends_between_a_figure_and_its_percent_sign(taste: Taste) -> Non
 def test_everything_is_told_within_eighty_columns_too(taste: Taste) -> None:
     code, out, _ = taste(DEMO, "--full")
     assert code == 0
-    assert max(map(len, out.splitlines())) <= 80
+    assert widest(out) <= 80
     assert "taster by taster" in out
     assert "Surface of" in out
 
@@ -127,6 +135,39 @@ def test_an_effect_that_cannot_be_told_apart_has_no_number(taste: Taste) -> None
     (line,) = [line for line in out.splitlines() if line.startswith("  low → medium")]
     assert NOT_TOLD in line
     assert "7 to" not in line
+
+
+def test_camps_of_tasters_come_first_and_with_each_tasters_effects(
+    taste: Taste, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "camps").mkdir()
+    two_camps(tmp_path / "camps")
+    assert main(["taste", "camps"]) == 0
+    out = capsys.readouterr().out
+    points = flat(out).partition("What the shots say - ")[2]
+    assert points.startswith("Tasters fall into two camps over one setting coarser")
+    assert out.count("two camps") == 1
+    assert re.search(r"one setting coarser +D ", out)
+
+
+def test_where_scores_are_read_as_steps_the_line_has_no_interval(taste: Taste) -> None:
+    full = "\n".join([REVIEW_HEADER, *full_marks_rows(40)]) + "\n"
+    _, out, _ = taste(full)
+    told = account(taste, full)
+    line = pd.DataFrame(told["parts"]["effects"]["effects"])
+    assert "Read the odds" in flat(out)
+    assert "Odds, times" in out
+    assert "at each setting, everything else alike" not in out
+    shown = re.search(r"one setting coarser +(\S+) +\S+ to \S+ +\S+ +(\S+)$", out, re.MULTILINE)
+    assert shown is not None
+    assert float(shown[2].replace("−", "-")) == pytest.approx(line["estimate"][0], abs=0.05)
+
+
+def test_another_grinder_is_offered_with_the_options_that_choose_it(taste: Taste) -> None:
+    other = "".join(row(n + 40, grinder="g2") for n in range(1, 13))
+    _, out, _ = taste(FAIR + other)
+    assert "Also in this log: bag bag-1 on g1." in out
+    assert "yieldwright taste shots.csv --bag bag-1 --grinder g1" in out
 
 
 def test_commands_offered_at_the_end_ask_the_same_question(taste: Taste) -> None:
