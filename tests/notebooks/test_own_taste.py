@@ -52,6 +52,21 @@ def test_three_shots_are_told_what_is_missing(tmp_path: Path, run: Run) -> None:
     assert "Of 0 effects of settings 0 keep clear of zero." in told
 
 
+def test_scores_at_the_end_of_their_scale_are_told_as_odds(tmp_path: Path, run: Run) -> None:
+    log = tmp_path / "own.csv"
+    day = [(9, 8.5), (9, 9), (10, 9.5), (10, 10), (11, 10), (11, 10), (10, 9), (11, 9.5)]
+    rows = [
+        f"{session}{number},{session},counted,4,{grind},{score}"
+        for session in "abc"
+        for number, (grind, score) in enumerate(day)
+    ]
+    header = "shot,session,stage,purged_g,grind_setting,overall"
+    log.write_text("\n".join([header, *rows]), encoding="utf-8")
+    told = printed(run(opened_on(log, NOTEBOOK), NOTEBOOK.parent))
+    assert "Read the odds" in told
+    assert "One setting coarser scored" not in told
+
+
 def test_a_single_file_with_only_masses(tmp_path: Path, run: Run) -> None:
     log = with_columns(tmp_path / "own.csv", ("shot", "dose_g", "beverage_g"))
     told = printed(run(opened_on(log, NOTEBOOK), NOTEBOOK.parent))
