@@ -97,15 +97,15 @@ def alike_by_chance(chosen: Codes, measured: Codes) -> tuple[Codes, float]:
     >>> groups.tolist(), round(expected, 2)
     ([0, 1, 2, 0], 0.02)
     """
-    rows = np.column_stack([chosen, measured])
-    groups = np.unique(rows, axis=0, return_inverse=True)[1].reshape(-1)
+    groups = chosen
+    for column in measured.T:
+        groups = _both(groups, column)
     alike = _pairs(groups)
     every, same = len(groups) * (len(groups) - 1) / 2, _pairs(chosen)
     expected = same - alike
     for column in measured.T:
         among_all = (_pairs(column) - alike + 1) / (every - alike + 1)
-        together = np.unique(np.column_stack([chosen, column]), axis=0, return_inverse=True)[1]
-        among_same = (_pairs(together.reshape(-1)) - alike) / max(same - alike, 1)
+        among_same = (_pairs(_both(chosen, column)) - alike) / max(same - alike, 1)
         expected *= max(among_all, among_same)
     return groups, float(max(expected, 1e-12))
 
@@ -117,9 +117,16 @@ def _codes(shots: pd.DataFrame) -> tuple[Codes, Codes] | None:
     if not read or len(shots) < 2:
         return None
     columns = [pd.factorize(shots[name])[0] for name in CHOSEN if name in shots]
-    columns = columns or [np.zeros(len(shots), dtype=np.intp)]
-    chosen = np.unique(np.column_stack(columns), axis=0, return_inverse=True)[1].reshape(-1)
+    chosen = np.zeros(len(shots), dtype=np.intp)
+    for column in columns:
+        chosen = _both(chosen, column)
     return chosen, np.column_stack([pd.factorize(shots[name])[0] for name in read])
+
+
+def _both(first: Codes, second: Codes) -> Codes:
+    """Return one number per row for each pair of numbers, from 0 without gaps."""
+    mixed = (first - first.min()) * (second.max() - second.min() + 1) + second - second.min()
+    return np.asarray(np.unique(mixed, return_inverse=True)[1].reshape(-1))
 
 
 def _pairs(codes: Codes) -> float:
