@@ -246,7 +246,7 @@ def _about_steps(fit: TasteFit) -> Iterator[str]:
     elif steps.steps and not any(each.code == _DISAGREE for each in fit.cautions):
         yield (
             "Taken as steps of a scale and not as points on a line, the scores give the same "
-            f"verdict on every setting. {steps.why}"
+            f"verdict on each setting that changed from shot to shot. {steps.why}"
         )
 
 

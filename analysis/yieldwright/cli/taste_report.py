@@ -37,6 +37,8 @@ __all__ = ["print_taste"]
 #: Facts that stand at the head; the rest is told in sentences.
 _HEAD = ("Left out", "Model")
 _CODES_NAMED = 6
+#: How the reason begins for which a condition is not allowed for.
+_DECLINED = "not allowed for: "
 
 
 def print_taste(writer: Console, answer: TasteAnswer, arguments: argparse.Namespace) -> None:
@@ -81,9 +83,15 @@ def _head(fit: TasteFit) -> Iterator[tuple[str, str]]:
     yield "Shots", f"{line.n_shots:,}{sessions}"
     yield from ((label, visible(facts[label])) for label in _HEAD if label in facts)
     told = " ".join(line.sentences)
-    entries = [f"{column_label(name)}: {why}" for name, why in line.left_out if why not in told]
-    if entries:
-        yield "Not judged", visible("; ".join(entries))
+    left_out = [(name, why) for name, why in line.left_out if why not in told]
+    for label, is_declined in (("Not judged", False), ("Not allowed for", True)):
+        entries = [
+            f"{column_label(name)}: {why.removeprefix(_DECLINED)}"
+            for name, why in left_out
+            if why.startswith(_DECLINED) == is_declined
+        ]
+        if entries:
+            yield label, visible("; ".join(entries))
 
 
 def _say_findings(writer: Console, fit: TasteFit, arguments: argparse.Namespace) -> None:
@@ -151,10 +159,10 @@ def _say_cautions(writer: Console, cautions: Sequence[Caution]) -> None:
     say_pairs(writer, ((each.severity, visible(each.text)) for each in cautions))
 
 
-def _choosing(other: ComparableSet) -> list[str]:
+def _choosing(other: ComparableSet, *, bag_alone: bool) -> list[str]:
     """Return the options that choose other shots."""
     bag = ["--bag", other.bag] if other.bag else []
-    return [*bag, *(["--grinder", other.grinder] if other.grinder else [])]
+    return [*bag, *(["--grinder", other.grinder] if other.grinder and not bag_alone else [])]
 
 
 def _named(codes: Sequence[str]) -> str:
@@ -174,8 +182,11 @@ def _say_more(writer: Console, answer: TasteAnswer, arguments: argparse.Namespac
     bag = ["--bag", arguments.bag] if arguments.bag else []
     bag += ["--grinder", arguments.grinder] if arguments.grinder else []
     if answer.others and not arguments.pool_bags:
-        say(writer, f"\nAlso in this log: {_named([each.name for each in answer.others])}.")
-        say_command(writer, [*asked, *response, *_choosing(answer.others[0])])
+        grinders = {answer.fit.line.grinder if answer.fit else ""}
+        one = grinders >= {each.grinder for each in answer.others}
+        names = [each.bag if one and each.bag else each.name for each in answer.others]
+        say(writer, f"\nAlso in this log: {_named(names)}.")
+        say_command(writer, [*asked, *response, *_choosing(answer.others[0], bag_alone=one)])
     if answer.responses:
         say(writer, f"\nAlso to be explained: {_named(answer.responses)}.")
         say_command(writer, [*asked, *bag, "--response", answer.responses[0]])

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from yieldwright.formatting import clip, count, interval, sentence_case, signed
+from yieldwright.formatting import clip, count, sentence_case, signed
 from yieldwright.review.tables import SheetColumn, SheetTable
 from yieldwright.taste.roles import attribute_of
-from yieldwright.taste.wording import response_words
+from yieldwright.taste.wording import effect_interval, response_words
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Mapping, Sequence
@@ -144,7 +144,7 @@ def _cell(row: Mapping[Hashable, Any] | None, look: Look | None, *, bare: bool) 
     if look is not None and look.forbidden:
         return "not told apart"
     low, high = float(row["ci_low"]), float(row["ci_high"])
-    span = interval(low, high).replace(" ", "\N{NO-BREAK SPACE}")
+    span = effect_interval(low, high).replace(" ", "\N{NO-BREAK SPACE}")
     mark = f"{SETTLED_MARK}\N{NO-BREAK SPACE}" if look is not None and look.settled else ""
     estimate = f"{mark}{signed(float(row['estimate']), (high - low) / 2)}"
     return estimate if bare else f"{estimate} ({span})"

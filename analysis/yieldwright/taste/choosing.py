@@ -157,6 +157,6 @@ def _grouped_why(rows: pd.DataFrame, groupings: Sequence[Grouping]) -> str:
     tilt = f"; the step of {column_label(tilts[0].slope_name)} may differ by bag" if tilts else ""
     what = "scores" if "taster" in rows else "shots"
     return (
-        f"A mixed model of {len(rows)} {what}: each {listing(names, last='and each')} may shift "
-        f"them ({listing(counts)}){tilt} (REML, degrees of freedom after Kenward and Roger)."
+        f"A mixed model of {len(rows)} {what}: each {listing(names)} may shift them "
+        f"({listing(counts)}){tilt}; by REML, with Kenward and Roger's degrees of freedom."
     )

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import pandas as pd
 
-from yieldwright.formatting import count, interval, number, p_value, signed, visible
+from yieldwright.formatting import count, number, p_value, signed, visible
 from yieldwright.results import ESTIMATE_COLUMNS, Result
-from yieldwright.taste.wording import column_label
+from yieldwright.taste.wording import column_label, effect_interval
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Mapping
@@ -206,7 +206,7 @@ def _shown(row: Mapping[Hashable, Any]) -> dict[str, str]:
     return {
         "One step": row["step"],
         "Effect": signed(row["estimate"], (high - low) / 2),
-        "95 % interval": interval(low, high),
+        "95 % interval": effect_interval(low, high),
         "p (Holm)": p_value(row["p_holm"]),
         "Could find": number(row["detectable"], figures=2),
         "Inflation": number(row["vif"], figures=2),

@@ -119,8 +119,8 @@ def _about_steps(steps: Sequence[ScoredStep]) -> Iterator[Caution]:
             yield Caution(
                 "odds-differ-along-scale",
                 "care",
-                f"{step.words.subject} does not move low scores as it moves high ones (p = "
-                f"{p_value(step.uneven)}): its odds are an average along the scale.",
+                f"{step.words.subject} does not move low scores as it moves high ones "
+                f"({_p(step.uneven)}): its odds are an average along the scale.",
                 "Look at low and high scores apart.",
                 (column,),
             )
@@ -141,3 +141,8 @@ def _about_steps(steps: Sequence[ScoredStep]) -> Iterator[Caution]:
                 "Repeat the settings between.",
                 (column,),
             )
+
+
+def _p(value: float) -> str:
+    shown = p_value(value)
+    return f"p < {shown[1:]}" if shown.startswith("<") else f"p = {shown}"

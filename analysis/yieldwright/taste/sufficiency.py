@@ -174,9 +174,10 @@ def missing_yet(findings: Findings) -> str:
     if not inside.lacking:
         return f"No effect on the {what} can be told from {shots}."
     changed = [column_label(each.column) for each in inside.candidates if each.kind == "setting"]
+    verb = "is" if inside.lacking == 1 else "are"
     return (
         f"{shots} are too few to tell what {listing(changed)} did to the {what}: "
-        f"{inside.lacking} more are needed, at settings already tried."
+        f"{inside.lacking} more {verb} needed, at settings already tried."
     )
 
 

@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 
 __all__ = ["taster_cautions", "taster_sentences"]
 
+#: p-values above this are printed as 1.00, and none can be more.
+SURELY = 0.995
+
 
 def taster_sentences(found: TasterEffects, words: ResponseWords) -> Iterator[str]:
     """Yield what differs from taster to taster, and what does not show.
@@ -38,10 +41,10 @@ def taster_sentences(found: TasterEffects, words: ResponseWords) -> Iterator[str
     alike = [step.words.clause for step in found.steps if not step.differ]
     if alike:
         worst = min(step.p_holm for step in found.steps if not step.differ)
+        more = "" if worst > SURELY else " or more"
         yield (
             f"That tasters differ in what they make of {listing(alike, last='or')} does not show "
-            f"({_p(worst)} or more by Holm, {scope}); few shots show only large "
-            "differences."
+            f"({_p(worst)}{more} by Holm, {scope}); few shots show only large differences."
         )
     yield from _harsh(found, words)
     if found.first_cup is not None:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from yieldwright.formatting import number, sentence_case, signed, visible
+from yieldwright.formatting import interval, number, sentence_case, signed, visible
 from yieldwright.glossary import quantity
 from yieldwright.taste.phrases import column_noun, level_phrase, step_phrase
 from yieldwright.taste.roles import attribute_of
@@ -21,6 +22,7 @@ __all__ = [
     "ResponseWords",
     "StepWords",
     "column_label",
+    "effect_interval",
     "level_words",
     "response_words",
     "signed_span",
@@ -244,6 +246,29 @@ def signed_span(low: float, high: float) -> str:
     """
     u = _telling(min(abs(low), abs(high)), high - low)
     return f"{signed(low, u)} to {signed(high, u)}"
+
+
+def effect_interval(low: float, high: float) -> str:
+    """Return the interval of an effect, no end of it shown as zero that is none.
+
+    Parameters
+    ----------
+    low, high : float
+        Its ends; infinite where it is unbounded.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> effect_interval(0.03, 0.76), effect_interval(-0.3, 0.5)
+    ('0.03 to 0.76', '−0.3 to 0.5')
+    """
+    if not (math.isfinite(low) and math.isfinite(high)):
+        return interval(low, high)
+    u = _telling(min(abs(low), abs(high)), high - low)
+    return f"{number(low, u)} to {number(high, u)}"
 
 
 def _telling(near: float, width: float) -> float:
