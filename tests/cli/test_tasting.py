@@ -18,6 +18,7 @@ from tests.review.logs import HEADER as REVIEW_HEADER
 from tests.review.logs import full_marks_rows, two_camps
 from yieldwright.cli import main
 from yieldwright.cli.taste_excerpt import NOT_TOLD
+from yieldwright.results import Result
 from yieldwright.shotlog import read_log
 from yieldwright.taste.asking import fit
 
@@ -30,8 +31,8 @@ KEYS = [
     "parts",
 ]
 PARTS = [
-    *("effects", "means", "steps", "tasters", "spreads", "sensitivity", "surface"),
-    "prediction",
+    *("effects", "means", "turning", "spreads", "steps", "tasters", "shares"),
+    *("sensitivity", "surface", "prediction"),
 ]
 Taste = Callable[..., tuple[int, str, str]]
 
@@ -267,6 +268,17 @@ def test_the_account_is_one_strict_object_with_the_same_keys(taste: Taste, text:
     told = account(taste, text)
     assert list(told) == KEYS
     assert list(told["parts"]) == PARTS
+
+
+def test_every_part_of_an_answer_is_in_the_account(taste: Taste) -> None:
+    told = account(taste, DEMO)
+    found = fit(read_log(DEMO))
+    beside = {name for name, each in vars(found).items() if isinstance(each, Result)} - {"line"}
+    named = {name for name, part in told["parts"].items() if part is not None}
+    assert named == beside | {"effects"}
+    assert found.means is not None
+    rows = told["parts"]["means"]["means"]
+    assert [each["estimate"] for each in rows] == found.means.means["estimate"].tolist()
 
 
 def test_a_refusal_is_an_object_with_the_same_keys(taste: Taste) -> None:

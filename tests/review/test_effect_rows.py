@@ -44,6 +44,13 @@ def test_an_effect_that_cannot_be_told_apart_shows_no_number() -> None:
     assert row[1] == "not told apart"
 
 
+def test_no_end_of_an_interval_that_leaves_zero_out_is_shown_as_zero() -> None:
+    (row,) = table(fitted("ey_pct", coarser(0.4, 0.37, 0.03))).rows
+    shown = fitted("ey_pct", coarser(0.4, 0.37, 0.03)).display_frame()["95 % interval"][0]
+    assert row[1].endswith("(0.03 to 0.77)".replace(" ", "\N{NO-BREAK SPACE}"))
+    assert shown == "0.03 to 0.77"
+
+
 def test_adjusters_stand_below_settings_and_are_never_marked() -> None:
     age = effect("roast_age_d", "one day older", -0.4, 0.1, 1e-6) | {"kind": "adjuster"}
     made = table(fitted("ey_pct", age, coarser(-0.6, 0.1, 1e-6)))

@@ -24,7 +24,10 @@ _FORMAT = 1
 #: What every part tells anyway, or what stands at the head of the account.
 _TOLD_ELSEWHERE = frozenset(("dropped", "findings", "response", "bag", "grinder"))
 
-_PARTS = ("means", "steps", "tasters", "spreads", "sensitivity", "surface")
+_PARTS = (
+    *("means", "turning", "spreads", "steps", "tasters", "shares", "sensitivity"),
+    "surface",
+)
 
 
 def account_of_taste(answer: TasteAnswer) -> dict[str, Any]:
