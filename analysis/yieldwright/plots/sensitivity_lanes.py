@@ -9,7 +9,8 @@ from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from yieldwright.formatting import MINUS, count, sentence_case
 from yieldwright.plots.lettering import drawable, letter
-from yieldwright.plots.paper import FigureSize, new_axes, shifted
+from yieldwright.plots.panel_rows import PanelRows
+from yieldwright.plots.paper import new_axes, shifted
 from yieldwright.plots.theme import EDGE, HATCH, INK, LOOKS, PAPER, SOFT, dress
 from yieldwright.taste.wording import column_label
 
@@ -22,11 +23,7 @@ if TYPE_CHECKING:
 
 __all__ = ["sensitivity_lanes"]
 
-_WIDTH_MM = 180.0
-_LEFT_MM = 36.0
 _LANE_MM = 4.6
-_ABOVE_MM, _BELOW_MM, _GAP_MM, _FOOT_MM = 8.0, 8.0, 5.0, 6.0
-_ABREAST = 3
 
 #: Sessions that have a lane each; of more, only the one that matters most to an effect.
 _MOST_SESSIONS = 12
@@ -73,7 +70,9 @@ def sensitivity_lanes(found: Sensitivity, *, ax: Axes | None = None) -> Axes:
     """
     steps = list(dict.fromkeys(found.table["step"].tolist()))
     lanes = _lanes(found)
-    ax = new_axes(_size(len(steps), len(lanes))) if ax is None else ax
+    high_mm = max(len(lanes), 1) * _LANE_MM
+    sheet = PanelRows(len(steps), high_mm, above_mm=8.0, below_mm=8.0, left_mm=36.0)
+    ax = new_axes(sheet.size) if ax is None else ax
     ax.set(xlim=(0, 1), ylim=(0, 1))
     ax.set_axis_off()
     if not steps:
@@ -82,10 +81,10 @@ def sensitivity_lanes(found: Sensitivity, *, ax: Axes | None = None) -> Axes:
     rows = found.table.assign(shown=np.isin(np.arange(len(found.table)), found.shown))
     reach = _reach(rows.to_dict("records"))
     for place, step in enumerate(steps):
-        panel = ax.inset_axes(_bounds(place, len(steps), len(lanes)))
+        panel = ax.inset_axes(sheet.bounds(place))
         own = rows[rows["step"] == step].to_dict("records")
         _draw_step(panel, own, lanes, reach)
-        if place % _ABREAST == 0:
+        if sheet.leads(place):
             _name_lanes(panel, lanes)
     _explain(ax, found)
     return ax
@@ -105,36 +104,6 @@ def _lanes(found: Sensitivity) -> list[_Lane]:
         lanes.append(_Lane(_SHOT, "", "without its key shot"))
     others = sorted(change for change in changes if change not in (_FITTED, _SESSION, _SHOT))
     return [*lanes, *(_Lane(change, "", change) for change in others)]
-
-
-def _size(n_steps: int, n_lanes: int) -> FigureSize:
-    """Return a figure as high as its rows of panels need."""
-    height = _storeys(n_steps) * _storey_mm(n_lanes) + _FOOT_MM
-    return FigureSize(_WIDTH_MM, height, left_mm=0, right_mm=0, top_mm=0, bottom_mm=0)
-
-
-def _storeys(n_steps: int) -> int:
-    return max(-(-n_steps // _ABREAST), 1)
-
-
-def _storey_mm(n_lanes: int) -> float:
-    return _ABOVE_MM + max(n_lanes, 1) * _LANE_MM + _BELOW_MM
-
-
-def _bounds(place: int, n_steps: int, n_lanes: int) -> tuple[float, float, float, float]:
-    """Return where a panel lies, as shares of the whole."""
-    abreast = min(n_steps, _ABREAST)
-    height_mm = _storeys(n_steps) * _storey_mm(n_lanes) + _FOOT_MM
-    wide_mm = (_WIDTH_MM - _LEFT_MM - 2 - (abreast - 1) * _GAP_MM) / abreast
-    left_mm = _LEFT_MM + place % _ABREAST * (wide_mm + _GAP_MM)
-    high_mm = n_lanes * _LANE_MM
-    top_mm = place // _ABREAST * _storey_mm(n_lanes) + _ABOVE_MM
-    return (
-        left_mm / _WIDTH_MM,
-        (height_mm - top_mm - high_mm) / height_mm,
-        wide_mm / _WIDTH_MM,
-        high_mm / height_mm,
-    )
 
 
 def _reach(rows: Sequence[Mapping[Hashable, Any]]) -> float:

@@ -10,7 +10,8 @@ from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 from yieldwright.formatting import MINUS, sentence_case
 from yieldwright.glossary import quantity
 from yieldwright.plots.lettering import drawable, letter
-from yieldwright.plots.paper import FigureSize, new_axes, shifted
+from yieldwright.plots.panel_rows import PanelRows
+from yieldwright.plots.paper import new_axes, shifted
 from yieldwright.plots.theme import EDGE, FAMILY, LOOKS, MEDIUM_PT, PAPER, SOFT, dress
 from yieldwright.taste.wording import column_label
 
@@ -22,15 +23,7 @@ if TYPE_CHECKING:
 
 __all__ = ["ComparedSettings", "setting_means"]
 
-_WIDTH_MM = 180.0
-_LEFT_MM = 17.0
-_RIGHT_MM = 2.0
 _PANEL_MM = 46.0
-_ABOVE_MM = 11.0
-_BELOW_MM = 9.0
-_FOOT_MM = 5.0
-_GAP_MM = 4.0
-_ABREAST = 3
 
 #: Letters that stand side by side under a panel.
 _LETTERS = 34
@@ -109,18 +102,19 @@ def setting_means(found: ComparedSettings, *, ax: Axes | None = None) -> Axes:
     1
     """
     settings = list(dict.fromkeys(found.means["setting"].tolist()))
-    ax = new_axes(_size(len(settings))) if ax is None else ax
+    rows = _rows(len(settings))
+    ax = new_axes(rows.size) if ax is None else ax
     ax.set(xlim=(0, 1), ylim=(0, 1))
     ax.set_axis_off()
     reach = _reach(found.means)
     for place, setting in enumerate(settings):
-        panel = ax.inset_axes(_bounds(place, len(settings)))
+        panel = ax.inset_axes(rows.bounds(place))
         dress(panel, grid="y")
         panel.set_ylim(*reach)
         panel.yaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 2.5, 5, 10]))
         panel.yaxis.set_major_formatter(FuncFormatter(_plain))
         _draw_setting(panel, found, setting)
-        if place % _ABREAST:
+        if not rows.leads(place):
             panel.tick_params(labelleft=False)
         else:
             _name_scale(panel, found.measure)
@@ -241,29 +235,9 @@ def _reach(means: pd.DataFrame) -> tuple[float, float]:
     return low - margin, high + margin
 
 
-def _size(n_panels: int) -> FigureSize:
-    """Return a figure as high as its rows of panels need."""
-    return FigureSize(
-        _WIDTH_MM, _height_mm(n_panels), left_mm=0, right_mm=0, top_mm=0, bottom_mm=0
-    )
-
-
-def _height_mm(n_panels: int) -> float:
-    storeys = max(-(-n_panels // _ABREAST), 1)
-    return storeys * (_ABOVE_MM + _PANEL_MM + _BELOW_MM) + _FOOT_MM
-
-
-def _bounds(place: int, n_panels: int) -> tuple[float, float, float, float]:
-    """Return where a panel lies, as shares of the whole."""
-    abreast, height_mm = min(n_panels, _ABREAST), _height_mm(n_panels)
-    wide_mm = (_WIDTH_MM - _LEFT_MM - _RIGHT_MM - (abreast - 1) * _GAP_MM) / abreast
-    left_mm = _LEFT_MM + place % _ABREAST * (wide_mm + _GAP_MM)
-    top_mm = place // _ABREAST * (_ABOVE_MM + _PANEL_MM + _BELOW_MM) + _ABOVE_MM
-    return (
-        left_mm / _WIDTH_MM,
-        (height_mm - top_mm - _PANEL_MM) / height_mm,
-        wide_mm / _WIDTH_MM,
-        _PANEL_MM / height_mm,
+def _rows(n_panels: int) -> PanelRows:
+    return PanelRows(
+        n_panels, _PANEL_MM, above_mm=11.0, below_mm=9.0, left_mm=17.0, gap_mm=4.0, foot_mm=5.0
     )
 
 

@@ -9,7 +9,8 @@ from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from yieldwright.formatting import MINUS, count, p_value, sentence_case
 from yieldwright.plots.lettering import drawable, letter
-from yieldwright.plots.paper import FigureSize, new_axes, shifted
+from yieldwright.plots.panel_rows import PanelRows
+from yieldwright.plots.paper import new_axes, shifted
 from yieldwright.plots.theme import EDGE, HATCH, INK, LOOKS, PAPER, SOFT, dress
 from yieldwright.taste.wording import column_label
 
@@ -22,11 +23,7 @@ if TYPE_CHECKING:
 
 __all__ = ["taster_lanes"]
 
-_WIDTH_MM = 180.0
-_LEFT_MM = 26.0
 _LANE_MM = 6.0
-_ABOVE_MM, _BELOW_MM, _GAP_MM, _FOOT_MM = 11.0, 8.0, 5.0, 6.0
-_ABREAST = 3
 
 #: Looks that differ in shape and lightness, gone through in order; more tasters repeat them.
 _LOOKS = ("on_target", "under", "strong", "over", "discarded", "channelled")
@@ -60,7 +57,8 @@ def taster_lanes(found: TasterEffects, *, ax: Axes | None = None) -> Axes:
     >>> [text.get_text() for text in taster_lanes(nothing).texts]
     ['One taster.']
     """
-    ax = new_axes(_size(len(found.steps), len(found.tasters))) if ax is None else ax
+    rows = _rows(found)
+    ax = new_axes(rows.size) if ax is None else ax
     ax.set(xlim=(0, 1), ylim=(0, 1))
     ax.set_axis_off()
     if not found.steps:
@@ -68,42 +66,16 @@ def taster_lanes(found: TasterEffects, *, ax: Axes | None = None) -> Axes:
         return ax
     reach = _reach(found.steps)
     for place, step in enumerate(found.steps):
-        bounds = _bounds(place, len(found.steps), len(found.tasters))
-        _draw_step(
-            ax.inset_axes(bounds), step, list(found.tasters), reach, named=not place % _ABREAST
-        )
+        panel = ax.inset_axes(rows.bounds(place))
+        _draw_step(panel, step, list(found.tasters), reach, named=rows.leads(place))
     _explain(ax, found)
     return ax
 
 
-def _size(n_steps: int, n_tasters: int) -> FigureSize:
-    """Return a figure as high as its rows of panels need."""
-    height = _storeys(n_steps) * _storey_mm(n_tasters) + _FOOT_MM
-    return FigureSize(_WIDTH_MM, height, left_mm=0, right_mm=0, top_mm=0, bottom_mm=0)
-
-
-def _storeys(n_steps: int) -> int:
-    return max(-(-n_steps // _ABREAST), 1)
-
-
-def _storey_mm(n_tasters: int) -> float:
-    return _ABOVE_MM + max(n_tasters, 1) * _LANE_MM + _BELOW_MM
-
-
-def _bounds(place: int, n_steps: int, n_tasters: int) -> tuple[float, float, float, float]:
-    """Return where a panel lies, as shares of the whole."""
-    abreast = min(n_steps, _ABREAST)
-    height_mm = _storeys(n_steps) * _storey_mm(n_tasters) + _FOOT_MM
-    wide_mm = (_WIDTH_MM - _LEFT_MM - 2 - (abreast - 1) * _GAP_MM) / abreast
-    left_mm = _LEFT_MM + place % _ABREAST * (wide_mm + _GAP_MM)
-    high_mm = n_tasters * _LANE_MM
-    top_mm = place // _ABREAST * _storey_mm(n_tasters) + _ABOVE_MM
-    return (
-        left_mm / _WIDTH_MM,
-        (height_mm - top_mm - high_mm) / height_mm,
-        wide_mm / _WIDTH_MM,
-        high_mm / height_mm,
-    )
+def _rows(found: TasterEffects) -> PanelRows:
+    """Return a sheet whose panels are as high as their lanes need."""
+    high_mm = max(len(found.tasters), 1) * _LANE_MM
+    return PanelRows(len(found.steps), high_mm, above_mm=11.0, below_mm=8.0, left_mm=26.0)
 
 
 def _reach(steps: Sequence[TasterStep]) -> float:
