@@ -64,7 +64,8 @@ def covered(case: Case, n_shots: int, logs: int, rng: np.random.Generator) -> It
         chosen = chosen_for(case, n_shots, rng)
         mixed = chosen.kind == "mixed model"
         for effect in printed(chosen):
-            _count(counts, effect, _truth(case, effect), boundary=mixed)
+            edge = mixed or effect.stratum == BETWEEN  # both have a least spread of sessions
+            _count(counts, effect, _truth(case, effect), boundary=edge)
     yield from _tallies(case, n_shots, counts)
 
 

@@ -77,11 +77,25 @@ def test_moving_means_by_uncertain_slopes_widens_what_they_say() -> None:
 
 
 def test_means_that_need_no_moving_keep_their_degrees_of_freedom() -> None:
-    # Every session holds the same settings, so nothing is borrowed.
+    # Every session holds the same settings, so nothing is borrowed; sessions differ.
     shots = log(sessions=6).drop(columns=["dose_g", "temp_band"])
+    shots["ey_pct"] += np.array([1.0, -1.0, 0.5, -0.5, 1.5, -1.5])[shots["session"].factorize()[0]]
     (_, between) = judged(shots)
     ((_, weights),) = step_weights(between.fit, between.predictor("roast_age_d"))
     assert between.fit.estimate(weights, "").df == pytest.approx(4)
+
+
+def test_no_interval_of_session_means_is_narrower_than_if_sessions_did_not_differ() -> None:
+    # Session means on a line by construction: taken alone they would claim to know the age.
+    shots = log(sessions=4, noise=0.6)
+    line = shots["ey_pct"] - shots.groupby("session")["ey_pct"].transform("mean")
+    (inside, between) = judged(shots.assign(ey_pct=line + 19 + 0.1 * shots["roast_age_d"]))
+    ((_, weights),) = step_weights(between.fit, between.predictor("roast_age_d"))
+    found, plain = between.fit.estimate(weights, ""), contrast(between.fit.fit, weights)
+    of_shots = inside.fit.fit.sigma / np.sqrt(6 * np.ptp(np.arange(4) * 3.0) ** 2 * 5 / 9)
+    assert plain.std_error < 0.5 * of_shots
+    assert found.std_error >= of_shots * (1 - 1e-9)
+    assert found.df > plain.df
 
 
 def test_a_log_of_a_thousand_sessions_is_fitted_without_a_column_for_each() -> None:

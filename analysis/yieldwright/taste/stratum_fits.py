@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -12,7 +13,7 @@ from scipy import special
 from yieldwright.errors import TooFewShotsError
 from yieldwright.models.contrasts import Estimate, contrast
 from yieldwright.models.design import INTERCEPT, Design, build_design
-from yieldwright.models.intervals import t_interval
+from yieldwright.models.intervals import t_interval, t_quantile
 from yieldwright.models.linear import LinearFit, fit_least_squares
 from yieldwright.models.terms import Numeric
 from yieldwright.taste.blocking import fit_in_blocks
@@ -63,6 +64,11 @@ class StratumFit:
         what the residuals of the means already show.
     borrowed_df : int
         Degrees of freedom of that adjustment.
+    least : ndarray or None
+        Covariance that the coefficients would have if sessions did not differ: their means
+        are no steadier than the shots behind them.
+    least_df : int
+        Degrees of freedom of that.
     """
 
     stratum: str
@@ -72,6 +78,8 @@ class StratumFit:
     columns: Array
     borrowed: Array | None = None
     borrowed_df: int = 0
+    least: Array | None = None
+    least_df: int = 0
 
     @property
     def design(self) -> Design:
@@ -104,13 +112,19 @@ class StratumFit:
         -----
         Where session means were adjusted for settings changed inside sessions, the
         variance of that adjustment is added, and the degrees of freedom are
-        Satterthwaite's: V² / Σ Vᵢ²/νᵢ.
+        Satterthwaite's: V² / Σ Vᵢ²/νᵢ. A few session means may lie close together by
+        chance: no interval is narrower than it would be if sessions did not differ.
         """
         plain = contrast(self.fit, weights, term=term)
-        if self.borrowed is None:
+        if self.least is None:
             return plain
-        extra = max(float(weights @ self.borrowed @ weights), 0.0)
-        return _widened(plain, extra, self.borrowed_df)
+        extra = 0.0
+        if self.borrowed is not None:
+            extra = max(float(weights @ self.borrowed @ weights), 0.0)
+        own = _mixture((plain.std_error**2, plain.df), (extra, self.borrowed_df))
+        least = max(float(weights @ self.least @ weights), 0.0)
+        alike = _mixture((least + extra, self.least_df))
+        return _restated(plain, max(own, alike, key=_half_width), extra)
 
 
 def stratum_design(rows: pd.DataFrame, predictors: Sequence[Predictor]) -> Design:
@@ -235,7 +249,11 @@ def fit_between(
     """
     fit = fit_least_squares(design, adjusted_means(layout, inside))
     found = StratumFit(BETWEEN, layout.sessions, tuple(predictors), fit, design.matrix)
-    if inside is None or not inside.predictors:
+    if inside is None:
+        return found
+    of_shots = _of_shots(design.matrix, layout, inside)
+    found = replace(found, least=of_shots, least_df=inside.fit.df_resid)
+    if not inside.predictors:
         return found
     own = _own_places(inside)
     distance = layout.session_means(_apart(inside, own))
@@ -243,6 +261,13 @@ def fit_between(
     return replace(
         found, borrowed=_beyond_residuals(design.matrix, moved), borrowed_df=inside.fit.df_resid
     )
+
+
+def _of_shots(matrix: Array, layout: Layout, inside: StratumFit) -> Array:
+    """Return the covariance of coefficients if session means differed by their shots alone."""
+    inverse = np.linalg.pinv(matrix)
+    shots = np.bincount(layout.codes)
+    return np.asarray(inverse * (inside.fit.sigma**2 / shots) @ inverse.T)
 
 
 def _beyond_residuals(matrix: Array, moved: Array) -> Array:
@@ -287,15 +312,25 @@ def _own_places(fit: StratumFit) -> list[int]:
     return [position for place in places for position in range(place.start, place.stop)]
 
 
-def _widened(plain: Estimate, extra: float, extra_df: int) -> Estimate:
-    """Return an estimate whose variance has a second source, by Satterthwaite."""
-    own = plain.std_error**2
-    total = own + extra
-    if not total > 0:
+def _mixture(*sources: tuple[float, float]) -> tuple[float, float]:
+    """Return the sum of some variances, and its degrees of freedom by Satterthwaite."""
+    total = sum(variance for variance, _ in sources)
+    spread = sum(variance**2 / df for variance, df in sources if variance > 0)
+    return total, total**2 / spread if spread > 0 else math.inf
+
+
+def _half_width(source: tuple[float, float]) -> float:
+    variance, df = source
+    return math.sqrt(variance) * t_quantile(df) if variance > 0 else 0.0
+
+
+def _restated(plain: Estimate, known: tuple[float, float], extra: float) -> Estimate:
+    """Return an estimate with another variance and other degrees of freedom."""
+    variance, df = known
+    if not variance > 0 or (variance, df) == (plain.std_error**2, plain.df):
         return plain
-    df = total**2 / (own**2 / plain.df + extra**2 / extra_df)
-    std_error = float(np.sqrt(total))
-    robust = float(np.sqrt(plain.hc3_std_error**2 + extra))
+    std_error = math.sqrt(variance)
+    robust = math.sqrt(plain.hc3_std_error**2 + extra)
     statistic = plain.estimate / std_error
     low, high = t_interval(plain.estimate, std_error, df)
     robust_low, robust_high = t_interval(plain.estimate, robust, df)
