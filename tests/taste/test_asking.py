@@ -5,11 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 
+from tests.taste.logs import BENCH
+from tests.taste.logs import log as log_of
 from yieldwright.errors import RoleError, TooFewShotsError, UnknownNameError
 from yieldwright.shotlog import ShotLog, read_log
-from yieldwright.taste import TasteFit, fit, fit_effects
+from yieldwright.taste import ComparableSet, TasteFit, fit, fit_effects, fit_set
 from yieldwright.taste.asking import named_response, named_set
 
 DEMO = Path(__file__).parents[2] / "datasets" / "evening-class"
@@ -139,3 +142,22 @@ def test_an_attribute_never_scored_falls_back_on_the_yield(tmp_path: Path) -> No
     path.write_text("shot,dose_g,beverage_g,tds_pct\n1,18,36,9\n2,18,36,9.5\n", encoding="utf-8")
     log = read_log(path)
     assert named_response("", named_set(log), bench=log.bench) == "ey_pct"
+
+
+def test_scores_at_an_end_are_told_by_odds_and_the_line_without_an_interval() -> None:
+    shots = log_of(6, 6, noise=0.8)
+    chance = np.random.default_rng(1).normal(0, 0.8, len(shots))
+    scores = np.clip(np.round(2 * (9.3 - 1.2 * (shots["grind_setting"] - 11) + chance)) / 2, 0, 10)
+    tastings = pd.DataFrame(
+        {"shot": shots["shot"], "taster": "a", "attribute": "overall", "score": scores}
+    )
+    scored = shots.assign(**{"score:overall": scores})
+    crowded = ComparableSet("bag-1", "mill", scored, tastings=tastings)
+    found = fit_set(crowded, "score:overall", bench=BENCH)
+    assert found.steps is not None
+    assert found.steps.chosen
+    assert found.line.settings["estimate"].notna().all()
+    assert found.line.settings[["ci_low", "ci_high", "p_value", "p_holm"]].isna().all(axis=None)
+    assert found.sentences[0] == found.steps.why
+    assert not any("95 %" in sentence for sentence in found.line.sentences)
+    assert found.plot() is not None

@@ -35,11 +35,17 @@ if TYPE_CHECKING:
     from yieldwright.taste.comparable import ComparableSet
     from yieldwright.taste.effects_fit import EffectsFit
     from yieldwright.taste.findings import Findings
+    from yieldwright.taste.scored_steps import ScoredSteps
 
 __all__ = ["fit", "fit_set", "named_response", "named_set"]
 
 #: Where chance begins if a caller brings no generator: any number would do.
 SEED = 20_261_129
+
+#: What of a line reads as a verdict.
+VERDICT_COLUMNS = (
+    "ci_low", "ci_high", "p_value", "p_holm", "hc3_ci_low", "hc3_ci_high", "detectable",
+)  # fmt: skip
 
 #: Most logs bear no surface: that is told where a surface is looked at, and not of every fit.
 NOT_ASKED = "surface-impossible"
@@ -189,7 +195,7 @@ def _whole(findings: Findings, line: EffectsFit, rng: np.random.Generator) -> Ta
     steps = scored_steps(findings, rng=rng)
     bare = TasteFit(
         n_shots=line.n_shots,
-        line=line,
+        line=_as_number_alone(line, steps),
         means=compare_settings(findings),
         turning=turning_point(findings, rng=rng),
         spreads=spreads(findings),
@@ -201,6 +207,19 @@ def _whole(findings: Findings, line: EffectsFit, rng: np.random.Generator) -> Ta
         findings=findings,
     )
     return _gathered(bare, disagreements(findings.effects, steps))
+
+
+def _as_number_alone(line: EffectsFit, steps: ScoredSteps | None) -> EffectsFit:
+    """Return the line without intervals where scores are to be read as steps and not as metres.
+
+    Its numbers stay, to be compared with the odds; what would be read as a verdict goes.
+    """
+    if steps is None or not steps.chosen:
+        return line
+    effects = line.effects.copy()
+    effects.loc[effects["kind"] == "setting", list(VERDICT_COLUMNS)] = np.nan
+    told = [each for each in line.sentences if "95 %" not in each]
+    return replace(line, effects=effects, sentences=(steps.why, *told))
 
 
 def _gathered(bare: TasteFit, more: Sequence[Caution] = ()) -> TasteFit:

@@ -12,6 +12,8 @@ from yieldwright.results import Result
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from matplotlib.axes import Axes
+
     from yieldwright.taste.by_taster import TasterEffects
     from yieldwright.taste.effects_fit import EffectsFit
     from yieldwright.taste.findings import Findings
@@ -131,6 +133,20 @@ class TasteFit(Result):
         """
         return "\n\n".join(part.summary().rstrip() for part in self.parts) + "\n"
 
+    def plot(self, ax: Axes | None = None) -> Axes:
+        """Draw the effects.
+
+        Parameters
+        ----------
+        ax : Axes or None
+            Where to draw; by default a new figure.
+
+        Returns
+        -------
+        Axes
+        """
+        return self.line.plot(ax)
+
     def influence(self) -> pd.DataFrame:
         """Return what each shot does to the fit inside sessions, the weightiest first.
 
@@ -166,6 +182,8 @@ class TasteFit(Result):
         ------
         TooFewShotsError
             If nothing could be fitted.
+        UnknownNameError
+            If a column is none of those asked about, or no shot had a level.
         """
         from yieldwright.errors import TooFewShotsError
         from yieldwright.taste.shot_prediction import predict_shot
