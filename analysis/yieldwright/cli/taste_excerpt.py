@@ -84,7 +84,7 @@ def effects_shown(fit: TasteFit) -> pd.DataFrame:
         another column's has no number.
     """
     if fit.steps is not None and reads_odds(fit):
-        return _odds_first(fit.line, fit.steps)
+        return _odds_first(fit, fit.steps)
     table = fit.line.display_frame().drop(columns="Inflation")
     return _muted(table, fit.effects["term"], fit.line, ("Effect", "95 % interval", "p (Holm)"))
 
@@ -129,7 +129,7 @@ def leading_sentences(fit: TasteFit) -> tuple[str, ...]:
         return (*camps, *line.sentences)
     about_line = {sentence for sentence in line.sentences if "% interval" in sentence}
     others = (each for each in line.sentences if each not in about_line)
-    return (*camps, *steps.sentences, *others)
+    return tuple(dict.fromkeys((*camps, *steps.sentences, *others)))
 
 
 def has_camps(fit: TasteFit) -> bool:
@@ -222,10 +222,12 @@ def _camps(fit: TasteFit) -> tuple[Caution, ...]:
     return tuple(each for each in cautions if each.code == _CAMPS)
 
 
-def _odds_first(line: EffectsFit, steps: ScoredSteps) -> pd.DataFrame:
+def _odds_first(fit: TasteFit, steps: ScoredSteps) -> pd.DataFrame:
+    """Return odds with their intervals, and the line rounded to what it is known to."""
     shown = steps.display_frame().to_dict("records")
     odds = dict(zip(steps.to_frame()["step"], shown, strict=True))
-    rows = line.settings.to_dict("records")
+    table = fit.findings.table if fit.findings else fit.effects
+    rows = table[table["kind"] == "setting"].to_dict("records")
     return pd.DataFrame([_with_odds(row, odds.get(row["step"], {})) for row in rows])
 
 
