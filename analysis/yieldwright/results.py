@@ -144,8 +144,13 @@ class Result(ABC):
             raise NotImplementedError(f"{type(self).__name__} has no drawing; see to_frame()")
         # The one upward edge of the layers, resolved by name only when a figure is asked for.
         room = importlib.import_module("yieldwright.plots")
-        drawn: Axes = getattr(room, self.drawing)(self, ax=ax)
+        drawn: Axes = getattr(room, self.drawing)(self._drawn, ax=ax)
         return drawn
+
+    @property
+    def _drawn(self) -> Result:
+        """What the drawing is of; a result made of several says which."""
+        return self
 
     def __repr__(self) -> str:
         """Return kind, title and number of shots, and where to read more."""

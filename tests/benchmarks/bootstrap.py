@@ -12,14 +12,14 @@ from statsmodels.regression.mixed_linear_model import MixedLM
 
 from tests.benchmarks.mixed import quietly
 from tests.benchmarks.ratios import Finding, at_least, in_turns, seconds
-from yieldwright.models.bootstrap import Scheme, bootstrap
-from yieldwright.models.design import build_design
-from yieldwright.models.linear import fit_least_squares
-from yieldwright.models.mixed import fit_mixed
-from yieldwright.models.mixed_bootstrap import bootstrap_mixed
-from yieldwright.models.mixed_groups import grouping
-from yieldwright.models.resampled import Resampled
-from yieldwright.models.terms import Factor, Numeric
+from yieldwright.models.linear.bootstrap import Scheme, bootstrap
+from yieldwright.models.linear.model import fit_least_squares
+from yieldwright.models.linear.resampled import Resampled
+from yieldwright.models.mixed.bootstrap import bootstrap_mixed
+from yieldwright.models.mixed.groups import grouping
+from yieldwright.models.mixed.model import fit_mixed
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Factor, Numeric
 
 ROWS, SESSIONS, REFITS = 24, 6, 2_000
 SEED = 20_260_307

@@ -13,8 +13,8 @@ from statsmodels.regression.mixed_linear_model import MixedLM, VCSpec
 
 from tests.benchmarks.engines import Task, against_r
 from tests.benchmarks.ratios import Finding, at_least, at_most, in_turns
-from yieldwright.models.mixed import MixedFit, fit_mixed
-from yieldwright.models.mixed_groups import grouping
+from yieldwright.models.mixed.groups import grouping
+from yieldwright.models.mixed.model import MixedFit, fit_mixed
 
 SCORES, TASTERS, SESSIONS = 3_000, 120, 150
 TIMES = 64

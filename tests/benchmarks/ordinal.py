@@ -9,10 +9,10 @@ import pandas as pd
 
 from tests.benchmarks.engines import Task, against_r
 from tests.benchmarks.ratios import Finding, at_most, in_turns
-from yieldwright.models.design import build_design
-from yieldwright.models.mixed_groups import grouping
-from yieldwright.models.ordinal_mixed import NODES, OrdinalMixedFit, fit_ordinal_mixed
-from yieldwright.models.terms import Numeric
+from yieldwright.models.mixed.groups import grouping
+from yieldwright.models.ordinal.mixed import NODES, OrdinalMixedFit, fit_ordinal_mixed
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Numeric
 
 SCORES, TASTERS, LEVELS = 3_000, 120, 10
 TIMES = 10

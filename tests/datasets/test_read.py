@@ -10,7 +10,7 @@ from tests.conftest import ROOT
 from yieldwright.shotlog import ShotLog, read_log, score_table
 from yieldwright.simulate import BAND_C, DemoTruth, read_demo_truth
 from yieldwright.simulate.mess import MESSY_LINES
-from yieldwright.taste.comparable import comparable_sets
+from yieldwright.taste.columns.comparable import comparable_sets
 from yieldwright.taste.effects_fit import EffectsFit
 from yieldwright.taste.fitting import fit_effects
 

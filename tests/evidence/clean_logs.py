@@ -11,7 +11,7 @@ import pandas as pd
 
 from yieldwright.bench import Attribute, Bench, Grinder
 from yieldwright.shotlog import ShotLog, read_log
-from yieldwright.taste.comparable import ComparableSet, set_of
+from yieldwright.taste.columns.comparable import ComparableSet, set_of
 
 Generator = np.random.Generator
 

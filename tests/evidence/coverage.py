@@ -15,11 +15,11 @@ import numpy as np
 from tests.evidence.policy_logs import BANDS, BENCH, CASES, SIZES, Case, pull
 from tests.evidence.tally import Promise, Tally, report
 from yieldwright.taste.choosing import Chosen, choose
-from yieldwright.taste.confounding import RED
+from yieldwright.taste.columns.predictors import Question, prepare
+from yieldwright.taste.confounding.confounding import RED
 from yieldwright.taste.fitting import SETTINGS
-from yieldwright.taste.judging import Judged, unadjusted_for
-from yieldwright.taste.predictors import Question, prepare
-from yieldwright.taste.strata import BETWEEN
+from yieldwright.taste.strata.judging import Judged, unadjusted_for
+from yieldwright.taste.strata.strata import BETWEEN
 from yieldwright.taste.tables import Effect, effects_of
 
 Key = tuple[str, Promise]

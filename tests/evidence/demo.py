@@ -23,11 +23,11 @@ from yieldwright.simulate import (
     step_effects,
     taste_shots,
 )
-from yieldwright.taste.comparable import ComparableSet, set_of
+from yieldwright.taste.columns.comparable import ComparableSet, set_of
+from yieldwright.taste.columns.predictors import Question, prepare
 from yieldwright.taste.fitting import ADJUSTERS, SETTINGS
-from yieldwright.taste.judging import judge_strata
-from yieldwright.taste.predictors import Question, prepare
-from yieldwright.taste.strata import WITHIN
+from yieldwright.taste.strata.judging import judge_strata
+from yieldwright.taste.strata.strata import WITHIN
 from yieldwright.taste.tables import Effect, effects_of
 
 TRUTH = Truth()

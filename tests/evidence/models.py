@@ -11,14 +11,14 @@ import numpy.typing as npt
 import pandas as pd
 
 from tests.evidence.tally import Promise, Tally, report
-from yieldwright.models.contrasts import Estimate, estimate_table
-from yieldwright.models.design import build_design
-from yieldwright.models.effects import curvature, step_effects, vertex
-from yieldwright.models.intervals import exact_interval, sd_interval, wilson_interval
-from yieldwright.models.linear import LinearFit, fit_least_squares
-from yieldwright.models.means import adjusted_means, joint_test, pairwise_differences
-from yieldwright.models.power import detectable_effect
-from yieldwright.models.terms import Blocks, Factor, Numeric, Term
+from yieldwright.models.contrasts.contrasts import Estimate, estimate_table
+from yieldwright.models.contrasts.effects import curvature, step_effects, vertex
+from yieldwright.models.contrasts.means import adjusted_means, joint_test, pairwise_differences
+from yieldwright.models.intervals.intervals import exact_interval, sd_interval, wilson_interval
+from yieldwright.models.intervals.power import detectable_effect
+from yieldwright.models.linear.model import LinearFit, fit_least_squares
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Blocks, Factor, Numeric, Term
 
 Array = npt.NDArray[np.float64]
 Generator = np.random.Generator

@@ -18,12 +18,12 @@ from scipy import special
 
 from tests.evidence.tally import Promise, Tally, report
 from yieldwright.bench import Attribute, Bench
-from yieldwright.taste.by_taster import TasterEffects, taste_by_taster
-from yieldwright.taste.comparable import ComparableSet
+from yieldwright.taste.columns.comparable import ComparableSet
+from yieldwright.taste.columns.predictors import Question, prepare
 from yieldwright.taste.findings import Findings
-from yieldwright.taste.judging import judge_strata
-from yieldwright.taste.predictors import Question, prepare
-from yieldwright.taste.scored_steps import ScoredStep, scored_steps
+from yieldwright.taste.steps.scored_steps import ScoredStep, scored_steps
+from yieldwright.taste.strata.judging import judge_strata
+from yieldwright.taste.tasters.by_taster import TasterEffects, taste_by_taster
 
 Array = npt.NDArray[np.float64]
 Generator = np.random.Generator

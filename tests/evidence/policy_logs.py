@@ -9,7 +9,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from yieldwright.bench import Attribute, Bench, Grinder
-from yieldwright.taste.comparable import ComparableSet
+from yieldwright.taste.columns.comparable import ComparableSet
 
 Array = npt.NDArray[np.float64]
 Codes = npt.NDArray[np.intp]

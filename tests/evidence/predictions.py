@@ -14,11 +14,11 @@ import numpy as np
 from tests.evidence.policy_logs import BANDS, BENCH, CASES, SIZES, Case, pull
 from tests.evidence.tally import Promise, Tally, report
 from yieldwright.taste.choosing import choose
-from yieldwright.taste.comparable import ComparableSet
+from yieldwright.taste.columns.comparable import ComparableSet
+from yieldwright.taste.columns.predictors import Question, prepare
 from yieldwright.taste.findings import Findings
-from yieldwright.taste.predictors import Question, prepare
-from yieldwright.taste.setting_means import compare_settings
-from yieldwright.taste.shot_prediction import predict_shot
+from yieldwright.taste.means.setting_means import compare_settings
+from yieldwright.taste.means.shot_prediction import predict_shot
 
 #: Cases in which the next shot can be pulled from what is known of the last ones.
 NAMES = {

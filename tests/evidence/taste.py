@@ -16,11 +16,11 @@ import pandas as pd
 
 from tests.evidence.tally import Promise, Tally, report
 from yieldwright.bench import Bench
-from yieldwright.models.effects import vertex
-from yieldwright.taste.comparable import ComparableSet
+from yieldwright.models.contrasts.effects import vertex
+from yieldwright.taste.columns.comparable import ComparableSet
+from yieldwright.taste.columns.predictors import Question, prepare
 from yieldwright.taste.fitting import ADJUSTERS, SETTINGS
-from yieldwright.taste.judging import Judged, judge_strata
-from yieldwright.taste.predictors import Question, prepare
+from yieldwright.taste.strata.judging import Judged, judge_strata
 from yieldwright.taste.tables import Effect, effects_of
 
 Array = npt.NDArray[np.float64]

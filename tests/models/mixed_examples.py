@@ -17,8 +17,8 @@ import numpy as np
 import pandas as pd
 
 from tests.models.published import data
-from yieldwright.models.mixed import MixedFit, fit_mixed
-from yieldwright.models.mixed_groups import Grouping, grouping
+from yieldwright.models.mixed.groups import Grouping, grouping
+from yieldwright.models.mixed.model import MixedFit, fit_mixed
 
 #: Rows that Pinheiro and Bates (2000), section 1.3.2, leave out of Machines, from 1.
 LEFT_OUT_OF_MACHINES = (2, 3, 6, 8, 9, 12, 19, 20, 27, 33)

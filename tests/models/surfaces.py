@@ -10,11 +10,11 @@ import numpy as np
 import pandas as pd
 
 from tests.models.published import data, expected
-from yieldwright.models.design import build_design
-from yieldwright.models.linear import fit_least_squares
-from yieldwright.models.surface import Surface
-from yieldwright.models.surface_fit import response_surface
-from yieldwright.models.terms import Blocks, Numeric, Product, Term
+from yieldwright.models.linear.model import fit_least_squares
+from yieldwright.models.surface.fit import response_surface
+from yieldwright.models.surface.model import Surface
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Blocks, Numeric, Product, Term
 
 
 class Published(NamedTuple):

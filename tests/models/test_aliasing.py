@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from yieldwright.errors import AliasedColumnsError
-from yieldwright.models.aliasing import aliased_groups
-from yieldwright.models.design import build_design
-from yieldwright.models.linear import fit_least_squares, fit_polynomial
-from yieldwright.models.terms import Blocks, Factor, Numeric
+from yieldwright.models.linear.aliasing import aliased_groups
+from yieldwright.models.linear.model import fit_least_squares, fit_polynomial
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Blocks, Factor, Numeric
 
 
 def log(**columns: object) -> pd.DataFrame:

@@ -10,11 +10,11 @@ import pytest
 
 from tests.models.published import data, expected
 from yieldwright.errors import MisalignedError, OutOfRangeError, RoleError, TooFewShotsError
-from yieldwright.models.bootstrap import bootstrap
-from yieldwright.models.design import build_design
-from yieldwright.models.linear import LinearFit, fit_least_squares
-from yieldwright.models.resampled import BootstrapInterval, Function, in_portions
-from yieldwright.models.terms import Factor, Numeric, Term
+from yieldwright.models.linear.bootstrap import bootstrap
+from yieldwright.models.linear.model import LinearFit, fit_least_squares
+from yieldwright.models.linear.resampled import BootstrapInterval, Function, in_portions
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Factor, Numeric, Term
 
 #: Monte Carlo standard errors within which two resamplings must agree.
 CLOSE = 4

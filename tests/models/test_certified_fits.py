@@ -9,7 +9,7 @@ import pytest
 
 from tests.models.published import agreeing_digits, data, expected
 from yieldwright.errors import AliasedColumnsError
-from yieldwright.models.linear import LinearFit, fit_least_squares, fit_polynomial
+from yieldwright.models.linear.model import LinearFit, fit_least_squares, fit_polynomial
 
 #: Dataset, degree of its polynomial, digits of the coefficients and of the standard errors.
 POLYNOMIALS = [

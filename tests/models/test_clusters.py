@@ -11,11 +11,11 @@ import pytest
 
 from tests.models.published import agreeing_digits, data, expected
 from yieldwright.errors import MisalignedError, OutOfRangeError, RoleError, TooFewShotsError
-from yieldwright.models.clusters import cluster_contrast, cluster_cov
-from yieldwright.models.contrasts import Estimate, contrast
-from yieldwright.models.design import build_design
-from yieldwright.models.linear import LinearFit, fit_least_squares
-from yieldwright.models.terms import Blocks, Factor, Numeric, Term
+from yieldwright.models.contrasts.contrasts import Estimate, contrast
+from yieldwright.models.linear.clusters import cluster_contrast, cluster_cov
+from yieldwright.models.linear.model import LinearFit, fit_least_squares
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Blocks, Factor, Numeric, Term
 
 DIGITS = 10
 Weights = dict[str, float]

@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from yieldwright.errors import AliasedColumnsError, OutOfRangeError, UnknownNameError
-from yieldwright.models.columns import (
+from yieldwright.models.terms.columns import (
     column_numbers,
     column_values,
     complete_rows,

@@ -15,14 +15,14 @@ from tests.models.mixed_examples import LEFT_OUT_OF_MACHINES, carried
 from tests.models.published import column, data, expected
 from tests.models.test_published_means import cars, cars_row, fibre, looms
 from yieldwright.errors import OutOfRangeError, RoleError, TooFewShotsError, UnknownNameError
-from yieldwright.models.comparisons import Comparisons, compare_levels, compare_means
-from yieldwright.models.design import build_design
-from yieldwright.models.estimating import estimated, parameter_weights
-from yieldwright.models.linear import LinearFit, fit_least_squares
-from yieldwright.models.mixed import MixedFit, fit_mixed
-from yieldwright.models.mixed_groups import grouping
-from yieldwright.models.ordinal import OrdinalFit, fit_ordinal
-from yieldwright.models.terms import Blocks, Factor, Numeric
+from yieldwright.models.contrasts.comparisons import Comparisons, compare_levels, compare_means
+from yieldwright.models.contrasts.estimating import estimated, parameter_weights
+from yieldwright.models.linear.model import LinearFit, fit_least_squares
+from yieldwright.models.mixed.groups import grouping
+from yieldwright.models.mixed.model import MixedFit, fit_mixed
+from yieldwright.models.ordinal.model import OrdinalFit, fit_ordinal
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Blocks, Factor, Numeric
 
 #: R prints the first less the second, ours is the second less the first: limits change places.
 TUKEY = [

@@ -10,12 +10,17 @@ from hypothesis import strategies as st
 from statsmodels.stats.multitest import multipletests
 
 from yieldwright.errors import MisalignedError, OutOfRangeError, RoleError, UnknownNameError
-from yieldwright.models.contrasts import contrast, estimate_table, holm, independent_sum
-from yieldwright.models.design import build_design
-from yieldwright.models.effects import curvature, step_effects, vertex
-from yieldwright.models.linear import LinearFit, fit_least_squares
-from yieldwright.models.means import adjusted_means, joint_test, mean_at, pairwise_differences
-from yieldwright.models.terms import Blocks, Factor, Numeric
+from yieldwright.models.contrasts.contrasts import contrast, estimate_table, holm, independent_sum
+from yieldwright.models.contrasts.effects import curvature, step_effects, vertex
+from yieldwright.models.contrasts.means import (
+    adjusted_means,
+    joint_test,
+    mean_at,
+    pairwise_differences,
+)
+from yieldwright.models.linear.model import LinearFit, fit_least_squares
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Blocks, Factor, Numeric
 from yieldwright.results import ESTIMATE_COLUMNS
 
 p_values = st.lists(st.floats(0, 1), min_size=1, max_size=12)

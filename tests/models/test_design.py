@@ -16,10 +16,10 @@ from yieldwright.errors import (
     TooFewShotsError,
     UnknownNameError,
 )
-from yieldwright.models.design import INTERCEPT, Design, build_design
-from yieldwright.models.linear import fit_least_squares
-from yieldwright.models.means import adjusted_means
-from yieldwright.models.terms import Blocks, Factor, Numeric
+from yieldwright.models.contrasts.means import adjusted_means
+from yieldwright.models.linear.model import fit_least_squares
+from yieldwright.models.terms.design import INTERCEPT, Design, build_design
+from yieldwright.models.terms.terms import Blocks, Factor, Numeric
 
 HOSTILE = [
     "__import__('os').system('true')",

@@ -10,19 +10,24 @@ import pytest
 
 from tests.models.mixed_examples import carried
 from yieldwright.errors import MisalignedError, RoleError
-from yieldwright.models.contrasts import contrast
-from yieldwright.models.design import build_design
-from yieldwright.models.effects import curvature, step_effects, vertex
-from yieldwright.models.estimating import design_of, estimated, parameter_weights
-from yieldwright.models.linear import LinearFit, fit_least_squares
-from yieldwright.models.means import adjusted_means, joint_test, mean_at, pairwise_differences
-from yieldwright.models.mixed import MixedFit, fit_mixed
-from yieldwright.models.mixed_contrasts import mixed_contrast, mixed_test
-from yieldwright.models.mixed_groups import grouping
-from yieldwright.models.ordinal import fit_ordinal
-from yieldwright.models.ordinal_effects import ordinal_contrast
-from yieldwright.models.ordinal_mixed import fit_ordinal_mixed
-from yieldwright.models.terms import Factor, Numeric
+from yieldwright.models.contrasts.contrasts import contrast
+from yieldwright.models.contrasts.effects import curvature, step_effects, vertex
+from yieldwright.models.contrasts.estimating import design_of, estimated, parameter_weights
+from yieldwright.models.contrasts.means import (
+    adjusted_means,
+    joint_test,
+    mean_at,
+    pairwise_differences,
+)
+from yieldwright.models.linear.model import LinearFit, fit_least_squares
+from yieldwright.models.mixed.contrasts import mixed_contrast, mixed_test
+from yieldwright.models.mixed.groups import grouping
+from yieldwright.models.mixed.model import MixedFit, fit_mixed
+from yieldwright.models.ordinal.effects import ordinal_contrast
+from yieldwright.models.ordinal.mixed import fit_ordinal_mixed
+from yieldwright.models.ordinal.model import fit_ordinal
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Factor, Numeric
 
 
 def rows(seed: int = 1, *, session_sd: float = 1.0, bend: float = -0.5) -> pd.DataFrame:

@@ -14,12 +14,12 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from tests.models.published import data, expected
-from yieldwright.models.design import build_design
-from yieldwright.models.effects import curvature, vertex
-from yieldwright.models.fieller import FiellerSet, fieller_ratio
-from yieldwright.models.linear import LinearFit, fit_least_squares
-from yieldwright.models.means import mean_at
-from yieldwright.models.terms import Numeric
+from yieldwright.models.contrasts.effects import curvature, vertex
+from yieldwright.models.contrasts.means import mean_at
+from yieldwright.models.intervals.fieller import FiellerSet, fieller_ratio
+from yieldwright.models.linear.model import LinearFit, fit_least_squares
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Numeric
 
 FOLDER = "vertex_ci_quadratic"
 

@@ -17,12 +17,12 @@ from scipy import special
 
 from tests.models.published import agreeing_digits, data, expected
 from yieldwright.errors import RoleError, TooFewShotsError, UnknownNameError
-from yieldwright.models.contrasts import contrast
-from yieldwright.models.design import build_design
-from yieldwright.models.influence import INFLUENCE_COLUMNS, influence
-from yieldwright.models.linear import LinearFit, fit_least_squares
-from yieldwright.models.terms import Blocks, Factor, Numeric, Term
-from yieldwright.models.without import without_groups, without_rows
+from yieldwright.models.contrasts.contrasts import contrast
+from yieldwright.models.linear.influence import INFLUENCE_COLUMNS, influence
+from yieldwright.models.linear.model import LinearFit, fit_least_squares
+from yieldwright.models.linear.without import without_groups, without_rows
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Blocks, Factor, Numeric, Term
 
 few = settings(max_examples=25)
 

@@ -12,7 +12,7 @@ from scipy import stats
 from statsmodels.stats.proportion import proportion_confint
 
 from yieldwright.errors import OutOfRangeError
-from yieldwright.models.intervals import (
+from yieldwright.models.intervals.intervals import (
     exact_interval,
     sd_interval,
     t_interval,

@@ -11,12 +11,12 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from yieldwright.errors import MisalignedError, OutOfRangeError, TooFewShotsError
-from yieldwright.models.contrasts import contrast
-from yieldwright.models.design import Design, build_design
-from yieldwright.models.effects import curvature, step_effects, vertex
-from yieldwright.models.linear import LinearFit, fit_least_squares, fit_polynomial
-from yieldwright.models.means import mean_at
-from yieldwright.models.terms import Blocks, Factor, Numeric
+from yieldwright.models.contrasts.contrasts import contrast
+from yieldwright.models.contrasts.effects import curvature, step_effects, vertex
+from yieldwright.models.contrasts.means import mean_at
+from yieldwright.models.linear.model import LinearFit, fit_least_squares, fit_polynomial
+from yieldwright.models.terms.design import Design, build_design
+from yieldwright.models.terms.terms import Blocks, Factor, Numeric
 
 N = 14
 responses = arrays(

@@ -9,15 +9,15 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy import optimize, special
 
-from yieldwright.models._mixed_kenward_roger import _matched
-from yieldwright.models.design import build_design
-from yieldwright.models.linear import fit_least_squares
-from yieldwright.models.mixed import MixedFit, fit_mixed
-from yieldwright.models.mixed_contrasts import mixed_coefficients, mixed_test, satterthwaite_df
-from yieldwright.models.mixed_groups import Grouping, grouping
-from yieldwright.models.mixed_modes import conditional_modes
-from yieldwright.models.mixed_variances import variance_table
-from yieldwright.models.terms import Factor, Numeric
+from yieldwright.models.linear.model import fit_least_squares
+from yieldwright.models.mixed._kenward_roger import _matched
+from yieldwright.models.mixed.contrasts import mixed_coefficients, mixed_test, satterthwaite_df
+from yieldwright.models.mixed.groups import Grouping, grouping
+from yieldwright.models.mixed.model import MixedFit, fit_mixed
+from yieldwright.models.mixed.modes import conditional_modes
+from yieldwright.models.mixed.variances import variance_table
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Factor, Numeric
 
 #: Each example is one or two whole fits.
 few = settings(max_examples=25)

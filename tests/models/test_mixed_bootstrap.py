@@ -10,11 +10,11 @@ import pandas as pd
 import pytest
 
 from yieldwright.errors import MisalignedError, OutOfRangeError
-from yieldwright.models.design import build_design
-from yieldwright.models.mixed import MixedFit, fit_mixed
-from yieldwright.models.mixed_bootstrap import bootstrap_mixed, refit_mixed
-from yieldwright.models.mixed_groups import grouping
-from yieldwright.models.terms import Factor, Numeric
+from yieldwright.models.mixed.bootstrap import bootstrap_mixed, refit_mixed
+from yieldwright.models.mixed.groups import grouping
+from yieldwright.models.mixed.model import MixedFit, fit_mixed
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Factor, Numeric
 
 CLOSE = 4
 

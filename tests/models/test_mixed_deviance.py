@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 from scipy import optimize
 
-from yieldwright.models._mixed_bend import Bend
-from yieldwright.models._mixed_crossproducts import crossproducts
-from yieldwright.models._mixed_deviance import Surface, absolute, profiled
-from yieldwright.models._mixed_search import descended
+from yieldwright.models.mixed._bend import Bend
+from yieldwright.models.mixed._crossproducts import crossproducts
+from yieldwright.models.mixed._deviance import Surface, absolute, profiled
+from yieldwright.models.mixed._search import descended
 
 N = 60
 RNG = np.random.default_rng(20_261)

@@ -24,10 +24,10 @@ from tests.models.mixed_examples import (
     sleepstudy,
 )
 from tests.models.published import agreeing_digits
-from yieldwright.models.mixed import MixedFit
-from yieldwright.models.mixed_contrasts import mixed_coefficients, mixed_contrast, mixed_test
-from yieldwright.models.mixed_modes import conditional_modes
-from yieldwright.models.mixed_variances import variance_table
+from yieldwright.models.mixed.contrasts import mixed_coefficients, mixed_contrast, mixed_test
+from yieldwright.models.mixed.model import MixedFit
+from yieldwright.models.mixed.modes import conditional_modes
+from yieldwright.models.mixed.variances import variance_table
 
 METHODS = ["REML", "ML"]
 INSIDE = [name for name in EXAMPLES if name != "dyestuff2"]

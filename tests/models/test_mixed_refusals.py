@@ -13,17 +13,17 @@ from yieldwright.errors import (
     TooFewShotsError,
     UnknownNameError,
 )
-from yieldwright.models.design import build_design
-from yieldwright.models.mixed import MixedFit, fit_mixed
-from yieldwright.models.mixed_contrasts import (
+from yieldwright.models.mixed.contrasts import (
     mixed_coefficients,
     mixed_contrast,
     mixed_test,
     satterthwaite_df,
 )
-from yieldwright.models.mixed_groups import grouping
-from yieldwright.models.mixed_variances import variance_table
-from yieldwright.models.terms import Factor, Numeric
+from yieldwright.models.mixed.groups import grouping
+from yieldwright.models.mixed.model import MixedFit, fit_mixed
+from yieldwright.models.mixed.variances import variance_table
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Factor, Numeric
 
 
 def scores(n: int = 24) -> pd.DataFrame:

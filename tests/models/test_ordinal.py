@@ -18,9 +18,9 @@ from yieldwright.errors import (
     TooFewShotsError,
     UnknownNameError,
 )
-from yieldwright.models.design import build_design
-from yieldwright.models.ordinal import OrdinalFit, fit_ordinal
-from yieldwright.models.terms import Blocks, Factor, Numeric
+from yieldwright.models.ordinal.model import OrdinalFit, fit_ordinal
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Blocks, Factor, Numeric
 
 #: Each example is one or two whole fits.
 few = settings(max_examples=25)

@@ -20,17 +20,17 @@ from yieldwright.errors import (
     TooFewShotsError,
     UnknownNameError,
 )
-from yieldwright.models._ordinal_separation import cone_of
-from yieldwright.models.design import build_design
-from yieldwright.models.ordinal import OrdinalFit, fit_ordinal
-from yieldwright.models.ordinal_effects import (
+from yieldwright.models.ordinal._separation import cone_of
+from yieldwright.models.ordinal.effects import (
     OrdinalEstimate,
     ordinal_contrast,
     ordinal_estimates,
     ordinal_steps,
     ordinal_table,
 )
-from yieldwright.models.terms import Factor, Numeric
+from yieldwright.models.ordinal.model import OrdinalFit, fit_ordinal
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Factor, Numeric
 from yieldwright.results import ESTIMATE_COLUMNS
 
 #: Each example is several whole fits.

@@ -14,14 +14,14 @@ from scipy import integrate, special, stats
 from tests.models.published import agreeing_digits, data, expected
 from tests.models.test_ordinal import links, seeds
 from yieldwright.errors import AliasedColumnsError, MisalignedError, OutOfRangeError, RoleError
-from yieldwright.models._ordinal_mixed_search import in_groups
-from yieldwright.models.design import build_design
-from yieldwright.models.mixed_groups import grouping
-from yieldwright.models.ordinal import fit_ordinal
-from yieldwright.models.ordinal_effects import ordinal_contrast, ordinal_estimates
-from yieldwright.models.ordinal_mixed import OrdinalMixedFit, fit_ordinal_mixed
-from yieldwright.models.ordinal_prediction import level_shares
-from yieldwright.models.terms import Factor, Numeric
+from yieldwright.models.mixed.groups import grouping
+from yieldwright.models.ordinal._mixed_search import in_groups
+from yieldwright.models.ordinal.effects import ordinal_contrast, ordinal_estimates
+from yieldwright.models.ordinal.mixed import OrdinalMixedFit, fit_ordinal_mixed
+from yieldwright.models.ordinal.model import fit_ordinal
+from yieldwright.models.ordinal.prediction import level_shares
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Factor, Numeric
 
 #: Each example is one or two whole fits.
 few = settings(max_examples=8)

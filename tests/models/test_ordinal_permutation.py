@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from yieldwright.errors import MisalignedError, TooFewShotsError
-from yieldwright.models.design import build_design
-from yieldwright.models.ordinal_permutation import PermutationTest, permutation_test
-from yieldwright.models.terms import Factor, Numeric
+from yieldwright.models.ordinal.permutation import PermutationTest, permutation_test
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Factor, Numeric
 
 few = settings(max_examples=20)
 seeds = st.integers(0, 10_000)

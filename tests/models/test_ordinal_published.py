@@ -10,12 +10,12 @@ import pandas as pd
 import pytest
 
 from tests.models.published import agreeing_digits, data, expected
-from yieldwright.models.design import Design, build_design
-from yieldwright.models.ordinal import OrdinalFit, fit_ordinal
-from yieldwright.models.ordinal_effects import ordinal_contrast, ordinal_estimates
-from yieldwright.models.ordinal_odds import check_slopes
-from yieldwright.models.ordinal_prediction import level_shares
-from yieldwright.models.terms import Factor
+from yieldwright.models.ordinal.effects import ordinal_contrast, ordinal_estimates
+from yieldwright.models.ordinal.model import OrdinalFit, fit_ordinal
+from yieldwright.models.ordinal.odds import check_slopes
+from yieldwright.models.ordinal.prediction import level_shares
+from yieldwright.models.terms.design import Design, build_design
+from yieldwright.models.terms.terms import Factor
 
 LINKS = ["logit", "probit"]
 

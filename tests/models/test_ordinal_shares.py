@@ -11,11 +11,11 @@ from hypothesis import given, settings
 
 from tests.models.test_ordinal import fit, links, log, seeds
 from yieldwright.errors import OutOfRangeError, UnknownNameError
-from yieldwright.models.design import build_design
-from yieldwright.models.ordinal import fit_ordinal
-from yieldwright.models.ordinal_odds import check_slopes, slope_check_table
-from yieldwright.models.ordinal_prediction import level_shares, level_table
-from yieldwright.models.terms import Blocks, Factor, Numeric
+from yieldwright.models.ordinal.model import fit_ordinal
+from yieldwright.models.ordinal.odds import check_slopes, slope_check_table
+from yieldwright.models.ordinal.prediction import level_shares, level_table
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Blocks, Factor, Numeric
 
 few = settings(max_examples=15)
 

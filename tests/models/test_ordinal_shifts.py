@@ -8,12 +8,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from yieldwright.models import _ordinal_quadrature
-from yieldwright.models._ordinal_likelihood import Likelihood
-from yieldwright.models._ordinal_links import link_named
-from yieldwright.models._ordinal_mixed_search import in_groups
-from yieldwright.models._ordinal_quadrature import GroupedLikelihood
-from yieldwright.models._ordinal_shifts import Block, shifted
+from yieldwright.models.ordinal import _quadrature as _ordinal_quadrature
+from yieldwright.models.ordinal._likelihood import Likelihood
+from yieldwright.models.ordinal._links import link_named
+from yieldwright.models.ordinal._mixed_search import in_groups
+from yieldwright.models.ordinal._quadrature import GroupedLikelihood
+from yieldwright.models.ordinal._shifts import Block, shifted
 
 LOGIT = link_named("logit")
 #: The same distribution under another name, so that nothing special is known of it.

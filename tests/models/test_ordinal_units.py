@@ -10,17 +10,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from yieldwright.errors import MisalignedError, OutOfRangeError, TooFewShotsError
-from yieldwright.models.design import Design, build_design
-from yieldwright.models.intervals import t_quantile
-from yieldwright.models.ordinal import fit_ordinal
-from yieldwright.models.ordinal_levels import joined_levels
-from yieldwright.models.ordinal_permutation import permutation_test, unit_permutation
-from yieldwright.models.ordinal_units import (
+from yieldwright.models.intervals.intervals import t_quantile
+from yieldwright.models.ordinal.levels import joined_levels
+from yieldwright.models.ordinal.model import fit_ordinal
+from yieldwright.models.ordinal.permutation import permutation_test, unit_permutation
+from yieldwright.models.ordinal.units import (
     pose_in_units,
     uneven_p,
     unit_contrast,
 )
-from yieldwright.models.terms import Factor, Numeric
+from yieldwright.models.terms.design import Design, build_design
+from yieldwright.models.terms.terms import Factor, Numeric
 
 few = settings(max_examples=15, deadline=None)
 seeds = st.integers(0, 10_000)

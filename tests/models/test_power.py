@@ -14,7 +14,7 @@ from scipy import special, stats
 
 from tests.models.published import data, expected
 from yieldwright.errors import OutOfRangeError
-from yieldwright.models.power import (
+from yieldwright.models.intervals.power import (
     detectable_effect,
     detection_power,
     difference_half_width,

@@ -11,13 +11,13 @@ import pytest
 from tests.models.mixed_examples import carried
 from tests.models.published import data
 from yieldwright.errors import OutOfRangeError, RoleError, UnknownNameError
-from yieldwright.models.design import build_design
-from yieldwright.models.linear import fit_least_squares
-from yieldwright.models.means import mean_at
-from yieldwright.models.mixed import MixedFit, fit_mixed
-from yieldwright.models.mixed_groups import Grouping, grouping
-from yieldwright.models.predictions import Prediction, predicted
-from yieldwright.models.terms import Blocks, Factor, Numeric
+from yieldwright.models.contrasts.means import mean_at
+from yieldwright.models.contrasts.predictions import Prediction, predicted
+from yieldwright.models.linear.model import fit_least_squares
+from yieldwright.models.mixed.groups import Grouping, grouping
+from yieldwright.models.mixed.model import MixedFit, fit_mixed
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Blocks, Factor, Numeric
 
 
 def test_a_line_predicts_as_r_does(reference: Path) -> None:

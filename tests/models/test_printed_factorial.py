@@ -9,11 +9,11 @@ import pandas as pd
 import pytest
 
 from tests.models.published import products
-from yieldwright.models.contrasts import contrast
-from yieldwright.models.design import build_design
-from yieldwright.models.effects import step_effects
-from yieldwright.models.linear import LinearFit, fit_least_squares
-from yieldwright.models.terms import Numeric
+from yieldwright.models.contrasts.contrasts import contrast
+from yieldwright.models.contrasts.effects import step_effects
+from yieldwright.models.linear.model import LinearFit, fit_least_squares
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Numeric
 
 MODELS = [
     ("overall", "full"),

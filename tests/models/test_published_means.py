@@ -11,17 +11,17 @@ import pandas as pd
 import pytest
 
 from tests.models.published import column, data, expected, products
-from yieldwright.models.contrasts import Estimate, contrast, estimate_table
-from yieldwright.models.design import build_design
-from yieldwright.models.effects import step_effects
-from yieldwright.models.linear import LinearFit, fit_least_squares
-from yieldwright.models.means import (
+from yieldwright.models.contrasts.contrasts import Estimate, contrast, estimate_table
+from yieldwright.models.contrasts.effects import step_effects
+from yieldwright.models.contrasts.means import (
     adjusted_means,
     joint_test,
     mean_at,
     pairwise_differences,
 )
-from yieldwright.models.terms import Factor, Numeric
+from yieldwright.models.linear.model import LinearFit, fit_least_squares
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Factor, Numeric
 
 #: Name in the print, attribute of ours, relative tolerance stated with the figures.
 FIGURES = [

@@ -10,12 +10,12 @@ from typing import Any, NamedTuple
 import pytest
 
 from tests.models.published import data, expected, products
-from yieldwright.models.contrasts import Estimate
-from yieldwright.models.design import build_design
-from yieldwright.models.effects import curvature, step_effects
-from yieldwright.models.linear import LinearFit, fit_least_squares
-from yieldwright.models.means import mean_at
-from yieldwright.models.terms import Blocks, Numeric, Term
+from yieldwright.models.contrasts.contrasts import Estimate
+from yieldwright.models.contrasts.effects import curvature, step_effects
+from yieldwright.models.contrasts.means import mean_at
+from yieldwright.models.linear.model import LinearFit, fit_least_squares
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Blocks, Numeric, Term
 
 
 class Surface(NamedTuple):

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from yieldwright.errors import MisalignedError, TooFewShotsError
-from yieldwright.models.reach import leverage_at
+from yieldwright.models.terms.reach import leverage_at
 
 SQUARE = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0], [1.0, 1.0]])
 

@@ -9,10 +9,10 @@ import pandas as pd
 import pytest
 
 from tests.models.published import data, expected
-from yieldwright.models.contrasts import contrast, estimate_table
-from yieldwright.models.design import build_design
-from yieldwright.models.linear import LinearFit, fit_least_squares
-from yieldwright.models.terms import Blocks, Factor, Numeric
+from yieldwright.models.contrasts.contrasts import contrast, estimate_table
+from yieldwright.models.linear.model import LinearFit, fit_least_squares
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Blocks, Factor, Numeric
 
 
 @pytest.fixture

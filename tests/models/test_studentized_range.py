@@ -10,7 +10,7 @@ from scipy import special
 from scipy.stats import studentized_range
 
 from yieldwright.errors import OutOfRangeError
-from yieldwright.models.studentized_range import range_quantile, range_tail
+from yieldwright.models.contrasts.studentized_range import range_quantile, range_tail
 
 # Upper 5 % points from the table of Harter (1960), Ann. Math. Stat. 31, 1122, as reprinted
 # in every textbook: means, degrees of freedom, range.

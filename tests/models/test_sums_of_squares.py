@@ -13,10 +13,10 @@ import pytest
 
 from tests.models.published import agreeing_digits, data, expected
 from yieldwright.errors import RoleError
-from yieldwright.models.design import build_design
-from yieldwright.models.linear import LinearFit, fit_least_squares
-from yieldwright.models.sums_of_squares import RESIDUAL, partial_sums, sequential_sums
-from yieldwright.models.terms import Blocks, Factor, Numeric, Term
+from yieldwright.models.linear.model import LinearFit, fit_least_squares
+from yieldwright.models.linear.sums_of_squares import RESIDUAL, partial_sums, sequential_sums
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Blocks, Factor, Numeric, Term
 
 #: Digits R printed, and the ones asked of us.
 DIGITS = 11

@@ -20,13 +20,13 @@ from yieldwright.errors import (
     RoleError,
     TooFewShotsError,
 )
-from yieldwright.models.design import build_design
-from yieldwright.models.linear import fit_least_squares
-from yieldwright.models.surface import Surface
-from yieldwright.models.surface_anova import lack_of_fit, sequential_tests
-from yieldwright.models.surface_fit import response_surface, surface_terms
-from yieldwright.models.surface_shape import stationary_cov, surface_shape
-from yieldwright.models.terms import Blocks, Numeric, Product
+from yieldwright.models.linear.model import fit_least_squares
+from yieldwright.models.surface.anova import lack_of_fit, sequential_tests
+from yieldwright.models.surface.fit import response_surface, surface_terms
+from yieldwright.models.surface.model import Surface
+from yieldwright.models.surface.shape import stationary_cov, surface_shape
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Blocks, Numeric, Product
 
 each_published = pytest.mark.parametrize("case", PUBLISHED, ids=str)
 

@@ -11,16 +11,16 @@ from scipy import stats
 
 from tests.models.surfaces import quadratic_log
 from yieldwright.errors import AliasedColumnsError
-from yieldwright.models.design import build_design
-from yieldwright.models.effects import vertex
-from yieldwright.models.linear import fit_least_squares
-from yieldwright.models.surface import Surface
-from yieldwright.models.surface_fit import response_surface, surface_terms
-from yieldwright.models.surface_path import STEP, steepest_path
-from yieldwright.models.surface_region import StationaryRegion, stationary_region
-from yieldwright.models.surface_shape import surface_shape
-from yieldwright.models.terms import Numeric
-from yieldwright.models.tried_region import tried_region
+from yieldwright.models.contrasts.effects import vertex
+from yieldwright.models.linear.model import fit_least_squares
+from yieldwright.models.surface.fit import response_surface, surface_terms
+from yieldwright.models.surface.model import Surface
+from yieldwright.models.surface.path import STEP, steepest_path
+from yieldwright.models.surface.region import StationaryRegion, stationary_region
+from yieldwright.models.surface.shape import surface_shape
+from yieldwright.models.surface.tried_region import tried_region
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Numeric
 
 SQUARE = np.array([[-1.0, -1.0], [-1.0, 1.0], [1.0, -1.0], [1.0, 1.0]])
 

@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from scipy.spatial import Delaunay
 
 from yieldwright.errors import OutOfRangeError
-from yieldwright.models.design import Design, build_design
-from yieldwright.models.linear import fit_least_squares
-from yieldwright.models.terms import Factor, Numeric
-from yieldwright.models.tried_combinations import (
+from yieldwright.models.linear.model import fit_least_squares
+from yieldwright.models.terms.design import Design, build_design
+from yieldwright.models.terms.terms import Factor, Numeric
+from yieldwright.models.terms.tried_combinations import (
     leverage_at,
     nearest_combination,
     require_combined,

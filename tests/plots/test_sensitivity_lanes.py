@@ -15,7 +15,7 @@ from tests.taste.logs import log
 from tests.taste.test_sensitivity import grind_changed_once, tried
 from yieldwright.plots import sensitivity_lanes
 from yieldwright.plots.theme import PAPER
-from yieldwright.taste.sensitivity import Sensitivity
+from yieldwright.taste.sensitivity.sensitivity import Sensitivity
 
 
 @pytest.fixture(scope="module")

@@ -13,7 +13,7 @@ from tests.plots.artists import outside, overlapping, words
 from tests.plots.conftest import HOSTILE
 from yieldwright.plots import setting_means
 from yieldwright.plots.paper import FigureSize, new_axes
-from yieldwright.taste.setting_means import PAIR_COLUMNS, SettingMeans
+from yieldwright.taste.means.setting_means import PAIR_COLUMNS, SettingMeans
 
 NAMES = [
     "setting", "value", "n_shots", "estimate", "ci_low", "ci_high", "shot_low", "shot_high",

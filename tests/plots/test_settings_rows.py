@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 
 from tests.plots.artists import mark_places, outside, overlapping, words
 from tests.plots.conftest import HOSTILE, invented_shots
-from yieldwright.models.intervals import wilson_interval
+from yieldwright.models.intervals.intervals import wilson_interval
 from yieldwright.plots import settings_table
 from yieldwright.plots.paper import FigureSize, new_axes
 

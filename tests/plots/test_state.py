@@ -23,7 +23,7 @@ from yieldwright.plots import (
     surface_map,
     timeline,
 )
-from yieldwright.taste.surface import fit_surface
+from yieldwright.taste.surface.model import fit_surface
 
 SHOTS = invented_shots()
 PLACED = place_shots(SHOTS, Window())

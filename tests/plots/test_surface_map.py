@@ -18,7 +18,7 @@ from tests.plots.conftest import HOSTILE
 from tests.taste.test_surface import ASKED, findings, hill
 from yieldwright.plots import surface_map
 from yieldwright.plots.paper import FigureSize, figure_of, new_axes
-from yieldwright.taste.surface import SurfaceFit, fit_surface
+from yieldwright.taste.surface.model import SurfaceFit, fit_surface
 
 
 def fit(shots: pd.DataFrame, response: str = "score:overall") -> SurfaceFit:

@@ -13,7 +13,7 @@ from tests.plots.conftest import HOSTILE
 from tests.taste.scored_logs import findings, log_of
 from yieldwright.plots import taster_lanes
 from yieldwright.plots.theme import PAPER
-from yieldwright.taste.by_taster import TasterEffects, taste_by_taster
+from yieldwright.taste.tasters.by_taster import TasterEffects, taste_by_taster
 
 
 @pytest.fixture(scope="module")

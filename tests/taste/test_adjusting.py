@@ -8,10 +8,10 @@ import pytest
 
 from tests.taste.logs import BENCH, comparable, log
 from yieldwright.taste import SETTINGS, fit_effects
-from yieldwright.taste.adjusting import ALWAYS, CONDITIONS, Adjusting, adjusters_for
-from yieldwright.taste.judging import judge_strata
-from yieldwright.taste.predictors import Question, prepare
-from yieldwright.taste.roles import role_of
+from yieldwright.taste.columns.adjusting import ALWAYS, CONDITIONS, Adjusting, adjusters_for
+from yieldwright.taste.columns.predictors import Question, prepare
+from yieldwright.taste.columns.roles import role_of
+from yieldwright.taste.strata.judging import judge_strata
 from yieldwright.taste.tables import effects_of
 
 

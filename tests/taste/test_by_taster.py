@@ -13,8 +13,8 @@ from tests.taste.logs import BENCH, comparable, log
 from tests.taste.scored_logs import findings, log_of, with_scores
 from yieldwright.formatting import number
 from yieldwright.taste import ComparableSet
-from yieldwright.taste.by_taster import TasterEffects, taste_by_taster
 from yieldwright.taste.fitting import find
+from yieldwright.taste.tasters.by_taster import TasterEffects, taste_by_taster
 
 CAMPS = (1.0, 1.0, -1.0, -1.0)
 

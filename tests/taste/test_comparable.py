@@ -9,7 +9,7 @@ import pytest
 
 from yieldwright.shotlog import read_log
 from yieldwright.taste import ComparableSet, comparable_sets
-from yieldwright.taste.comparable import set_of
+from yieldwright.taste.columns.comparable import set_of
 
 LOG = """shot,session,position,bag,grinder,fate,stage,dose_g,beverage_g,tds_pct,overall
 1,a,1,old,mill,pulled,warm_up,18,36,9,5

@@ -12,8 +12,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from yieldwright.taste.confounding import entanglements, inflation_limits, separable, sweep
-from yieldwright.taste.predictors import Predictor
+from yieldwright.taste.columns.predictors import Predictor
+from yieldwright.taste.confounding.confounding import (
+    entanglements,
+    inflation_limits,
+    separable,
+    sweep,
+)
 
 
 def numbers(*names: str) -> list[Predictor]:

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from tests.taste.logs import BENCH
-from yieldwright.taste.covariates import (
+from yieldwright.taste.columns.covariates import (
     LONGEST_GAP_MIN,
     absence,
     level_order,

@@ -11,8 +11,8 @@ import pytest
 from tests.taste.logs import BENCH, comparable, finer_each_day, log
 from yieldwright.bench import Bench, Grinder
 from yieldwright.errors import RoleError, UnknownNameError
-from yieldwright.models.contrasts import holm
-from yieldwright.models.power import detection_power
+from yieldwright.models.contrasts.contrasts import holm
+from yieldwright.models.intervals.power import detection_power
 from yieldwright.results import ESTIMATE_COLUMNS
 from yieldwright.taste import ComparableSet, EffectsFit, fit_effects
 

@@ -7,7 +7,7 @@ import re
 import pytest
 
 from tests.taste.logs import BENCH, comparable, log
-from yieldwright.models.power import shots_per_setting
+from yieldwright.models.intervals.power import shots_per_setting
 from yieldwright.taste import EffectsFit, fit_effects
 
 

@@ -8,8 +8,8 @@ import pandas as pd
 import pytest
 
 from tests.taste.logs import BENCH, comparable, log
-from yieldwright.models.contrasts import contrast
-from yieldwright.models.linear import fit_least_squares
+from yieldwright.models.contrasts.contrasts import contrast
+from yieldwright.models.linear.model import fit_least_squares
 from yieldwright.taste import fit_effects
 
 LOGS = 80

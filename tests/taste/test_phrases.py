@@ -6,9 +6,9 @@ import pytest
 
 from yieldwright.glossary import FORMULA_QUANTITIES, SHOT_QUANTITIES
 from yieldwright.taste import role_of
-from yieldwright.taste.phrases import level_phrase, step_phrase
-from yieldwright.taste.predictors import Predictor
-from yieldwright.taste.wording import step_words
+from yieldwright.taste.columns.predictors import Predictor
+from yieldwright.taste.words.phrases import level_phrase, step_phrase
+from yieldwright.taste.words.wording import step_words
 
 USABLE = [
     entry

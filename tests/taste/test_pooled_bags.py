@@ -13,9 +13,9 @@ from tests.taste.logs import BENCH, log
 from yieldwright.errors import UnknownNameError
 from yieldwright.shotlog import ShotLog, read_log
 from yieldwright.taste import comparable_sets, fit_effects
-from yieldwright.taste.comparable import pooled_bags, pooling_caution, set_of
-from yieldwright.taste.predictors import Question, prepare
-from yieldwright.taste.sufficiency import affordable
+from yieldwright.taste.columns.comparable import pooled_bags, pooling_caution, set_of
+from yieldwright.taste.columns.predictors import Question, prepare
+from yieldwright.taste.columns.sufficiency import affordable
 
 LOG = """shot,session,position,bag,grinder,fate,stage,serviced,dose_g,overall
 1,a,1,old,mill,pulled,counted,,18,5

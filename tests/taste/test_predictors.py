@@ -7,9 +7,15 @@ import pandas as pd
 import pytest
 
 from tests.taste.logs import BENCH, comparable, log
-from yieldwright.models.terms import Factor, Numeric
-from yieldwright.taste.predictors import Predictor, Prepared, Question, prepare, response_values
-from yieldwright.taste.sufficiency import affordable
+from yieldwright.models.terms.terms import Factor, Numeric
+from yieldwright.taste.columns.predictors import (
+    Predictor,
+    Prepared,
+    Question,
+    prepare,
+    response_values,
+)
+from yieldwright.taste.columns.sufficiency import affordable
 
 CELSIUS = {"low": 86.0, "medium": 90.0, "high": 94.0}
 QUESTION = Question("ey_pct", BENCH, ("grind_setting", "temp_band"), ("dose_g",))

@@ -8,7 +8,7 @@ import pytest
 
 from tests.taste.logs import BENCH, comparable, log
 from yieldwright.taste import fit_effects
-from yieldwright.taste.reacting import reaction
+from yieldwright.taste.confounding.reacting import reaction
 
 
 def chased(seed: int) -> pd.DataFrame:

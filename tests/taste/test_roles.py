@@ -7,7 +7,7 @@ import pytest
 from yieldwright.errors import RoleError, UnknownNameError
 from yieldwright.glossary import SHOT_QUANTITIES, TASTING_QUANTITIES
 from yieldwright.taste import attribute_of, require_predictors, require_response, role_of
-from yieldwright.taste.roles import require_logged
+from yieldwright.taste.columns.roles import require_logged
 
 ROLES = {"setting", "adjuster", "group", "response", "identity", "record"}
 

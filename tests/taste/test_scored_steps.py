@@ -15,8 +15,8 @@ from tests.taste.scored_logs import findings, log_of, with_scores
 from yieldwright.formatting import number
 from yieldwright.taste import ComparableSet, fit_effects
 from yieldwright.taste.fitting import find
-from yieldwright.taste.odds_words import higher_words, odds_amount, odds_span
-from yieldwright.taste.scored_steps import ScoredSteps, disagreements, scored_steps
+from yieldwright.taste.steps.odds_words import higher_words, odds_amount, odds_span
+from yieldwright.taste.steps.scored_steps import ScoredSteps, disagreements, scored_steps
 
 
 def steps_of(log: ComparableSet, seed: int = 0) -> ScoredSteps:

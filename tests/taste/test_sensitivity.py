@@ -9,15 +9,15 @@ import pandas as pd
 import pytest
 
 from tests.taste.logs import BENCH, comparable, log
-from yieldwright.models.clusters import cluster_contrast
-from yieldwright.models.design import build_design
-from yieldwright.models.linear import LinearFit, fit_least_squares
-from yieldwright.models.terms import Blocks, Factor, Numeric
+from yieldwright.models.linear.clusters import cluster_contrast
+from yieldwright.models.linear.model import LinearFit, fit_least_squares
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Blocks, Factor, Numeric
 from yieldwright.taste.choosing import Model, choose
-from yieldwright.taste.comparable import ComparableSet
+from yieldwright.taste.columns.comparable import ComparableSet
+from yieldwright.taste.columns.predictors import Question, prepare
 from yieldwright.taste.findings import Findings
-from yieldwright.taste.predictors import Question, prepare
-from yieldwright.taste.sensitivity import SENSITIVITY_COLUMNS, Sensitivity, sensitivity
+from yieldwright.taste.sensitivity.sensitivity import SENSITIVITY_COLUMNS, Sensitivity, sensitivity
 
 FIGURES = ["estimate", "std_error", "df", "ci_low", "ci_high"]
 STRAIGHT = ("temp_band", "taper_bar")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
-from yieldwright.taste.servicing import service_stretches
+from yieldwright.taste.columns.servicing import service_stretches
 
 
 def stretches(**columns: list[object]) -> list[str] | None:

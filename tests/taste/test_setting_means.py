@@ -8,12 +8,12 @@ import pytest
 
 from tests.taste.logs import BENCH, comparable, finer_each_day, log
 from yieldwright.taste.choosing import Model, choose
-from yieldwright.taste.comparable import ComparableSet
+from yieldwright.taste.columns.comparable import ComparableSet
+from yieldwright.taste.columns.predictors import Question, prepare
 from yieldwright.taste.findings import Findings
 from yieldwright.taste.fitting import ADJUSTERS, SETTINGS, told
-from yieldwright.taste.grouped_fit import GroupedFit
-from yieldwright.taste.predictors import Question, prepare
-from yieldwright.taste.setting_means import SettingMeans, compare_settings
+from yieldwright.taste.means.setting_means import SettingMeans, compare_settings
+from yieldwright.taste.strata.grouped_fit import GroupedFit
 
 BANDS = ["low", "medium", "high"]
 NEIGHBOURS = [("low", "medium"), ("medium", "high")]

@@ -10,10 +10,10 @@ from scipy import stats
 from tests.taste.logs import finer_each_day, log
 from tests.taste.test_setting_means import compared, found, tasted
 from yieldwright.errors import UnknownNameError
-from yieldwright.models.mixed import MixedFit
-from yieldwright.models.predictions import predicted
-from yieldwright.taste.grouped_fit import GroupedFit
-from yieldwright.taste.shot_prediction import ShotPrediction, predict_shot
+from yieldwright.models.contrasts.predictions import predicted
+from yieldwright.models.mixed.model import MixedFit
+from yieldwright.taste.means.shot_prediction import ShotPrediction, predict_shot
+from yieldwright.taste.strata.grouped_fit import GroupedFit
 
 INSIDE = ("grind_setting", "temp_band")
 

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.taste.logs import BENCH, comparable, log
-from yieldwright.taste.predictors import Prepared, Question, prepare
-from yieldwright.taste.strata import group_means, laid_out, linked_levels
+from yieldwright.taste.columns.predictors import Prepared, Question, prepare
+from yieldwright.taste.strata.strata import group_means, laid_out, linked_levels
 
 
 def prepared(shots: pd.DataFrame, *settings: str) -> Prepared:

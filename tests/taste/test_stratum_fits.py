@@ -7,14 +7,14 @@ import pandas as pd
 import pytest
 
 from tests.taste.logs import BENCH, comparable, log
-from yieldwright.models.contrasts import contrast
-from yieldwright.models.design import build_design
-from yieldwright.models.linear import fit_least_squares
-from yieldwright.models.terms import Blocks
-from yieldwright.taste.judging import Judged, judge_strata
-from yieldwright.taste.predictors import Question, prepare
-from yieldwright.taste.stratum_fits import adjusted_means
-from yieldwright.taste.weights import step_weights
+from yieldwright.models.contrasts.contrasts import contrast
+from yieldwright.models.linear.model import fit_least_squares
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Blocks
+from yieldwright.taste.columns.predictors import Question, prepare
+from yieldwright.taste.strata.judging import Judged, judge_strata
+from yieldwright.taste.strata.stratum_fits import adjusted_means
+from yieldwright.taste.strata.weights import step_weights
 
 QUESTION = Question("ey_pct", BENCH, ("grind_setting", "temp_band"), ("roast_age_d", "dose_g"))
 

@@ -11,15 +11,15 @@ from hypothesis import strategies as st
 from tests.taste.logs import BENCH, comparable, log
 from yieldwright.bench import Bench, Grinder
 from yieldwright.errors import RoleError, UnknownNameError
-from yieldwright.models.design import build_design
-from yieldwright.models.linear import fit_least_squares
-from yieldwright.models.surface_fit import response_surface, surface_terms
-from yieldwright.models.terms import Blocks, Numeric
+from yieldwright.models.linear.model import fit_least_squares
+from yieldwright.models.surface.fit import response_surface, surface_terms
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Blocks, Numeric
 from yieldwright.results import ESTIMATE_COLUMNS
+from yieldwright.taste.columns.predictors import Question, prepare
 from yieldwright.taste.findings import Findings
-from yieldwright.taste.judging import judge_strata
-from yieldwright.taste.predictors import Question, prepare
-from yieldwright.taste.surface import LEAST_DF, SurfaceFit, fit_surface
+from yieldwright.taste.strata.judging import judge_strata
+from yieldwright.taste.surface.model import LEAST_DF, SurfaceFit, fit_surface
 
 ASKED = ("grind_setting", "taper_bar")
 GRINDS, TAPERS = (10.0, 11.0, 12.0), (1.0, 2.5, 4.0)

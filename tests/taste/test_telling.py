@@ -13,13 +13,13 @@ from hypothesis import strategies as st
 
 from tests.taste.logs import BENCH, comparable, log
 from yieldwright.bench import Grinder
-from yieldwright.models.fieller import FiellerSet
+from yieldwright.models.intervals.fieller import FiellerSet
 from yieldwright.taste import EffectsFit, fit_effects
+from yieldwright.taste.columns.predictors import Predictor, Question, prepare
 from yieldwright.taste.findings import Findings
-from yieldwright.taste.judging import judge_strata
-from yieldwright.taste.predictors import Predictor, Question, prepare
-from yieldwright.taste.telling import peak_sentence
-from yieldwright.taste.wording import level_words, response_words, signed_span, step_words
+from yieldwright.taste.strata.judging import judge_strata
+from yieldwright.taste.words.telling import peak_sentence
+from yieldwright.taste.words.wording import level_words, response_words, signed_span, step_words
 
 
 def fit(shots: pd.DataFrame, response: str = "ey_pct") -> EffectsFit:
@@ -228,9 +228,9 @@ def test_a_bag_cannot_steer_a_terminal() -> None:
 def test_undecided_columns_are_told_once() -> None:
     shots = log().assign(temp_band="medium")
     said = [each for each in fit(shots).sentences if "emperature band" in each]
+    mended = "Change it inside a session."
     assert said == [
-        "Temperature band was not judged: the same in all 24 shots (medium). Change it inside a "
-        "session."
+        f"Temperature band was not judged: the same in all 24 shots (medium). {mended}"
     ]
 
 

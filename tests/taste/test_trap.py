@@ -11,8 +11,8 @@ import pytest
 
 from tests.taste.logs import BENCH, comparable, finer_each_day, log
 from yieldwright.taste import EffectsFit, EntangledPair, fit_effects
-from yieldwright.taste.predictors import Predictor
-from yieldwright.taste.separating import MOST_REPEATS, age_next, repeats_that_separate
+from yieldwright.taste.columns.predictors import Predictor
+from yieldwright.taste.confounding.separating import MOST_REPEATS, age_next, repeats_that_separate
 
 
 def fit(shots: pd.DataFrame, *, as_of: date | None = None) -> EffectsFit:

@@ -141,7 +141,7 @@ def _nothing(path: str) -> dict[str, Any]:
 
 def _question(answer: TasteAnswer, fit: TasteFit) -> dict[str, Any]:
     """Return what was asked, of which shots, and by which model it was answered."""
-    from yieldwright.taste.wording import response_words
+    from yieldwright.taste.words.wording import response_words
 
     line = fit.line
     asked = fit.findings.question if fit.findings else None

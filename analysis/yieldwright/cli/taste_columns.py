@@ -86,8 +86,8 @@ def require_in_log(columns: Iterable[str], log: ShotLog) -> None:
     UnknownNameError
         If the glossary has no such name.
     """
-    from yieldwright.taste.comparable import comparable_sets
-    from yieldwright.taste.roles import require_logged, require_predictors
+    from yieldwright.taste.columns.comparable import comparable_sets
+    from yieldwright.taste.columns.roles import require_logged, require_predictors
 
     asked = tuple(columns)
     held = {
@@ -105,8 +105,8 @@ def _require_known(columns: Iterable[str], held: Iterable[str]) -> None:
     """Refuse a name that means nothing at all, and offer what the log holds."""
     from yieldwright.errors import UnknownNameError
     from yieldwright.models.wording import nearest, quoted
+    from yieldwright.taste.columns.roles import role_of
     from yieldwright.taste.fitting import SETTINGS
-    from yieldwright.taste.roles import role_of
 
     for name in columns:
         try:
@@ -120,7 +120,7 @@ def _require_known(columns: Iterable[str], held: Iterable[str]) -> None:
 
 def _may_explain(column: str) -> bool:
     from yieldwright.errors import UnknownNameError
-    from yieldwright.taste.roles import role_of
+    from yieldwright.taste.columns.roles import role_of
 
     try:
         return role_of(column) in ("setting", "adjuster")

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from yieldwright.cautions import Caution
     from yieldwright.taste.effects_fit import EffectsFit
-    from yieldwright.taste.scored_steps import ScoredSteps
+    from yieldwright.taste.steps.scored_steps import ScoredSteps
     from yieldwright.taste.taste_fit import TasteFit
 
 __all__ = [

@@ -17,7 +17,7 @@ from yieldwright.cli.taste_excerpt import (
 )
 from yieldwright.cli.taste_tables import level_pairs, say_table
 from yieldwright.formatting import count, listing, sentence_case, visible
-from yieldwright.taste.wording import column_label
+from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     import argparse
@@ -28,8 +28,8 @@ if TYPE_CHECKING:
     from yieldwright.cautions import Caution
     from yieldwright.cli.tasting import TasteAnswer
     from yieldwright.results import Result
-    from yieldwright.taste.comparable import ComparableSet
-    from yieldwright.taste.setting_means import SettingMeans
+    from yieldwright.taste.columns.comparable import ComparableSet
+    from yieldwright.taste.means.setting_means import SettingMeans
     from yieldwright.taste.taste_fit import TasteFit
 
 __all__ = ["print_taste"]

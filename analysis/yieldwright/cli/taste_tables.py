@@ -8,7 +8,7 @@ import pandas as pd
 
 from yieldwright.cli.streams import say
 from yieldwright.formatting import interval, p_value, signed, visible
-from yieldwright.taste.wording import level_words
+from yieldwright.taste.words.wording import level_words
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Mapping
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
-    from yieldwright.taste.setting_means import SettingMeans
+    from yieldwright.taste.means.setting_means import SettingMeans
 
 __all__ = ["level_pairs", "say_table"]
 

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
     from yieldwright.cli.streams import Turn
     from yieldwright.shotlog import ShotLog
-    from yieldwright.taste.comparable import ComparableSet
-    from yieldwright.taste.shot_prediction import ShotPrediction
+    from yieldwright.taste.columns.comparable import ComparableSet
+    from yieldwright.taste.means.shot_prediction import ShotPrediction
     from yieldwright.taste.taste_fit import TasteFit
 
 __all__ = ["TasteAnswer", "taste"]
@@ -178,7 +178,7 @@ def _predicted(fit: TasteFit, log: ShotLog, at: dict[str, str] | None) -> ShotPr
 
 
 def _other_sets(fit: TasteFit, log: ShotLog) -> tuple[ComparableSet, ...]:
-    from yieldwright.taste.comparable import comparable_sets
+    from yieldwright.taste.columns.comparable import comparable_sets
 
     own = (fit.line.bag, fit.line.grinder)
     return tuple(each for each in comparable_sets(log) if (each.bag, each.grinder) != own)
@@ -187,7 +187,7 @@ def _other_sets(fit: TasteFit, log: ShotLog) -> tuple[ComparableSet, ...]:
 def _other_responses(fit: TasteFit, log: ShotLog) -> tuple[str, ...]:
     """Return what was scored or measured in these shots and is not explained here."""
     from yieldwright.cli.taste_columns import MEASURED
-    from yieldwright.taste.roles import SCORE_PREFIX
+    from yieldwright.taste.columns.roles import SCORE_PREFIX
 
     shots = log.shots
     measured = [name for name in MEASURED if name in shots and shots[name].notna().any()]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from yieldwright.planning.next_shots import Suggestion, next_shots
 from yieldwright.planning.separating import separating_shot
 from yieldwright.planning.shrinkage import best_of, shrunk_lead
-from yieldwright.taste.separating import SeparatingShot
+from yieldwright.taste.confounding.separating import SeparatingShot
 
 __all__ = [
     "SeparatingShot",

@@ -9,9 +9,9 @@ import pandas as pd
 
 from yieldwright.formatting import count, number
 from yieldwright.planning.shrinkage import best_of
-from yieldwright.taste.predictors import response_values
-from yieldwright.taste.roles import SCORE_PREFIX, attribute_of
-from yieldwright.taste.wording import level_words, response_words
+from yieldwright.taste.columns.predictors import response_values
+from yieldwright.taste.columns.roles import SCORE_PREFIX, attribute_of
+from yieldwright.taste.words.wording import level_words, response_words
 
 if TYPE_CHECKING:
     from yieldwright.bench import Bench

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from yieldwright.planning.best_setting import confirm_best
 from yieldwright.planning.steering import beyond_the_edge, steer_time
-from yieldwright.taste.wording import column_label, level_words
+from yieldwright.taste.words.wording import column_label, level_words
 
 if TYPE_CHECKING:
     from yieldwright.bench import Bench

@@ -8,15 +8,19 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from yieldwright.errors import RoleError
+from yieldwright.taste.columns.predictors import Prepared, Question, prepare
+from yieldwright.taste.confounding.separating import (
+    SeparatingShot,
+    age_next,
+    repeats_that_separate,
+)
 from yieldwright.taste.effects_fit import EntangledPair
 from yieldwright.taste.fitting import ADJUSTERS, SETTINGS
-from yieldwright.taste.predictors import Prepared, Question, prepare
-from yieldwright.taste.separating import SeparatingShot, age_next, repeats_that_separate
-from yieldwright.taste.strata import WITHIN, laid_out
+from yieldwright.taste.strata.strata import WITHIN, laid_out
 
 if TYPE_CHECKING:
     from yieldwright.bench import Bench
-    from yieldwright.taste.comparable import ComparableSet
+    from yieldwright.taste.columns.comparable import ComparableSet
 
 __all__ = ["separating_shot"]
 

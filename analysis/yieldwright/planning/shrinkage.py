@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from yieldwright.errors import OutOfRangeError
-from yieldwright.models.maxima import best_of
+from yieldwright.models.intervals.maxima import best_of
 
 __all__ = ["best_of", "shrunk_lead"]
 

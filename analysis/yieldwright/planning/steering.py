@@ -7,8 +7,8 @@ from collections.abc import Hashable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from yieldwright.formatting import number
-from yieldwright.taste.roles import attribute_of
-from yieldwright.taste.wording import level_words, response_words
+from yieldwright.taste.columns.roles import attribute_of
+from yieldwright.taste.words.wording import level_words, response_words
 
 if TYPE_CHECKING:
     import pandas as pd

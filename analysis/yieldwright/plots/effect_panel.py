@@ -14,8 +14,8 @@ from yieldwright.formatting import MINUS, count, sentence_case
 from yieldwright.plots.lettering import drawable, letter
 from yieldwright.plots.paper import shifted
 from yieldwright.plots.theme import FAMILY, HATCH, INK, LOOKS, MEDIUM_PT, PAPER, SOFT, dress
-from yieldwright.taste.roles import role_of
-from yieldwright.taste.wording import column_label, response_words
+from yieldwright.taste.columns.roles import role_of
+from yieldwright.taste.words.wording import column_label, response_words
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Sequence

@@ -12,14 +12,14 @@ from yieldwright.plots.lettering import drawable, letter
 from yieldwright.plots.panel_rows import PanelRows
 from yieldwright.plots.paper import new_axes, shifted
 from yieldwright.plots.theme import EDGE, HATCH, INK, LOOKS, PAPER, SOFT, dress
-from yieldwright.taste.wording import column_label
+from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Mapping, Sequence
 
     from matplotlib.axes import Axes
 
-    from yieldwright.taste.sensitivity import Sensitivity
+    from yieldwright.taste.sensitivity.sensitivity import Sensitivity
 
 __all__ = ["sensitivity_lanes"]
 
@@ -63,7 +63,7 @@ def sensitivity_lanes(found: Sensitivity, *, ax: Axes | None = None) -> Axes:
 
     Examples
     --------
-    >>> from yieldwright.taste.sensitivity import Sensitivity
+    >>> from yieldwright.taste.sensitivity.sensitivity import Sensitivity
     >>> drawn = sensitivity_lanes(Sensitivity(response="ey_pct", n_shots=3))
     >>> [text.get_text() for text in drawn.texts]
     ['No effect was judged.']

@@ -13,7 +13,7 @@ from yieldwright.plots.lettering import drawable, letter
 from yieldwright.plots.panel_rows import PanelRows
 from yieldwright.plots.paper import new_axes, shifted
 from yieldwright.plots.theme import EDGE, FAMILY, LOOKS, MEDIUM_PT, PAPER, SOFT, dress
-from yieldwright.taste.wording import column_label
+from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -84,7 +84,7 @@ def setting_means(found: ComparedSettings, *, ax: Axes | None = None) -> Axes:
     Examples
     --------
     >>> import pandas as pd
-    >>> from yieldwright.taste.setting_means import SettingMeans
+    >>> from yieldwright.taste.means.setting_means import SettingMeans
     >>> row = {
     ...     "setting": "temp_band",
     ...     "value": "low",

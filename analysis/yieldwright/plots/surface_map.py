@@ -16,8 +16,8 @@ from yieldwright.glossary import axis_label, quantity
 from yieldwright.plots.lettering import drawable, letter, name_axes
 from yieldwright.plots.paper import FigureSize, new_axes, shifted
 from yieldwright.plots.theme import EDGE, FAMILY, INK, PAPER, SMALL_PT, SOFT, dress
-from yieldwright.taste.roles import attribute_of
-from yieldwright.taste.wording import column_label, level_words
+from yieldwright.taste.columns.roles import attribute_of
+from yieldwright.taste.words.wording import column_label, level_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -119,7 +119,7 @@ def surface_map(fitted: FittedSurface, *, ax: Axes | None = None) -> Axes:
 
     Examples
     --------
-    >>> from yieldwright.taste.surface_result import SurfaceFit
+    >>> from yieldwright.taste.surface.result import SurfaceFit
     >>> drawn = surface_map(SurfaceFit(response="time_s", n_shots=3, missing="Too few shots."))
     >>> [text.get_text() for text in drawn.texts]
     ['Too few shots.']

@@ -12,14 +12,14 @@ from yieldwright.plots.lettering import drawable, letter
 from yieldwright.plots.panel_rows import PanelRows
 from yieldwright.plots.paper import new_axes, shifted
 from yieldwright.plots.theme import EDGE, HATCH, INK, LOOKS, PAPER, SOFT, dress
-from yieldwright.taste.wording import column_label
+from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from matplotlib.axes import Axes
 
-    from yieldwright.taste.by_taster import TasterEffects, TasterStep
+    from yieldwright.taste.tasters.by_taster import TasterEffects, TasterStep
 
 __all__ = ["taster_lanes"]
 
@@ -52,7 +52,7 @@ def taster_lanes(found: TasterEffects, *, ax: Axes | None = None) -> Axes:
 
     Examples
     --------
-    >>> from yieldwright.taste.by_taster import TasterEffects
+    >>> from yieldwright.taste.tasters.by_taster import TasterEffects
     >>> nothing = TasterEffects(response="score:overall", n_shots=3, missing="One taster.")
     >>> [text.get_text() for text in taster_lanes(nothing).texts]
     ['One taster.']

@@ -12,7 +12,7 @@ import pandas as pd
 from yieldwright.errors import UnknownNameError
 from yieldwright.formatting import count, listing, percent
 from yieldwright.glossary import quantity
-from yieldwright.models.intervals import wilson_interval
+from yieldwright.models.intervals.intervals import wilson_interval
 from yieldwright.results import Dropped, Result
 
 __all__ = ["FailureRates", "failure_rate"]

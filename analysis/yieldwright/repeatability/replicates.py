@@ -11,7 +11,7 @@ import pandas as pd
 from yieldwright.errors import UnknownNameError
 from yieldwright.formatting import count, number
 from yieldwright.glossary import find_quantity
-from yieldwright.models.intervals import sd_interval
+from yieldwright.models.intervals.intervals import sd_interval
 from yieldwright.results import Dropped, Result
 
 __all__ = ["ASSUMED_YIELD_SD", "LEAST_REPEATS", "SAME", "Spread", "replicate_spread"]

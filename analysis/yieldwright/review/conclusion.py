@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from yieldwright.formatting import count, number, p_value
-from yieldwright.taste.wording import response_words, signed_span
+from yieldwright.taste.words.wording import response_words, signed_span
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

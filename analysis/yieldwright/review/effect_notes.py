@@ -6,16 +6,16 @@ from typing import TYPE_CHECKING
 
 from yieldwright.formatting import clip, interval, listing, number, sentence_case
 from yieldwright.review.effect_rows import response_label
-from yieldwright.taste.roles import attribute_of
-from yieldwright.taste.wording import response_words
+from yieldwright.taste.columns.roles import attribute_of
+from yieldwright.taste.words.wording import response_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from yieldwright.bench import Bench
     from yieldwright.taste.effects_fit import EffectsFit
-    from yieldwright.taste.scored_steps import ScoredSteps
     from yieldwright.taste.spreads import Spreads
+    from yieldwright.taste.steps.scored_steps import ScoredSteps
 
 __all__ = ["effect_notes"]
 

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from yieldwright.formatting import clip, count, sentence_case, signed
 from yieldwright.review.tables import SheetColumn, SheetTable
-from yieldwright.taste.roles import attribute_of
-from yieldwright.taste.wording import effect_interval, response_words
+from yieldwright.taste.columns.roles import attribute_of
+from yieldwright.taste.words.wording import effect_interval, response_words
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Mapping, Sequence
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from yieldwright.bench import Bench
     from yieldwright.review.looks import Look
     from yieldwright.taste.effects_fit import EffectsFit
-    from yieldwright.taste.scored_steps import ScoredSteps
+    from yieldwright.taste.steps.scored_steps import ScoredSteps
 
 __all__ = ["SETTLED_MARK", "effects_table", "response_label"]
 

@@ -21,7 +21,7 @@ from yieldwright.review.recipe import recipe_verdicts
 from yieldwright.review.sets import SetFindings, find_in_set, fit_cautions
 from yieldwright.review.window import ReviewedShots, choose_shots
 from yieldwright.shotlog import score_table
-from yieldwright.taste.comparable import ComparableSet, comparable_sets
+from yieldwright.taste.columns.comparable import ComparableSet, comparable_sets
 
 if TYPE_CHECKING:
     import datetime as dt

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
     from yieldwright.bench import Recipe
     from yieldwright.review.findings import WeekendReview
-    from yieldwright.taste.comparable import ComparableSet
+    from yieldwright.taste.columns.comparable import ComparableSet
 
 __all__ = ["label_of", "set_name", "title_of"]
 
@@ -63,7 +63,7 @@ def set_name(comparable: ComparableSet) -> str:
     Examples
     --------
     >>> import pandas as pd
-    >>> from yieldwright.taste.comparable import ComparableSet
+    >>> from yieldwright.taste.columns.comparable import ComparableSet
     >>> set_name(ComparableSet("bag-7", "mill-1", pd.DataFrame()))
     'bag-7 on mill-1'
     """

@@ -7,17 +7,17 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from yieldwright.formatting import count, sentence_case
-from yieldwright.models.contrasts import holm
-from yieldwright.taste.predictors import Predictor
-from yieldwright.taste.strata import BETWEEN
-from yieldwright.taste.wording import StepWords, step_words
+from yieldwright.models.contrasts.contrasts import holm
+from yieldwright.taste.columns.predictors import Predictor
+from yieldwright.taste.strata.strata import BETWEEN
+from yieldwright.taste.words.wording import StepWords, step_words
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Mapping, Sequence
     from typing import Any
 
     from yieldwright.taste.effects_fit import EffectsFit
-    from yieldwright.taste.scored_steps import ScoredStep, ScoredSteps
+    from yieldwright.taste.steps.scored_steps import ScoredStep, ScoredSteps
 
 __all__ = ["ALPHA", "Look", "looks_at"]
 

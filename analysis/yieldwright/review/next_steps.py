@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from yieldwright.taste.roles import SCORE_PREFIX
+from yieldwright.taste.columns.roles import SCORE_PREFIX
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from yieldwright.formatting import clip, count, listing, sentence_case
 from yieldwright.review.effect_rows import response_label
 from yieldwright.taste.fitting import SETTINGS
-from yieldwright.taste.wording import column_label
+from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

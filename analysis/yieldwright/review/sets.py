@@ -26,14 +26,14 @@ from yieldwright.review.looks import Look, looks_at
 from yieldwright.review.settings_rows import tried_settings
 from yieldwright.shotlog.tables.sessions import NO_FATE
 from yieldwright.taste.asking import SEED
-from yieldwright.taste.by_taster import taste_by_taster
+from yieldwright.taste.columns.roles import SCORE_PREFIX
 from yieldwright.taste.fitting import find, told, unanswered
-from yieldwright.taste.luck import best_shot_sentence
-from yieldwright.taste.roles import SCORE_PREFIX
-from yieldwright.taste.scored_steps import disagreements, scored_steps
-from yieldwright.taste.sensitivity import sensitivity
+from yieldwright.taste.sensitivity.sensitivity import sensitivity
 from yieldwright.taste.spreads import spreads
-from yieldwright.taste.telling import wanted_turn
+from yieldwright.taste.steps.scored_steps import disagreements, scored_steps
+from yieldwright.taste.tasters.by_taster import taste_by_taster
+from yieldwright.taste.words.luck import best_shot_sentence
+from yieldwright.taste.words.telling import wanted_turn
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -41,11 +41,11 @@ if TYPE_CHECKING:
     from yieldwright.bench import Bench
     from yieldwright.cautions import Caution
     from yieldwright.shotlog import ShotLog
-    from yieldwright.taste.comparable import ComparableSet
+    from yieldwright.taste.columns.comparable import ComparableSet
     from yieldwright.taste.effects_fit import EffectsFit
     from yieldwright.taste.findings import Findings
-    from yieldwright.taste.scored_steps import ScoredSteps
     from yieldwright.taste.spreads import Spreads
+    from yieldwright.taste.steps.scored_steps import ScoredSteps
 
 __all__ = ["SetFindings", "find_in_set", "fit_cautions"]
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from yieldwright.formatting import clip, count, number, percent, with_uncertainty
-from yieldwright.models.intervals import t_quantile
+from yieldwright.models.intervals.intervals import t_quantile
 from yieldwright.review.tables import SheetColumn, SheetTable
 
 if TYPE_CHECKING:

@@ -11,18 +11,18 @@ from yieldwright.cautions import gravest_first
 from yieldwright.errors import TooFewShotsError, UnknownNameError
 from yieldwright.formatting import listing
 from yieldwright.models.wording import nearest, quoted
-from yieldwright.taste.by_taster import taste_by_taster
-from yieldwright.taste.comparable import comparable_sets, pooled_bags
+from yieldwright.taste.columns.comparable import comparable_sets, pooled_bags
+from yieldwright.taste.columns.roles import SCORE_PREFIX, role_of
 from yieldwright.taste.fitting import SETTINGS, find, told, unanswered
-from yieldwright.taste.roles import SCORE_PREFIX, role_of
-from yieldwright.taste.scored_steps import scored_steps
-from yieldwright.taste.sensitivity import sensitivity
-from yieldwright.taste.setting_means import compare_settings
+from yieldwright.taste.means.setting_means import compare_settings
+from yieldwright.taste.sensitivity.sensitivity import sensitivity
 from yieldwright.taste.spread_shares import spread_shares
 from yieldwright.taste.spreads import spreads
-from yieldwright.taste.step_cautions import disagreements
-from yieldwright.taste.surface import fit_surface
+from yieldwright.taste.steps.scored_steps import scored_steps
+from yieldwright.taste.steps.step_cautions import disagreements
+from yieldwright.taste.surface.model import fit_surface
 from yieldwright.taste.taste_fit import TasteFit
+from yieldwright.taste.tasters.by_taster import taste_by_taster
 from yieldwright.taste.turning import turning_point
 
 if TYPE_CHECKING:
@@ -32,10 +32,10 @@ if TYPE_CHECKING:
     from yieldwright.cautions import Caution
     from yieldwright.shotlog import ShotLog
     from yieldwright.taste.choosing import Model
-    from yieldwright.taste.comparable import ComparableSet
+    from yieldwright.taste.columns.comparable import ComparableSet
     from yieldwright.taste.effects_fit import EffectsFit
     from yieldwright.taste.findings import Findings
-    from yieldwright.taste.scored_steps import ScoredSteps
+    from yieldwright.taste.steps.scored_steps import ScoredSteps
 
 __all__ = ["fit", "fit_set", "named_response", "named_set"]
 
@@ -174,7 +174,7 @@ def fit_set(
     --------
     >>> import pandas as pd
     >>> from yieldwright.bench import Bench
-    >>> from yieldwright.taste.comparable import ComparableSet
+    >>> from yieldwright.taste.columns.comparable import ComparableSet
     >>> shots = pd.DataFrame({"grind_setting": [10.0, 11.0] * 4, "time_s": [40.0, 37.0] * 4})
     >>> shots["time_s"] += [0.3, -0.2, 0.1, 0.2, -0.3, 0.0, -0.1, 0.0]
     >>> found = fit_set(ComparableSet("", "", shots), "time_s", bench=Bench())
@@ -298,7 +298,7 @@ def named_response(name: str, comparable: ComparableSet, *, bench: Bench) -> str
     --------
     >>> import pandas as pd
     >>> from yieldwright.bench import Bench
-    >>> from yieldwright.taste.comparable import ComparableSet
+    >>> from yieldwright.taste.columns.comparable import ComparableSet
     >>> shots = pd.DataFrame({"score:overall": [6.0], "ey_pct": [20.0]})
     >>> named_response("overall", ComparableSet("", "", shots), bench=Bench())
     'score:overall'

@@ -7,22 +7,22 @@ from typing import TYPE_CHECKING, Literal
 
 from yieldwright.errors import OutOfRangeError
 from yieldwright.formatting import count, listing
-from yieldwright.taste.grouped_fit import groupings_of, in_groups
-from yieldwright.taste.judging import judge_strata
-from yieldwright.taste.roles import attribute_of
-from yieldwright.taste.score_rows import repeating_tasters, score_rows
-from yieldwright.taste.strata import BETWEEN, POOLED
-from yieldwright.taste.wording import column_label
+from yieldwright.taste.columns.roles import attribute_of
+from yieldwright.taste.strata.grouped_fit import groupings_of, in_groups
+from yieldwright.taste.strata.judging import judge_strata
+from yieldwright.taste.strata.score_rows import repeating_tasters, score_rows
+from yieldwright.taste.strata.strata import BETWEEN, POOLED
+from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     import pandas as pd
 
-    from yieldwright.models.mixed_groups import Grouping
-    from yieldwright.taste.comparable import ComparableSet
-    from yieldwright.taste.judging import Judged
-    from yieldwright.taste.predictors import Prepared, Question
+    from yieldwright.models.mixed.groups import Grouping
+    from yieldwright.taste.columns.comparable import ComparableSet
+    from yieldwright.taste.columns.predictors import Prepared, Question
+    from yieldwright.taste.strata.judging import Judged
 
 __all__ = ["MODELS", "Chosen", "Model", "choose"]
 

@@ -11,14 +11,14 @@ import pandas as pd
 
 from yieldwright.formatting import count, number, p_value, signed, visible
 from yieldwright.results import ESTIMATE_COLUMNS, Result
-from yieldwright.taste.wording import column_label, effect_interval
+from yieldwright.taste.words.wording import column_label, effect_interval
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Mapping
 
-    from yieldwright.models.fieller import FiellerSet
-    from yieldwright.taste.curvature import Curvature
-    from yieldwright.taste.separating import SeparatingShot
+    from yieldwright.models.intervals.fieller import FiellerSet
+    from yieldwright.taste.confounding.separating import SeparatingShot
+    from yieldwright.taste.strata.curvature import Curvature
 
 __all__ = ["BAND_COLUMNS", "BESIDE_COLUMNS", "EFFECT_COLUMNS", "EffectsFit", "EntangledPair"]
 

@@ -7,15 +7,15 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from yieldwright.taste.tables import Effect, beside_table, effect_table, effects_of
-from yieldwright.taste.wording import ResponseWords, response_words
+from yieldwright.taste.words.wording import ResponseWords, response_words
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from yieldwright.taste.choosing import Chosen
-    from yieldwright.taste.comparable import ComparableSet
-    from yieldwright.taste.judging import Judged
-    from yieldwright.taste.predictors import Prepared, Question
+    from yieldwright.taste.columns.comparable import ComparableSet
+    from yieldwright.taste.columns.predictors import Prepared, Question
+    from yieldwright.taste.strata.judging import Judged
 
 __all__ = ["Findings"]
 

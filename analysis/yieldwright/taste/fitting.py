@@ -5,29 +5,29 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from yieldwright.models.effects import curvature, vertex
+from yieldwright.models.contrasts.effects import curvature, vertex
 from yieldwright.results import Dropped
-from yieldwright.taste.adjusting import Adjusting, adjusters_for
 from yieldwright.taste.cautioning import cautions_of
 from yieldwright.taste.choosing import Model, choose
-from yieldwright.taste.comparable import pooling_caution
+from yieldwright.taste.columns.adjusting import Adjusting, adjusters_for
+from yieldwright.taste.columns.comparable import pooling_caution
+from yieldwright.taste.columns.predictors import Prepared, Question, prepare
+from yieldwright.taste.columns.roles import require_predictors, require_response
+from yieldwright.taste.columns.sufficiency import missing_yet, nothing_to_fit
+from yieldwright.taste.confounding.entangling import entangled_pairs
 from yieldwright.taste.effects_fit import EffectsFit
-from yieldwright.taste.entangling import entangled_pairs
 from yieldwright.taste.findings import Findings
-from yieldwright.taste.grouped_fit import GroupedFit
-from yieldwright.taste.predictors import Prepared, Question, prepare
-from yieldwright.taste.roles import require_predictors, require_response
-from yieldwright.taste.sufficiency import missing_yet, nothing_to_fit
+from yieldwright.taste.strata.grouped_fit import GroupedFit
 from yieldwright.taste.tables import band_table
-from yieldwright.taste.telling import sentences_of, wanted_turn
+from yieldwright.taste.words.telling import sentences_of, wanted_turn
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from yieldwright.bench import Bench
     from yieldwright.cautions import Caution
-    from yieldwright.models.fieller import FiellerSet
-    from yieldwright.taste.comparable import ComparableSet
+    from yieldwright.models.intervals.fieller import FiellerSet
+    from yieldwright.taste.columns.comparable import ComparableSet
 
 __all__ = ["ADJUSTERS", "SETTINGS", "find", "fit_effects", "peak_of", "told", "unanswered"]
 
@@ -88,7 +88,7 @@ def fit_effects(
     --------
     >>> import pandas as pd
     >>> from yieldwright.bench import Bench
-    >>> from yieldwright.taste.comparable import ComparableSet
+    >>> from yieldwright.taste.columns.comparable import ComparableSet
     >>> shots = pd.DataFrame(
     ...     {
     ...         "session": ["a", "a", "a", "b", "b", "b"],

@@ -8,16 +8,16 @@ from typing import TYPE_CHECKING, ClassVar
 import pandas as pd
 
 from yieldwright.formatting import count, listing, number, p_value, percent
-from yieldwright.models.sums_of_squares import RESIDUAL, partial_sums, sequential_sums
+from yieldwright.models.linear.sums_of_squares import RESIDUAL, partial_sums, sequential_sums
 from yieldwright.results import Result
-from yieldwright.taste.wording import column_label
+from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Mapping
     from typing import Any
 
     from yieldwright.taste.findings import Findings
-    from yieldwright.taste.stratum_fits import StratumFit
+    from yieldwright.taste.strata.stratum_fits import StratumFit
 
 __all__ = ["SHARE_COLUMNS", "SpreadShares", "spread_shares"]
 

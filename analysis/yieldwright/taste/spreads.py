@@ -9,19 +9,19 @@ import pandas as pd
 
 from yieldwright.cautions import Caution
 from yieldwright.formatting import count, interval, listing, number, sentence_case, signed
-from yieldwright.models.mixed_variances import RESIDUAL, variance_table
+from yieldwright.models.mixed.variances import RESIDUAL, variance_table
 from yieldwright.results import ESTIMATE_COLUMNS, Result
-from yieldwright.taste.grouped_fit import GroupedFit, in_groups
+from yieldwright.taste.strata.grouped_fit import GroupedFit, in_groups
 from yieldwright.taste.tables import effect_table, effects_of
-from yieldwright.taste.wording import column_label, response_words
+from yieldwright.taste.words.wording import column_label, response_words
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterator, Mapping, Sequence
     from typing import Any
 
-    from yieldwright.models.mixed import MixedFit
+    from yieldwright.models.mixed.model import MixedFit
     from yieldwright.taste.findings import Findings
-    from yieldwright.taste.judging import Judged
+    from yieldwright.taste.strata.judging import Judged
 
 __all__ = ["SPREAD_COLUMNS", "Spreads", "spreads"]
 

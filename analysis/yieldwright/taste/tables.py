@@ -10,18 +10,18 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from yieldwright.models.contrasts import Estimate, holm
-from yieldwright.models.power import detectable_effect
+from yieldwright.models.contrasts.contrasts import Estimate, holm
+from yieldwright.models.intervals.power import detectable_effect
 from yieldwright.taste.effects_fit import BAND_COLUMNS, BESIDE_COLUMNS, EFFECT_COLUMNS
-from yieldwright.taste.weights import level_weights, step_weights
-from yieldwright.taste.wording import StepWords, step_words
+from yieldwright.taste.strata.weights import level_weights, step_weights
+from yieldwright.taste.words.wording import StepWords, step_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from yieldwright.taste.judging import Judged
-    from yieldwright.taste.predictors import Predictor
-    from yieldwright.taste.stratum_fits import StratumFit
+    from yieldwright.taste.columns.predictors import Predictor
+    from yieldwright.taste.strata.judging import Judged
+    from yieldwright.taste.strata.stratum_fits import StratumFit
 
 __all__ = ["Effect", "band_table", "beside_table", "effect_table", "effects_of"]
 

@@ -12,18 +12,16 @@ from yieldwright.results import Result
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from matplotlib.axes import Axes
-
-    from yieldwright.taste.by_taster import TasterEffects
     from yieldwright.taste.effects_fit import EffectsFit
     from yieldwright.taste.findings import Findings
-    from yieldwright.taste.scored_steps import ScoredSteps
-    from yieldwright.taste.sensitivity import Sensitivity
-    from yieldwright.taste.setting_means import SettingMeans
-    from yieldwright.taste.shot_prediction import ShotPrediction
+    from yieldwright.taste.means.setting_means import SettingMeans
+    from yieldwright.taste.means.shot_prediction import ShotPrediction
+    from yieldwright.taste.sensitivity.sensitivity import Sensitivity
     from yieldwright.taste.spread_shares import SpreadShares
     from yieldwright.taste.spreads import Spreads
-    from yieldwright.taste.surface import SurfaceFit
+    from yieldwright.taste.steps.scored_steps import ScoredSteps
+    from yieldwright.taste.surface.model import SurfaceFit
+    from yieldwright.taste.tasters.by_taster import TasterEffects
     from yieldwright.taste.turning import TurningPoint
 
 __all__ = ["TasteFit"]
@@ -92,6 +90,11 @@ class TasteFit(Result):
         return self.line.answered
 
     @property
+    def _drawn(self) -> EffectsFit:
+        """The effects are what is drawn."""
+        return self.line
+
+    @property
     def parts(self) -> tuple[Result, ...]:
         """Everything there is, in the order a reader wants it."""
         beside = (
@@ -133,20 +136,6 @@ class TasteFit(Result):
         """
         return "\n\n".join(part.summary().rstrip() for part in self.parts) + "\n"
 
-    def plot(self, ax: Axes | None = None) -> Axes:
-        """Draw the effects.
-
-        Parameters
-        ----------
-        ax : Axes or None
-            Where to draw; by default a new figure.
-
-        Returns
-        -------
-        Axes
-        """
-        return self.line.plot(ax)
-
     def influence(self) -> pd.DataFrame:
         """Return what each shot does to the fit inside sessions, the weightiest first.
 
@@ -156,7 +145,7 @@ class TasteFit(Result):
             One row per shot: `shot`, leverage, residual, standardised, studentised,
             cooks_distance, dffits; none where nothing could be fitted.
         """
-        from yieldwright.models.influence import INFLUENCE_COLUMNS, influence
+        from yieldwright.models.linear.influence import INFLUENCE_COLUMNS, influence
 
         inside = self.findings.inside if self.findings is not None else None
         if inside is None or inside.fit is None:
@@ -186,7 +175,7 @@ class TasteFit(Result):
             If a column is none of those asked about, or no shot had a level.
         """
         from yieldwright.errors import TooFewShotsError
-        from yieldwright.taste.shot_prediction import predict_shot
+        from yieldwright.taste.means.shot_prediction import predict_shot
 
         if self.findings is None:
             raise TooFewShotsError(self.line.missing)

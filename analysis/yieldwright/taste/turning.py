@@ -12,21 +12,21 @@ import pandas as pd
 
 from yieldwright.errors import TooFewShotsError
 from yieldwright.formatting import interval, number
-from yieldwright.models.bootstrap import DRAWS, bootstrap
-from yieldwright.models.intervals import t_quantile
-from yieldwright.models.terms import Numeric
+from yieldwright.models.intervals.intervals import t_quantile
+from yieldwright.models.linear.bootstrap import DRAWS, bootstrap
+from yieldwright.models.terms.terms import Numeric
 from yieldwright.results import Result
 from yieldwright.taste.fitting import peak_of
-from yieldwright.taste.telling import peak_sentence
-from yieldwright.taste.wording import column_label
+from yieldwright.taste.words.telling import peak_sentence
+from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Mapping
     from typing import Any
 
-    from yieldwright.models.fieller import FiellerSet
+    from yieldwright.models.intervals.fieller import FiellerSet
     from yieldwright.taste.findings import Findings
-    from yieldwright.taste.stratum_fits import StratumFit
+    from yieldwright.taste.strata.stratum_fits import StratumFit
 
 __all__ = ["TURNING_COLUMNS", "TurningPoint", "turning_point"]
 

@@ -9,16 +9,16 @@ from scipy import special
 
 from yieldwright.cautions import Caution
 from yieldwright.formatting import number, sentence_case
-from yieldwright.taste.confounding import AMBER
-from yieldwright.taste.judging import unadjusted_for
-from yieldwright.taste.strata import BETWEEN, POOLED
-from yieldwright.taste.wording import column_label
+from yieldwright.taste.confounding.confounding import AMBER
+from yieldwright.taste.strata.judging import unadjusted_for
+from yieldwright.taste.strata.strata import BETWEEN, POOLED
+from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from yieldwright.taste.cautioning.fitted import FittedShots
-    from yieldwright.taste.judging import Judged
+    from yieldwright.taste.strata.judging import Judged
 
 __all__ = ["about_adjusters"]
 

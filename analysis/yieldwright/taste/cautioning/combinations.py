@@ -11,10 +11,10 @@ from scipy import special
 from yieldwright.cautions import Caution
 from yieldwright.errors import AliasedColumnsError
 from yieldwright.formatting import count, listing, number
-from yieldwright.models.reach import leverage_at
-from yieldwright.models.tried_region import tried_region
+from yieldwright.models.surface.tried_region import tried_region
+from yieldwright.models.terms.reach import leverage_at
 from yieldwright.taste.cautioning.fitted import MOST_LEVELS, FittedShots, Parts
-from yieldwright.taste.wording import level_words
+from yieldwright.taste.words.wording import level_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -10,17 +10,17 @@ import pandas as pd
 
 from yieldwright.cautions import Caution, Severity
 from yieldwright.formatting import listing, sentence_case
-from yieldwright.taste.comparable import CONDITIONS
-from yieldwright.taste.confounding import inflation_limits, sweep
-from yieldwright.taste.predictors import Predictor
-from yieldwright.taste.strata import BETWEEN
-from yieldwright.taste.wording import column_label, level_words
+from yieldwright.taste.columns.comparable import CONDITIONS
+from yieldwright.taste.columns.predictors import Predictor
+from yieldwright.taste.confounding.confounding import inflation_limits, sweep
+from yieldwright.taste.strata.strata import BETWEEN
+from yieldwright.taste.words.wording import column_label, level_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from yieldwright.taste.cautioning.fitted import FittedShots
-    from yieldwright.taste.judging import Judged
+    from yieldwright.taste.strata.judging import Judged
 
 __all__ = ["about_conditions"]
 

@@ -11,7 +11,7 @@ from scipy import special
 
 from yieldwright.cautions import Caution, Severity
 from yieldwright.formatting import count, listing
-from yieldwright.taste.roles import SCORE_PREFIX
+from yieldwright.taste.columns.roles import SCORE_PREFIX
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -11,16 +11,16 @@ import numpy as np
 import numpy.typing as npt
 
 from yieldwright.formatting import number
-from yieldwright.taste.wording import column_label, level_words
+from yieldwright.taste.words.wording import column_label, level_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     import pandas as pd
 
+    from yieldwright.taste.columns.predictors import Predictor
     from yieldwright.taste.effects_fit import EntangledPair
     from yieldwright.taste.findings import Findings
-    from yieldwright.taste.predictors import Predictor
 
 __all__ = ["FittedShots", "Parts"]
 

@@ -11,10 +11,10 @@ from scipy import special
 
 from yieldwright.cautions import Caution, Severity
 from yieldwright.formatting import listing, sentence_case
-from yieldwright.taste.by_hand import set_by_hand
-from yieldwright.taste.reacting import as_numbers, reacting_settings
-from yieldwright.taste.strata import POOLED, group_means
-from yieldwright.taste.wording import column_label
+from yieldwright.taste.columns.by_hand import set_by_hand
+from yieldwright.taste.confounding.reacting import as_numbers, reacting_settings
+from yieldwright.taste.strata.strata import POOLED, group_means
+from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

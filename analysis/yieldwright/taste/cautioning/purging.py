@@ -11,7 +11,7 @@ from scipy import special
 from yieldwright.cautions import Caution
 from yieldwright.formatting import count, number
 from yieldwright.shotlog.tables.sessions import ASSUMED_RETAINED_G
-from yieldwright.taste.strata import POOLED, group_means
+from yieldwright.taste.strata.strata import POOLED, group_means
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -8,8 +8,8 @@ import numpy as np
 
 from yieldwright.cautions import Caution
 from yieldwright.formatting import count, listing
-from yieldwright.taste.by_hand import set_by_hand
-from yieldwright.taste.wording import column_label
+from yieldwright.taste.columns.by_hand import set_by_hand
+from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from yieldwright.cautions import Caution
 from yieldwright.formatting import count, percent
-from yieldwright.taste.roles import attribute_of
-from yieldwright.taste.wording import column_label
+from yieldwright.taste.columns.roles import attribute_of
+from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

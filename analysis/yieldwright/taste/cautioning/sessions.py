@@ -8,8 +8,8 @@ import numpy as np
 
 from yieldwright.cautions import Caution, Severity
 from yieldwright.formatting import count, listing, sentence_case
-from yieldwright.taste.strata import BETWEEN, POOLED
-from yieldwright.taste.wording import column_label
+from yieldwright.taste.strata.strata import BETWEEN, POOLED
+from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

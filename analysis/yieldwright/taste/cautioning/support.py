@@ -10,16 +10,16 @@ from scipy import special
 
 from yieldwright.cautions import Caution
 from yieldwright.formatting import count, listing, percent, sentence_case
-from yieldwright.taste.confounding import sweep
-from yieldwright.taste.strata import BETWEEN, WITHIN, group_means
-from yieldwright.taste.wording import column_label
+from yieldwright.taste.confounding.confounding import sweep
+from yieldwright.taste.strata.strata import BETWEEN, WITHIN, group_means
+from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from yieldwright.taste.cautioning.fitted import FittedShots
-    from yieldwright.taste.judging import Judged
-    from yieldwright.taste.predictors import Predictor
+    from yieldwright.taste.columns.predictors import Predictor
+    from yieldwright.taste.strata.judging import Judged
     from yieldwright.taste.tables import Effect
 
 __all__ = ["about_support"]

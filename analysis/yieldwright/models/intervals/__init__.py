@@ -1,0 +1,5 @@
+"""Intervals, power and what chance alone does."""
+
+from __future__ import annotations
+
+__all__: list[str] = []

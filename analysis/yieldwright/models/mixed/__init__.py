@@ -1,0 +1,5 @@
+"""Linear mixed models."""
+
+from __future__ import annotations
+
+__all__: list[str] = []

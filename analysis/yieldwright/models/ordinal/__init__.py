@@ -1,0 +1,5 @@
+"""Cumulative-link models of ordered scores."""
+
+from __future__ import annotations
+
+__all__: list[str] = []

@@ -1,0 +1,5 @@
+"""Each taster's own effects."""
+
+from __future__ import annotations
+
+__all__: list[str] = []

@@ -1,0 +1,5 @@
+"""How an answer is said."""
+
+from __future__ import annotations
+
+__all__: list[str] = []
