@@ -17,6 +17,7 @@ from yieldwright.cli.taste_excerpt import (
 )
 from yieldwright.cli.taste_tables import level_pairs, say_table
 from yieldwright.formatting import count, listing, sentence_case, visible
+from yieldwright.taste.effects_fit import DECLINED
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
@@ -37,8 +38,6 @@ __all__ = ["print_taste"]
 #: Facts that stand at the head; the rest is told in sentences.
 _HEAD = ("Left out", "Model")
 _CODES_NAMED = 6
-#: How the reason begins for which a condition is not allowed for.
-_DECLINED = "not allowed for: "
 
 
 def print_taste(writer: Console, answer: TasteAnswer, arguments: argparse.Namespace) -> None:
@@ -86,9 +85,9 @@ def _head(fit: TasteFit) -> Iterator[tuple[str, str]]:
     left_out = [(name, why) for name, why in line.left_out if why not in told]
     for label, is_declined in (("Not judged", False), ("Not allowed for", True)):
         entries = [
-            f"{column_label(name)}: {why.removeprefix(_DECLINED)}"
+            f"{column_label(name)}: {why.removeprefix(DECLINED)}"
             for name, why in left_out
-            if why.startswith(_DECLINED) == is_declined
+            if why.startswith(DECLINED) == is_declined
         ]
         if entries:
             yield label, visible("; ".join(entries))

@@ -14,13 +14,23 @@ from yieldwright.results import ESTIMATE_COLUMNS, Result
 from yieldwright.taste.words.wording import column_label, effect_interval
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Mapping
+    from collections.abc import Hashable, Iterable, Iterator, Mapping
 
     from yieldwright.models.intervals.fieller import FiellerSet
     from yieldwright.taste.confounding.separating import SeparatingShot
     from yieldwright.taste.strata.curvature import Curvature
 
-__all__ = ["BAND_COLUMNS", "BESIDE_COLUMNS", "EFFECT_COLUMNS", "EffectsFit", "EntangledPair"]
+__all__ = [
+    "BAND_COLUMNS",
+    "BESIDE_COLUMNS",
+    "DECLINED",
+    "EFFECT_COLUMNS",
+    "EffectsFit",
+    "EntangledPair",
+]
+
+#: How the reason begins for which a condition is not allowed for.
+DECLINED = "not allowed for: "
 
 #: Columns of a table of effects.
 EFFECT_COLUMNS = (
@@ -181,8 +191,7 @@ class EffectsFit(Result):
             rows.append(("Sessions", str(self.n_sessions)))
             rows.append(("Spread from shot to shot", spread))
             rows.append(("Effects looked at", f"{self.n_tests} (p-values corrected by Holm)"))
-        entries = [f"{column_label(column)}: {reason}" for column, reason in self.left_out]
-        return (*rows, ("Not judged", "; ".join(entries))) if entries else tuple(rows)
+        return (*rows, *_left_out_rows(self.left_out))
 
     def to_frame(self) -> pd.DataFrame:
         """Return the effects at full precision."""
@@ -198,6 +207,19 @@ class EffectsFit(Result):
             found, variance inflation.
         """
         return pd.DataFrame([_shown(row) for row in self.effects.to_dict("records")])
+
+
+def _left_out_rows(left_out: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str]]:
+    """Yield what was asked and not judged, and what was not allowed for, where there is any."""
+    entries = list(left_out)
+    for label, is_declined in (("Not judged", False), ("Not allowed for", True)):
+        told = [
+            f"{column_label(column)}: {reason.removeprefix(DECLINED)}"
+            for column, reason in entries
+            if reason.startswith(DECLINED) == is_declined
+        ]
+        if told:
+            yield label, "; ".join(told)
 
 
 def _shown(row: Mapping[Hashable, Any]) -> dict[str, str]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from yieldwright.taste.effects_fit import DECLINED
 from yieldwright.taste.tables import Effect, beside_table, effect_table, effects_of
 from yieldwright.taste.words.wording import ResponseWords, response_words
 
@@ -83,8 +84,7 @@ class Findings:
         own = (*self.prepared.left_out, *self.inside.layout.left_out, *judged)
         known = {name for name, _ in own}
         declined = ((name, why) for name, why in self.declined if name not in known)
-        return (*own, *((name, f"not allowed for: {_bare(why)}") for name, why in declined))
-
-
-def _bare(reason: str) -> str:
-    return reason.removeprefix("not allowed for: ")
+        return (
+            *own,
+            *((name, f"{DECLINED}{why.removeprefix(DECLINED)}") for name, why in declined),
+        )

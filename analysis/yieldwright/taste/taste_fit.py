@@ -99,6 +99,7 @@ class TasteFit(Result):
         """Everything there is, in the order a reader wants it."""
         beside = (
             self.means,
+            self.turning,
             self.steps,
             self.tasters,
             self.spreads,

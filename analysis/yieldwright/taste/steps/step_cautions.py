@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from yieldwright.cautions import Caution
-from yieldwright.formatting import count, p_value
+from yieldwright.formatting import count, listing, p_value
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
@@ -61,8 +61,8 @@ def disagreements(effects: Sequence[Effect], steps: ScoredSteps | None) -> tuple
     Returns
     -------
     tuple of Caution
-        One per step of a setting: clear on one side and not on the other, or clear on
-        both with opposite signs. Two estimates that are both unclear do not disagree.
+        One per way of differing: clear on one side and not on the other, or clear on both
+        with opposite signs. Two estimates that are both unclear do not disagree.
     """
     if steps is None:
         return ()
@@ -72,10 +72,13 @@ def disagreements(effects: Sequence[Effect], steps: ScoredSteps | None) -> tuple
         for step in steps.steps
         if (key := (step.predictor.column, step.words.step)) in of_line
     ]
+    apart: dict[tuple[int, int], list[ScoredStep]] = {}
+    for effect, step in pairs:
+        if _verdict(effect) != step.verdict:
+            apart.setdefault((_verdict(effect), step.verdict), []).append(step)
     return tuple(
-        _disagreement(effect, step, chosen=steps.chosen)
-        for effect, step in pairs
-        if _verdict(effect) != step.verdict
+        _disagreement(line, odds, found, chosen=steps.chosen)
+        for (line, odds), found in apart.items()
     )
 
 
@@ -85,16 +88,16 @@ def _verdict(effect: Effect) -> int:
     return 1 if effect.estimate.estimate > 0 else -1
 
 
-def _disagreement(effect: Effect, step: ScoredStep, *, chosen: bool) -> Caution:
-    line, odds = _VERDICTS[_verdict(effect)], _VERDICTS[step.verdict]
+def _disagreement(line: int, odds: int, steps: Sequence[ScoredStep], *, chosen: bool) -> Caution:
     believe = "Read the odds" if chosen else "Take it as undecided"
+    clauses = listing([step.words.clause for step in steps])
     return Caution(
         "line-and-steps-disagree",
         "care",
-        f"For {step.words.clause} the score {line} by the line, and {odds} where scores count as "
-        "steps.",
-        f"{believe}, and repeat both settings.",
-        (step.predictor.column,),
+        f"For {clauses} the score {_VERDICTS[line]} by the line, and {_VERDICTS[odds]} where "
+        "scores count as steps.",
+        f"{believe}, and repeat the settings on both sides.",
+        tuple(dict.fromkeys(step.predictor.column for step in steps)),
     )
 
 
