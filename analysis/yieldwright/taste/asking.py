@@ -18,6 +18,7 @@ from yieldwright.taste.means.setting_means import compare_settings
 from yieldwright.taste.sensitivity.sensitivity import sensitivity
 from yieldwright.taste.spread_shares import spread_shares
 from yieldwright.taste.spreads import spreads
+from yieldwright.taste.steps.random_tasters import random_tasters
 from yieldwright.taste.steps.scored_steps import scored_steps
 from yieldwright.taste.steps.step_cautions import disagreements
 from yieldwright.taste.surface.model import fit_surface
@@ -200,6 +201,7 @@ def _whole(findings: Findings, line: EffectsFit, rng: np.random.Generator) -> Ta
         turning=turning_point(findings, rng=rng),
         spreads=spreads(findings),
         steps=steps,
+        random_tasters=random_tasters(findings),
         tasters=taste_by_taster(findings),
         shares=spread_shares(findings),
         sensitivity=sensitivity(findings),

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from yieldwright.taste.sensitivity.sensitivity import Sensitivity
     from yieldwright.taste.spread_shares import SpreadShares
     from yieldwright.taste.spreads import Spreads
+    from yieldwright.taste.steps.random_tasters import RandomTasters
     from yieldwright.taste.steps.scored_steps import ScoredSteps
     from yieldwright.taste.surface.model import SurfaceFit
     from yieldwright.taste.tasters.by_taster import TasterEffects
@@ -44,6 +45,8 @@ class TasteFit(Result):
         How much sessions, shots and tasters differ; None without groups.
     steps : ScoredSteps or None
         Scores taken as steps and not as metres; None for measured responses.
+    random_tasters : RandomTasters or None
+        The same scores by a cumulative-link mixed model, as reference engines fit it.
     tasters : TasterEffects or None
         Each taster's own effects; None for measured responses.
     shares : SpreadShares or None
@@ -63,6 +66,7 @@ class TasteFit(Result):
     turning: TurningPoint | None = None
     spreads: Spreads | None = None
     steps: ScoredSteps | None = None
+    random_tasters: RandomTasters | None = None
     tasters: TasterEffects | None = None
     shares: SpreadShares | None = None
     sensitivity: Sensitivity | None = None
@@ -101,6 +105,7 @@ class TasteFit(Result):
             self.means,
             self.turning,
             self.steps,
+            self.random_tasters,
             self.tasters,
             self.spreads,
             self.shares,
