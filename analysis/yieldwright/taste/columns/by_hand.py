@@ -44,9 +44,8 @@ def set_by_hand(frame: pd.DataFrame, predictors: Iterable[Predictor]) -> tuple[P
     --------
     >>> import pandas as pd
     >>> from yieldwright.taste.columns.predictors import Predictor
-    >>> frame = pd.DataFrame(
-    ...     {"grind_setting": [10.0, 11, 10, 11], "taper_bar": [2.1, 2.4, 3, 1.9]}
-    ... )
+    >>> frame = pd.DataFrame({"grind_setting": [10.0, 11, 10, 11, 10, 11]})
+    >>> frame["taper_bar"] = [2.1, 2.4, 3, 1.9, 2.2, 2.7]
     >>> settings = [Predictor("grind_setting", "setting"), Predictor("taper_bar", "setting")]
     >>> [each.column for each in set_by_hand(frame, settings)]
     ['grind_setting']
