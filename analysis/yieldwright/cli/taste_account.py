@@ -25,8 +25,8 @@ _FORMAT = 1
 _TOLD_ELSEWHERE = frozenset(("dropped", "findings", "response", "bag", "grinder"))
 
 _PARTS = (
-    *("means", "turning", "spreads", "steps", "tasters", "shares", "sensitivity"),
-    "surface",
+    *("means", "turning", "spreads", "steps", "random_tasters", "tasters", "shares"),
+    *("sensitivity", "surface"),
 )
 
 
