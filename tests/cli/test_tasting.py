@@ -31,7 +31,7 @@ KEYS = [
     "parts",
 ]
 PARTS = [
-    *("effects", "means", "turning", "spreads", "steps", "tasters", "shares"),
+    *("effects", "means", "turning", "spreads", "steps", "random_tasters", "tasters", "shares"),
     *("sensitivity", "surface", "prediction"),
 ]
 Taste = Callable[..., tuple[int, str, str]]

@@ -42,9 +42,9 @@ null and an endless limit as "inf" or "-inf":
   sentences   a list, as they stand in the parts
   cautions    a list, the gravest first: code, severity, sentence, remedy,
               about
-  parts       effects, means, turning, spreads, steps, tasters, shares,
-              sensitivity, surface, prediction; null where there is none,
-              else an object with title, sentences, cautions, and every
+  parts       effects, means, turning, spreads, steps, random_tasters,
+              tasters, shares, sensitivity, surface, prediction; null
+              where there is none, else an object with title, sentences, cautions, and every
               figure and table of it, a table as a list of rows
 
 exit code: 0 told, also where the log cannot tell yet; 2 wrong usage,
