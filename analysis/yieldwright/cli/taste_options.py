@@ -44,8 +44,9 @@ null and an endless limit as "inf" or "-inf":
               about
   parts       effects, means, turning, spreads, steps, random_tasters,
               tasters, shares, sensitivity, surface, prediction; null
-              where there is none, else an object with title, sentences, cautions, and every
-              figure and table of it, a table as a list of rows
+              where there is none, else an object with title, sentences,
+              cautions, and every figure and table of it, a table as a list
+              of rows
 
 exit code: 0 told, also where the log cannot tell yet; 2 wrong usage,
 3 unreadable log, 4 figures not written"""
