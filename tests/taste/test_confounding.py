@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from yieldwright.taste.columns.predictors import Predictor
 from yieldwright.taste.confounding.confounding import (
+    SweptColumns,
     entanglements,
     inflation_limits,
     separable,
@@ -61,6 +62,18 @@ def test_what_follows_session_means_inflates_nothing_inside_sessions() -> None:
     assert swept(frame[["grind_setting", "dose_g"]]).inflation("grind_setting", ["dose_g"]) > 50
     inside = swept(frame, session="day").inflation("grind_setting", ["dose_g"])
     assert inside == pytest.approx(1.5)
+
+
+def test_rounding_never_takes_inflation_below_one() -> None:
+    rng = np.random.default_rng(2)
+    found = []
+    for _ in range(300):
+        # Orthogonal but for rounding: 1 less a hair would have no square root of 1 − 1/vif.
+        basis = np.linalg.qr(rng.normal(size=(12, 4)))[0]
+        swept = SweptColumns({"a": basis[:, :1], "b": basis[:, 1:]}, 11)
+        found.append(swept.inflation("a", ["b"]))
+    assert min(found) >= 1.0
+    assert max(found) == pytest.approx(1.0)
 
 
 def test_a_column_that_follows_from_another_is_infinitely_inflated() -> None:

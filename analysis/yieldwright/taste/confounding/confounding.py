@@ -97,7 +97,7 @@ class SweptColumns:
         left = np.linalg.svd(own - basis @ (basis.T @ own), compute_uv=False)
         if len(left) < own.shape[1] or left[-1] ** 2 < 1 / ALIASED:
             return math.inf
-        return float(np.prod(left ** (-2 / own.shape[1])))
+        return max(float(np.prod(left ** (-2 / own.shape[1]))), 1.0)  # rounding aside
 
     def width(self, column: str) -> int:
         """Return how many coefficients a term has.
