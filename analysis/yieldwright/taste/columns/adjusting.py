@@ -10,7 +10,7 @@ import pandas as pd
 
 from yieldwright.formatting import count
 from yieldwright.taste.columns.covariates import readable
-from yieldwright.taste.columns.predictors import Prepared, Question, prepare
+from yieldwright.taste.columns.predictors import Predictor, Prepared, Question, prepare
 from yieldwright.taste.columns.sufficiency import GOES_FIRST
 from yieldwright.taste.confounding.confounding import sweep
 from yieldwright.taste.strata.strata import Layout, laid_out
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 
     from yieldwright.bench import Bench
     from yieldwright.taste.columns.comparable import ComparableSet
-    from yieldwright.taste.columns.predictors import Predictor
 
 __all__ = ["ALWAYS", "CONDITIONS", "Adjusting", "adjusters_for"]
 
@@ -46,6 +45,9 @@ LEAST_MEANS_DF = 4
 
 #: Shots on either side of a service before it can be allowed for.
 LEAST_SHOTS_A_SIDE = 4
+
+#: Reason where no condition more can be borne.
+TOO_FEW = "not allowed for: too few shots"
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,14 +110,18 @@ def adjusters_for(
     >>> found.columns
     ('roast_age_d', 'dose_g', 'position')
     >>> found.declined
-    (('barista', '2 of 2 entries stand for one shot each'),)
+    (('barista', 'not allowed for: too few shots'),)
     """
     always = tuple(column for column in ALWAYS if column not in settings)
     question = Question(response, bench, tuple(settings), always)
     prepared = prepare(comparable, question)
     declined: list[tuple[str, str]] = []
     others = (name for name in CONDITIONS if name not in settings)
+    full = _is_full(prepared)
     for column in (name for name in others if _differs(comparable, name)):
+        if full:  # said at once: preparing rows again is most of the work
+            declined.append((column, TOO_FEW))
+            continue
         wider = replace(question, adjusters=(*question.adjusters, column))
         after = prepare(comparable, wider)
         why = _objection(prepared, after, column)
@@ -123,6 +129,7 @@ def adjusters_for(
             declined.append((column, why))
         else:
             question, prepared = wider, after
+            full = _is_full(prepared)
     return Adjusting(question.adjusters, tuple(declined))
 
 
@@ -171,6 +178,18 @@ def _few_means(layout: Layout) -> bool:
         return False
     taken = sum(each.width for each in layout.between)
     return layout.n_sessions - 1 - taken < LEAST_MEANS_DF
+
+
+def _is_full(prepared: Prepared) -> bool:
+    """Return whether no stratum could bear one adjuster more."""
+    if not prepared.predictors:
+        return True
+    layout = laid_out(prepared)
+    one_more = Predictor("position", "adjuster")
+    return all(
+        bool(_unaffordable(layout, (*stratum, one_more), inside=inside))
+        for stratum, inside in ((layout.inside, True), (layout.between, False))
+    )
 
 
 def _unaffordable(layout: Layout, stratum: Sequence[Predictor], *, inside: bool) -> str:
