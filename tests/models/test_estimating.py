@@ -12,7 +12,7 @@ from tests.models.mixed_examples import carried
 from yieldwright.errors import MisalignedError, RoleError
 from yieldwright.models.contrasts.contrasts import contrast
 from yieldwright.models.contrasts.effects import curvature, step_effects, vertex
-from yieldwright.models.contrasts.estimating import design_of, estimated, parameter_weights
+from yieldwright.models.contrasts.estimating import estimated, parameter_weights
 from yieldwright.models.contrasts.means import (
     adjusted_means,
     joint_test,
@@ -26,7 +26,7 @@ from yieldwright.models.mixed.model import MixedFit, fit_mixed
 from yieldwright.models.ordinal.effects import ordinal_contrast
 from yieldwright.models.ordinal.mixed import fit_ordinal_mixed
 from yieldwright.models.ordinal.model import fit_ordinal
-from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.design import build_design, design_of
 from yieldwright.models.terms.terms import Factor, Numeric
 
 

@@ -13,9 +13,10 @@ import pandas as pd
 
 from yieldwright.errors import OutOfRangeError, RoleError, TooFewShotsError, UnknownNameError
 from yieldwright.models.contrasts.contrasts import Estimate, holm
-from yieldwright.models.contrasts.estimating import design_of, estimated, parameter_weights
+from yieldwright.models.contrasts.estimating import estimated, parameter_weights
 from yieldwright.models.contrasts.studentized_range import range_quantile, range_tail
 from yieldwright.models.intervals.intervals import LEVEL
+from yieldwright.models.terms.design import design_of
 from yieldwright.models.terms.terms import Blocks, Factor
 from yieldwright.models.terms.tried_combinations import require_tried
 from yieldwright.models.wording import nearest, quoted

@@ -8,11 +8,12 @@ import numpy as np
 import numpy.typing as npt
 
 from yieldwright.errors import RoleError
-from yieldwright.models.contrasts.estimating import design_of, estimated
+from yieldwright.models.contrasts.estimating import estimated
 from yieldwright.models.intervals.fieller import FiellerSet, fieller_ratio
 from yieldwright.models.intervals.intervals import LEVEL
 from yieldwright.models.mixed.contrasts import satterthwaite_df
 from yieldwright.models.mixed.model import MixedFit
+from yieldwright.models.terms.design import design_of
 from yieldwright.models.terms.terms import Numeric
 from yieldwright.models.wording import quoted
 

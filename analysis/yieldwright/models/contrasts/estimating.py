@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import numpy.typing as npt
 
-from yieldwright.errors import MisalignedError, RoleError
+from yieldwright.errors import MisalignedError
 from yieldwright.models.contrasts.contrasts import Estimate, contrast
 from yieldwright.models.intervals.intervals import LEVEL
 from yieldwright.models.linear.model import LinearFit
@@ -21,9 +21,8 @@ from yieldwright.models.ordinal.model import OrdinalFit
 
 if TYPE_CHECKING:
     from yieldwright.models.mixed.contrasts import Approximation
-    from yieldwright.models.terms.design import Design
 
-__all__ = ["design_of", "estimated", "parameter_weights"]
+__all__ = ["estimated", "parameter_weights"]
 
 Array = npt.NDArray[np.float64]
 
@@ -137,39 +136,3 @@ def parameter_weights(fit: AnyFit, row: Sequence[float] | Array) -> Array:
     if isinstance(fit, LineFit):
         return values
     return np.concatenate([np.full(n_cuts, -values[0] / n_cuts), values[1:]])
-
-
-def design_of(fit: AnyFit) -> Design:
-    """Return the design a fit was made from.
-
-    Parameters
-    ----------
-    fit : LinearFit, MixedFit, OrdinalFit or OrdinalMixedFit
-        Fit of a design made from columns.
-
-    Returns
-    -------
-    Design
-
-    Raises
-    ------
-    RoleError
-        If the fit was made from a plain matrix.
-
-    Examples
-    --------
-    >>> import pandas as pd
-    >>> from yieldwright.models.terms.design import build_design
-    >>> from yieldwright.models.linear.model import fit_least_squares
-    >>> from yieldwright.models.terms.terms import Factor
-    >>> frame = pd.DataFrame({"band": list("aabbcc"), "y": [1.0, 2.0, 3.0, 4.0, 5.0, 6.0]})
-    >>> fit = fit_least_squares(build_design(frame, [Factor("band")]), frame["y"])
-    >>> design_of(fit).columns
-    ('(intercept)', 'band = b', 'band = c')
-    """
-    if fit.design is None:
-        raise RoleError(
-            "this fit was made from a plain matrix, which has no columns of a table; "
-            "fit a design from build_design, or state weights to estimated()"
-        )
-    return fit.design

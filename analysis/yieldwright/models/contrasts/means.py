@@ -12,10 +12,11 @@ import numpy.typing as npt
 from scipy import special
 
 from yieldwright.errors import RoleError
-from yieldwright.models.contrasts.estimating import design_of, estimated, parameter_weights
+from yieldwright.models.contrasts.estimating import estimated, parameter_weights
 from yieldwright.models.intervals.intervals import LEVEL
 from yieldwright.models.mixed.contrasts import mixed_test
 from yieldwright.models.mixed.model import MixedFit
+from yieldwright.models.terms.design import design_of
 from yieldwright.models.terms.terms import Factor
 from yieldwright.models.terms.tried_combinations import EDGE, require_tried
 from yieldwright.models.wording import quoted
@@ -29,7 +30,6 @@ __all__ = [
     "EDGE",
     "JointTest",
     "adjusted_means",
-    "design_of",
     "joint_test",
     "mean_at",
     "pairwise_differences",

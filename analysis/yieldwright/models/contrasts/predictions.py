@@ -10,9 +10,10 @@ import numpy as np
 import numpy.typing as npt
 
 from yieldwright.errors import RoleError
-from yieldwright.models.contrasts.estimating import design_of, estimated
+from yieldwright.models.contrasts.estimating import estimated
 from yieldwright.models.intervals.intervals import LEVEL, t_interval
 from yieldwright.models.mixed.model import MixedFit
+from yieldwright.models.terms.design import design_of
 from yieldwright.models.terms.terms import Factor
 from yieldwright.models.terms.tried_combinations import require_combined
 from yieldwright.models.wording import quoted_list

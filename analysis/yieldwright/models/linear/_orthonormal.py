@@ -10,17 +10,16 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from yieldwright.errors import MisalignedError, OutOfRangeError, RoleError, TooFewShotsError
+from yieldwright.errors import MisalignedError, OutOfRangeError, TooFewShotsError
 from yieldwright.models.linear.scaling import centred_and_scaled
+from yieldwright.models.terms.design import design_of
 
 if TYPE_CHECKING:
     from yieldwright.models.linear.model import LinearFit
-    from yieldwright.models.terms.design import Design
 
 __all__ = [
     "Labels",
     "Orthonormal",
-    "design_behind",
     "group_codes",
     "orthonormal",
     "orthonormal_columns",
@@ -82,32 +81,7 @@ def orthonormal(fit: LinearFit) -> Orthonormal:
     RoleError
         If the fit was made from a plain matrix.
     """
-    return orthonormal_columns(design_behind(fit).matrix)
-
-
-def design_behind(fit: LinearFit) -> Design:
-    """Return the design of a fit by least squares.
-
-    Parameters
-    ----------
-    fit : LinearFit
-        Fit of a design made from columns.
-
-    Returns
-    -------
-    Design
-
-    Raises
-    ------
-    RoleError
-        If the fit was made from a plain matrix.
-    """
-    if fit.design is None:
-        raise RoleError(
-            "this fit was made from a plain matrix, which does not remember its columns; fit a "
-            "design from build_design"
-        )
-    return fit.design
+    return orthonormal_columns(design_of(fit).matrix)
 
 
 def orthonormal_columns(matrix: Array) -> Orthonormal:

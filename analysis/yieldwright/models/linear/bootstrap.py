@@ -12,13 +12,13 @@ from yieldwright.errors import OutOfRangeError, TooFewShotsError
 from yieldwright.models.linear._orthonormal import (
     Labels,
     Orthonormal,
-    design_behind,
     group_codes,
     orthonormal,
     summed,
 )
 from yieldwright.models.linear.resampled import Resampled, in_portions
 from yieldwright.models.linear.without import Without, without_groups, without_rows
+from yieldwright.models.terms.design import design_of
 
 if TYPE_CHECKING:
     from yieldwright.models.linear.model import LinearFit
@@ -113,7 +113,7 @@ def bootstrap(
     """
     _require_scheme(scheme, groups, times)
     basis = orthonormal(fit)
-    codes = None if groups is None else group_codes(groups, design_behind(fit).index)
+    codes = None if groups is None else group_codes(groups, design_of(fit).index)
     units = fit.n_rows if codes is None else int(codes.max()) + 1
     _require_enough(scheme, units, times, grouped=codes is not None)
     left = without_rows(fit) if groups is None else without_groups(fit, groups)

@@ -20,11 +20,11 @@ from yieldwright.models.intervals.intervals import LEVEL, t_interval
 from yieldwright.models.linear._orthonormal import (
     Labels,
     Orthonormal,
-    design_behind,
     group_codes,
     orthonormal,
     summed,
 )
+from yieldwright.models.terms.design import design_of
 
 if TYPE_CHECKING:
     from yieldwright.models.linear.model import LinearFit
@@ -199,7 +199,7 @@ def _ways(
         raise OutOfRangeError(f"kind must be 'cr1' or 'cr2', not {kind!r:.60}")
     if crossed is not None and kind != "cr1":
         raise OutOfRangeError("two ways of grouping are added up for kind 'cr1' only")
-    index = design_behind(fit).index
+    index = design_of(fit).index
     first = group_codes(groups, index)
     if crossed is None:
         return [(1, first)]

@@ -9,7 +9,8 @@ import numpy.typing as npt
 import pandas as pd
 from scipy import special
 
-from yieldwright.models.linear._orthonormal import design_behind, orthonormal_columns
+from yieldwright.models.linear._orthonormal import orthonormal_columns
+from yieldwright.models.terms.design import design_of
 
 if TYPE_CHECKING:
     from yieldwright.models.linear.model import LinearFit
@@ -62,7 +63,7 @@ def sequential_sums(fit: LinearFit) -> pd.DataFrame:
     >>> sequential_sums(fit)[["term", "sum_of_squares", "df"]].round(3).to_numpy().tolist()
     [['grind', 26.45, 1], ['(residual)', 0.3, 2]]
     """
-    design = design_behind(fit)
+    design = design_of(fit)
     effects = _effects(design.matrix, fit)
     sums = [float(np.sum(effects[design.place(term.column)] ** 2)) for term in design.terms]
     return _table(fit, design, sums)
@@ -103,7 +104,7 @@ def partial_sums(fit: LinearFit) -> pd.DataFrame:
     >>> partial_sums(fit)["sum_of_squares"].round(3).tolist()
     [26.45, 0.3]
     """
-    design = design_behind(fit)
+    design = design_of(fit)
     return _table(fit, design, [_dropped(fit, design, term.column) for term in design.terms])
 
 

@@ -16,11 +16,11 @@ from yieldwright.models.intervals.intervals import LEVEL, t_quantile
 from yieldwright.models.linear._orthonormal import (
     Labels,
     Orthonormal,
-    design_behind,
     group_codes,
     orthonormal,
     summed,
 )
+from yieldwright.models.terms.design import design_of
 
 if TYPE_CHECKING:
     from yieldwright.models.linear.model import LinearFit
@@ -200,7 +200,7 @@ def without_rows(fit: LinearFit) -> Without:
     >>> without_rows(fit).params[3].tolist()
     [4.0, 3.0]
     """
-    basis, index = orthonormal(fit), design_behind(fit).index
+    basis, index = orthonormal(fit), design_of(fit).index
     alone = fit.leverage > 1 - ALONE
     left = np.where(alone, 1.0, 1 - fit.leverage)
     residual = np.where(alone, 0.0, fit.residuals)
@@ -274,7 +274,7 @@ def without_groups(fit: LinearFit, groups: Labels, *, swept: bool = False) -> Wi
     >>> left.labels, left.params.round(6).tolist()
     (('a', 'b'), [[3.0, 1.0], [3.0, 2.0]])
     """
-    basis, index = orthonormal(fit), design_behind(fit).index
+    basis, index = orthonormal(fit), design_of(fit).index
     codes = group_codes(groups, index)
     products = summed(np.einsum("ia,ib->iab", basis.columns, basis.columns), codes)
     values, axes = np.linalg.eigh(np.eye(basis.columns.shape[1]) - products)

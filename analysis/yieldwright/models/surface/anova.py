@@ -9,9 +9,9 @@ import numpy as np
 import numpy.typing as npt
 from scipy import special
 
-from yieldwright.models.contrasts.means import design_of
 from yieldwright.models.linear.scaling import centred_and_scaled
 from yieldwright.models.surface.tried_region import DECIMALS
+from yieldwright.models.terms.design import design_of
 
 if TYPE_CHECKING:
     from yieldwright.models.surface.model import Surface

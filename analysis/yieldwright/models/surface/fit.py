@@ -10,9 +10,9 @@ import numpy as np
 import numpy.typing as npt
 
 from yieldwright.errors import MisalignedError, RoleError, TooFewShotsError
-from yieldwright.models.contrasts.means import design_of
 from yieldwright.models.surface.model import Surface
 from yieldwright.models.terms.columns import column_numbers
+from yieldwright.models.terms.design import design_of
 from yieldwright.models.terms.terms import Numeric, Product, Term
 from yieldwright.models.wording import quoted, quoted_list
 

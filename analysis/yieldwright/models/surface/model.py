@@ -12,8 +12,9 @@ import numpy.typing as npt
 from scipy import special
 
 from yieldwright.models.contrasts.contrasts import Estimate, contrast
-from yieldwright.models.contrasts.means import JointTest, design_of
+from yieldwright.models.contrasts.means import JointTest
 from yieldwright.models.intervals.intervals import LEVEL
+from yieldwright.models.terms.design import design_of
 
 if TYPE_CHECKING:
     from yieldwright.models.linear.model import LinearFit

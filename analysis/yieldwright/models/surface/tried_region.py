@@ -10,7 +10,7 @@ from scipy.optimize import linprog
 from scipy.spatial import ConvexHull, QhullError
 
 from yieldwright.errors import AliasedColumnsError
-from yieldwright.models.contrasts.means import EDGE
+from yieldwright.models.terms.tried_combinations import EDGE
 
 __all__ = ["DECIMALS", "TriedRegion", "tried_region"]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from yieldwright.models.terms.terms import Term
 
-__all__ = ["INTERCEPT", "Design", "build_design"]
+__all__ = ["INTERCEPT", "Design", "Fitted", "build_design", "design_of"]
 
 Array = npt.NDArray[np.float64]
 
@@ -140,6 +140,50 @@ class Design:
             remedy = nearest(column, headers)
             raise UnknownNameError(f"no term was made from {quoted(column)}; {remedy}")
         return headers.index(column)
+
+
+class Fitted(Protocol):
+    """Anything that was fitted, and may remember to which columns."""
+
+    @property
+    def design(self) -> Design | None:
+        """What was fitted, None where it was a plain matrix."""
+
+
+def design_of(fit: Fitted) -> Design:
+    """Return the design a fit was made from.
+
+    Parameters
+    ----------
+    fit : LinearFit, MixedFit, OrdinalFit, OrdinalMixedFit
+        Or whatever else remembers its design.
+
+    Returns
+    -------
+    Design
+
+    Raises
+    ------
+    RoleError
+        If the fit was made from a plain matrix.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from yieldwright.models.terms.design import build_design
+    >>> from yieldwright.models.linear.model import fit_least_squares
+    >>> from yieldwright.models.terms.terms import Factor
+    >>> frame = pd.DataFrame({"band": list("aabbcc"), "y": [1.0, 2.0, 3.0, 4.0, 5.0, 6.0]})
+    >>> fit = fit_least_squares(build_design(frame, [Factor("band")]), frame["y"])
+    >>> design_of(fit).columns
+    ('(intercept)', 'band = b', 'band = c')
+    """
+    if fit.design is None:
+        raise RoleError(
+            "this fit was made from a plain matrix, which has no columns of a table; "
+            "fit a design from build_design, or state weights to estimated()"
+        )
+    return fit.design
 
 
 def build_design(frame: pd.DataFrame, terms: Sequence[Term]) -> Design:
