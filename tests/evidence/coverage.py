@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from yieldwright.taste.choosing import Chosen, choose
 from yieldwright.taste.columns.predictors import Question, prepare
 from yieldwright.taste.confounding.confounding import RED
 from yieldwright.taste.fitting import SETTINGS
+from yieldwright.taste.strata.grouped_fit import GroupedFit
 from yieldwright.taste.strata.judging import Judged, unadjusted_for
 from yieldwright.taste.strata.strata import BETWEEN
 from yieldwright.taste.tables import Effect, effects_of
@@ -45,6 +47,14 @@ def printed(chosen: Chosen) -> Iterator[Effect]:
                 yield effect
 
 
+def by_satterthwaite(chosen: Chosen) -> Iterator[Effect]:
+    """Yield what a mixed model would tell with plain Satterthwaite degrees of freedom."""
+    for judged in chosen.judged:
+        if isinstance(judged.fit, GroupedFit):
+            plain = replace(judged.fit, approximation="satterthwaite")
+            yield from effects_of(replace(judged, fit=plain))
+
+
 def _is_forbidden(judged: Judged, effect: Effect) -> bool:
     column = effect.predictor.column
     lost = (vif for _, vif in unadjusted_for(judged, column))
@@ -66,6 +76,10 @@ def covered(case: Case, n_shots: int, logs: int, rng: np.random.Generator) -> It
         for effect in printed(chosen):
             edge = mixed or effect.stratum == BETWEEN  # both have a least spread of sessions
             _count(counts, effect, _truth(case, effect), boundary=edge)
+        for effect in by_satterthwaite(chosen):
+            name: Key = (f"{_name(effect)}, Satterthwaite", "no promise")
+            found, truth = effect.estimate, _truth(case, effect)
+            counts.setdefault(name, []).append(found.ci_low <= truth <= found.ci_high)
     yield from _tallies(case, n_shots, counts)
 
 

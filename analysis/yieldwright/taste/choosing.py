@@ -94,8 +94,9 @@ def choose(
     blocks: what is changed inside a session is compared inside it, and what never is, on
     session means. That is what a mixed model comes to where sessions differ much, and it
     stays right where they differ for reasons that go along with a setting, such as the
-    age of the bag. On 12 to 40 simulated shots its intervals covered 93 to 97 %, those of
-    the mixed model with Satterthwaite's degrees of freedom 90 to 96 %.
+    age of the bag. On 12 to 40 simulated shots its intervals covered 93 to 97 %; a random
+    session's with Satterthwaite's degrees of freedom, on 12 to 24 shots, 90 to 97 %, with
+    Kenward and Roger's, which are used here, 92 to 99 %.
     """
     if model not in MODELS:
         raise OutOfRangeError(f"model must be {listing(MODELS, last='or')}, not {model!r:.40}")

@@ -65,6 +65,7 @@ def _still_in(fitted: FittedShots) -> Iterator[Caution]:
     n_unknown, n_little = int(unknown.sum()), int(little.sum())
     if n_unknown + n_little:
         told = f", {n_unknown} of them with an unknown one" if n_unknown else ""
+        told = told if n_little else ", none of them with one that was logged"
         yield Caution(
             "transition-shots",
             "care",

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from yieldwright.errors import TooFewShotsError, YieldwrightError
-from yieldwright.models.mixed.contrasts import mixed_contrast
+from yieldwright.models.mixed.contrasts import Approximation, mixed_contrast
 from yieldwright.models.mixed.groups import grouping
 from yieldwright.models.mixed.model import MixedFit, fit_mixed
 from yieldwright.models.terms.design import INTERCEPT, Design
@@ -41,9 +41,12 @@ class GroupedFit(StratumFit):
     ----------
     mixed : MixedFit or None
         The model; the least-squares fit beside it serves diagnostics of shots.
+    approximation : {"kenward_roger", "satterthwaite"}
+        How degrees of freedom are found; the second is there to be studied.
     """
 
     mixed: MixedFit | None = None
+    approximation: Approximation = "kenward_roger"
 
     def estimate(self, weights: Array, term: str) -> Estimate:
         """Return a weighted sum of coefficients of the mixed model.
@@ -62,12 +65,13 @@ class GroupedFit(StratumFit):
         Notes
         -----
         Degrees of freedom and standard error after Kenward and Roger: on 12 to 24 shots
-        plain Satterthwaite intervals covered 90 to 95 %, these 92 to 100 %.
+        plain Satterthwaite intervals covered 90.5 to 97 %, on average 93.5 %; these 92 to 99 %,
+        on average 96 % (500 simulated logs a line; the study of coverage has both).
         """
         if self.mixed is None:
             raise TooFewShotsError("this stratum has no mixed model behind it")
         carried = self._carried(weights, self.mixed)
-        return mixed_contrast(self.mixed, carried, term=term, df="kenward_roger")
+        return mixed_contrast(self.mixed, carried, term=term, df=self.approximation)
 
     def _carried(self, weights: Array, mixed: MixedFit) -> Array:
         """Return the weights among all columns; a mean stands at the mean of other strata."""
