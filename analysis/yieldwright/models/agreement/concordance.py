@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
@@ -10,7 +11,6 @@ from scipy import special, stats
 
 from yieldwright.errors import OutOfRangeError
 from yieldwright.models.agreement.ratings import complete_ratings
-from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     import pandas as pd

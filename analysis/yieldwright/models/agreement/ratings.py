@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 import numpy.typing as npt
 
 from yieldwright.errors import OutOfRangeError, TooFewShotsError
-from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -37,8 +38,8 @@ def complete_ratings(ratings: pd.DataFrame | Array) -> Array:
 
     Examples
     --------
-    >>> complete_ratings(pd.DataFrame({"a": [1, 2], "b": [2, 2]})).shape
-    (2, 2)
+    >>> complete_ratings(np.array([[1, 2], [2, 2], [3, 1]])).shape
+    (3, 2)
     """
     table = np.asarray(ratings, dtype=float)
     if table.ndim != 2 or min(table.shape) < 2:
