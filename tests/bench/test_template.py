@@ -10,6 +10,7 @@ import pytest
 
 from yieldwright.bench import (
     Attribute,
+    BagFacts,
     Band,
     Bench,
     Grinder,
@@ -56,7 +57,9 @@ def test_the_attribute_shown_is_the_assumed_one(switched_on: Bench) -> None:
     assert shown == [Attribute("overall")]
 
 
-@pytest.mark.parametrize("part", [Scale, Refractometer, Grinder, Band, Recipe, Window, Attribute])
+@pytest.mark.parametrize(
+    "part", [Scale, Refractometer, Grinder, BagFacts, Band, Recipe, Window, Attribute]
+)
 def test_every_field_of_every_part_is_shown(part: type) -> None:
     entries = set(re.findall(r"^#(\w+) =", bench_template(), flags=re.MULTILINE))
     assert {field.name for field in dataclasses.fields(part)} - {"stated"} <= entries

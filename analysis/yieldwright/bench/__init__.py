@@ -1,7 +1,8 @@
-"""The instruments, grinders, bands, recipe and scales of one bench, as values."""
+"""The instruments, grinders, bags, bands, recipe and scales of one bench, as values."""
 
 from __future__ import annotations
 
+from yieldwright.bench.bags import BagFacts, Freeze
 from yieldwright.bench.bench import Bench, WidenedRange
 from yieldwright.bench.instruments import Grinder, Refractometer, Scale
 from yieldwright.bench.reading import read_bench
@@ -10,8 +11,10 @@ from yieldwright.bench.template import bench_template
 
 __all__ = [
     "Attribute",
+    "BagFacts",
     "Band",
     "Bench",
+    "Freeze",
     "Grinder",
     "Recipe",
     "Refractometer",

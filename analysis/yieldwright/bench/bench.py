@@ -8,12 +8,15 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Literal
 
+from yieldwright.bench.bags import BagFacts
 from yieldwright.bench.instruments import Grinder, Refractometer, Scale
 from yieldwright.bench.recipe import Attribute, Band, Recipe, Window
 from yieldwright.glossary import Quantity, Span, quantity
 
 __all__ = ["Bench", "WidenedRange"]
 
+#: The offset from UTC of a bench that states none.
+ASSUMED_OFFSET = "+00:00"
 _DEFAULT_BANDS = (
     Band("low", 80.0, 88.0),
     Band("medium", 88.0, 92.0),
@@ -56,6 +59,8 @@ class Bench:
         The instrument that reads strength.
     grinders : tuple of Grinder
         By their codes in the log.
+    bags : tuple of BagFacts
+        When bags were roasted, opened and frozen; of bags that the log does not date.
     bands : tuple of Band
         Temperature bands, coolest first.
     recipe : Recipe
@@ -71,7 +76,8 @@ class Bench:
     ranges : mapping of str to WidenedRange
         Quantities whose hard or soft range this bench widens.
     time_zone_offset : str
-        Offset taken for a time of day without one, such as "+01:00".
+        Offset taken for a time of day without one, such as "+01:00"; where it is stated,
+        the day of a moment written with another offset is the day on this clock.
     delimiter : {"comma", "semicolon", "tab"} or None
         Forced where detection is not wanted.
     decimal : {"point", "comma"} or None
@@ -95,6 +101,7 @@ class Bench:
     beverage_scale: Scale = Scale()
     refractometer: Refractometer = Refractometer()
     grinders: tuple[Grinder, ...] = ()
+    bags: tuple[BagFacts, ...] = ()
     bands: tuple[Band, ...] = _DEFAULT_BANDS
     recipe: Recipe = Recipe()
     window: Window = Window()
@@ -102,7 +109,7 @@ class Bench:
     columns: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     shot_id: tuple[str, ...] = ()
     ranges: Mapping[str, WidenedRange] = field(default_factory=lambda: MappingProxyType({}))
-    time_zone_offset: str = "+00:00"
+    time_zone_offset: str = ASSUMED_OFFSET
     delimiter: Literal["comma", "semicolon", "tab"] | None = None
     decimal: Literal["point", "comma"] | None = None
     day_order: Literal["day first", "month first"] | None = None
@@ -137,6 +144,34 @@ class Bench:
         return dataclasses.replace(
             entry, hard=widened.hard or entry.hard, soft=widened.soft or entry.soft
         )
+
+    @property
+    def knows_its_clock(self) -> bool:
+        """Whether the offset of the bench's clock is stated, not assumed."""
+        return "time_zone_offset" in self.stated or self.time_zone_offset != ASSUMED_OFFSET
+
+    def bag(self, name: str) -> BagFacts:
+        """Return what the bench knows of a bag, or a bag of which it knows nothing.
+
+        Parameters
+        ----------
+        name : str
+            Code used in the log.
+
+        Returns
+        -------
+        BagFacts
+
+        Examples
+        --------
+        >>> Bench().bag("bag-7").roasted_on is None
+        True
+        """
+        wanted = name.strip().casefold()
+        for bag in self.bags:
+            if bag.name.casefold() == wanted:
+                return bag
+        return BagFacts(name)
 
     def grinder(self, name: str) -> Grinder:
         """Return the grinder of a code, or one with assumed step and direction.

@@ -8,6 +8,7 @@ import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
+from yieldwright.bench._bag_entries import read_bags
 from yieldwright.bench._entries import Entries
 from yieldwright.bench._log_side import read_columns, read_ranges, read_shot_id, read_writing
 from yieldwright.bench._parts import (
@@ -76,6 +77,13 @@ def read_bench(path: str | Path) -> Bench:
         step = 1.0                 # what one click adds to the number
         coarser = "up"             # or "down": which way the numbers grind coarser
         retained_g = 0.3
+
+        [[bags]]                   # what the log does not repeat on every row
+        name = "bag-17"
+        roasted_on = 2026-10-16
+        opened_on = 2026-10-19
+        roast_level = "medium"
+        frozen = [[2026-10-20, 2026-11-02], [2026-11-09, 2026-11-12]]   # in, out
 
         [[bands]]                  # any number; they may share edges, not overlap
         name = "low"
@@ -204,6 +212,7 @@ def _bench(document: Entries) -> Bench:
         beverage_scale=read_numbers(scales.inner("beverage"), Scale()),
         refractometer=read_numbers(document.inner("refractometer"), Refractometer()),
         grinders=read_grinders(document),
+        bags=read_bags(document),
         bands=read_bands(document),
         recipe=read_recipe(document.inner("recipe")),
         window=read_window(document.inner("window")),

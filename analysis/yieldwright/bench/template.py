@@ -43,6 +43,19 @@ _TEMPLATE = """\
 #coarser = "up"            # "up": larger numbers grind coarser; or "down"
 #retained_g = 0.3          # old grounds that stay inside, where known, g
 
+# ---- Bags: when they were roasted, opened and frozen ---------------------------------
+# For what the log does not repeat on every row, and for bags frozen several times. One
+# block for each bag; the name is the one in the log's column "bag". A row that says so
+# itself wins, and is flagged where it disagrees.
+
+#[[bags]]
+#name = "bag-17"
+#roasted_on = 2026-10-16   # days stand year first, without quotes
+#opened_on = 2026-10-19
+#roast_level = "medium"    # or "dark" or "light"
+#frozen = [[2026-10-20, 2026-11-02], [2026-11-09, 2026-11-12]]   # into the freezer, out
+                          # of it; [2026-11-20] alone says that the bag is still inside
+
 # ---- Temperature bands: any number, coolest first ------------------------------------
 # Bands may share an edge, not more. Stating one replaces all three.
 
@@ -114,6 +127,8 @@ _TEMPLATE = """\
 
 # ---- How the file is written, where detection gets it wrong --------------------------
 # But for the offset nothing here is assumed: it is found in the file, or asked for.
+# With the offset stated, a pull belongs to the day on the bench's clock, also where the
+# log was written in UTC or by the clock of another place.
 
 #[reading]
 #delimiter = "comma"       # or "semicolon" or "tab"

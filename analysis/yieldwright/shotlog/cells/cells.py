@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 import pandas as pd
 
-from yieldwright.formatting import listing
+from yieldwright.formatting import count, listing
 from yieldwright.shotlog.cells.days import (
     DayOrder,
     find_day_order,
@@ -52,10 +52,13 @@ class Dating:
         Offset from UTC of times that carry none.
     order : {"day first", "month first"} or None
         Order of day and month the bench states.
+    at_bench : bool
+        Whether the offset is the bench's own, so that days are those of its clock.
     """
 
     offset: str = "+00:00"
     order: DayOrder | None = None
+    at_bench: bool = False
 
 
 @dataclass(frozen=True)
@@ -72,7 +75,8 @@ class Cells:
     odd : dict of int to Cell
         For each text that gives reason to say something, what it holds.
     remark : str
-        How dates that have two readings are read; empty where there are none.
+        How dates that have two readings are read, and which moments are of another day at
+        the bench; empty where there are none.
     """
 
     held: Any
@@ -165,28 +169,50 @@ def _dates(texts: Sequence[str], name: str, dating: Dating) -> Cells:
 
 
 def _moments(texts: Sequence[str], name: str, dating: Dating) -> Cells:
-    all_plain = read_moments(texts, dating.offset)
+    all_plain = read_moments(texts, dating.offset, at_bench=dating.at_bench)
     if all_plain is not None:
-        return Cells(all_plain.moments, all_plain.days)
+        moved = _moved_sentence(name, texts, all_plain.days, dating)
+        return Cells(all_plain.moments, all_plain.days, remark=moved)
     unusual = [text for text in texts if not _PLAIN_MOMENT.fullmatch(text)]
     order = find_day_order(unusual, dating.order)
     days = np.full(len(texts), np.datetime64("NaT"), dtype="datetime64[s]")
     moments = days.astype("datetime64[us]")
     odd: dict[int, Cell] = {}
     for rows, some in _plain_first(texts, _PLAIN_MOMENT):
-        plain = read_moments(some, dating.offset) if len(some) else None
+        plain = read_moments(some, dating.offset, at_bench=dating.at_bench) if len(some) else None
         if plain is not None:
             days[rows], moments[rows] = plain
             continue
         for at, text in zip(rows.tolist(), some, strict=True):
-            cell = read_moment(text, order, dating.offset)
+            cell = read_moment(text, order, dating.offset, at_bench=dating.at_bench)
             pull: Any = cell.value
             if pull is not None:
                 days[at] = np.datetime64(pull.day, "s")
             if pull is not None and pull.moment is not None:
                 moments[at] = np.datetime64(pull.moment.replace(tzinfo=None), "us")
             _keep_odd(odd, at, cell)
-    return Cells(moments, days, odd, order_sentence(name, unusual, dating.order))
+    said = (
+        order_sentence(name, unusual, dating.order),
+        _moved_sentence(name, texts, days, dating),
+    )
+    return Cells(moments, days, odd, " ".join(filter(None, said)))
+
+
+def _moved_sentence(name: str, texts: Sequence[str], days: np.ndarray, dating: Dating) -> str:
+    """Return which moments are of another day at the bench than the one written first."""
+    if not dating.at_bench:
+        return ""
+    told = zip(texts, days.astype("datetime64[D]").astype(str).tolist(), strict=True)
+    moved = [
+        (text, day) for text, day in told if text[:10] != day and _PLAIN_MOMENT.fullmatch(text)
+    ]
+    if not moved:
+        return ""
+    return (
+        f"{name}: {count(len(moved), 'moment')} written by another clock than the bench's "
+        f"({dating.offset}) and of another day there, such as {quoted(moved[0][0])}, a pull of "
+        f"{moved[0][1]}; the day at the bench is used."
+    )
 
 
 def _plain_first(

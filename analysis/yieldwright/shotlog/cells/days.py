@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime, time, timedelta, timezone
 from typing import NamedTuple
 
 from yieldwright.formatting import listing
@@ -29,6 +29,7 @@ _PARTIAL = re.compile(
 )
 _NUMBERS = re.compile(r"\s*[0-9]{1,2}\s*[^\w\s]")
 _FIRST_YEAR = 2000
+_SUMMER_TIME = timedelta(hours=1)
 _WRITE = "write the day as year-month-day, such as 2026-03-07"
 _SAY = 'say day_order = "day first" or "month first" under [reading] in bench.toml'
 
@@ -173,7 +174,13 @@ def read_day(text: str, order: DayOrder | Contradiction | None) -> Cell:
     return Cell(found.day, flag=said, suggestion=keep)
 
 
-def read_moment(text: str, order: DayOrder | Contradiction | None, offset: str) -> Cell:
+def read_moment(
+    text: str,
+    order: DayOrder | Contradiction | None,
+    offset: str,
+    *,
+    at_bench: bool = False,
+) -> Cell:
     """Return day and instant in a cell, as a `Pull`.
 
     Parameters
@@ -184,13 +191,21 @@ def read_moment(text: str, order: DayOrder | Contradiction | None, offset: str) 
         Found for the column.
     offset : str
         Offset from UTC for a time without one, such as "+01:00".
+    at_bench : bool
+        Whether that offset is the bench's own, so that days are those of its clock.
 
     Returns
     -------
     Cell
 
+    Notes
+    -----
+    A clock one hour ahead of the bench's shows its summer time: the day stands as written.
+
     Examples
     --------
+    >>> read_moment("2026-03-07T23:25Z", None, "+01:00", at_bench=True).value.day
+    datetime.date(2026, 3, 8)
     >>> read_moment("2026-03-07T00:25+01:00", None, "+00:00").value.day
     datetime.date(2026, 3, 7)
     >>> read_moment("2026-03-07", None, "+00:00").value.moment is None
@@ -204,9 +219,19 @@ def read_moment(text: str, order: DayOrder | Contradiction | None, offset: str) 
     zone = found.time.tzinfo or zone_of(offset)
     try:
         moment = datetime.combine(found.day, found.time, zone).astimezone(UTC)
+        day = _at_the_bench(moment, found, zone_of(offset)) if at_bench else found.day
     except OverflowError:
         return Cell(refusal=f"{quoted(text)} lies beyond all calendars", suggestion=_WRITE)
-    return Cell(Pull(found.day, moment), flag=found.flag)
+    return Cell(Pull(day, moment), flag=found.flag)
+
+
+def _at_the_bench(moment: datetime, found: _Found, clock: timezone) -> date:
+    """Return the day of a moment on the bench's clock, in its summer time too."""
+    written = found.time.utcoffset() if found.time else None
+    own = clock.utcoffset(None)
+    if written is None or written - own in (timedelta(0), _SUMMER_TIME):
+        return found.day
+    return moment.astimezone(clock).date()
 
 
 def _proofs(texts: Iterable[str]) -> dict[DayOrder, str]:

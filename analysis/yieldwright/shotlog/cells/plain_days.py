@@ -22,6 +22,7 @@ _LENGTHS = {
     whole + zone: whole for whole in (_MINUTES, _SECONDS) for zone in (0, len("Z"), _OFFSET)
 }
 _FIRST_YEAR, _LAST_YEAR = 2000, 9998  # no offset leads from these out of the calendar
+_SUMMER_TIME = 60  # minutes that clocks are set ahead
 _FURTHEST = 14  # hours: no place on earth is further from UTC
 _BLOCK = 1 << 16  # texts at a time, so that memory stays small beside the column
 
@@ -72,7 +73,9 @@ def read_days(texts: Sequence[str]) -> npt.NDArray[np.datetime64] | None:
     return days
 
 
-def read_moments(texts: Sequence[str], offset: str) -> PlainMoments | None:
+def read_moments(
+    texts: Sequence[str], offset: str, *, at_bench: bool = False
+) -> PlainMoments | None:
     """Return the moments of a column in which every cell is plain ISO 8601, or empty.
 
     Parameters
@@ -81,6 +84,8 @@ def read_moments(texts: Sequence[str], offset: str) -> PlainMoments | None:
         As typed.
     offset : str
         Offset from UTC for a time without one, such as "+01:00".
+    at_bench : bool
+        Whether that offset is the bench's own, so that days are those of its clock.
 
     Returns
     -------
@@ -101,6 +106,8 @@ def read_moments(texts: Sequence[str], offset: str) -> PlainMoments | None:
             found.days[rows] = _day(letters)
             if len(letters) > _DAY:
                 found.moments[rows] = found.days[rows] + _seconds(letters, offset)
+                if at_bench:
+                    found.days[rows] = _at_bench(found, rows, letters, offset)
     except _NotPlainError:
         return None
     return found
@@ -153,6 +160,15 @@ def _day(letters: _Letters) -> _Days:
     days = months.astype("datetime64[D]") + (day - 1)
     _require((days.astype("datetime64[M]") == months).all())
     return days.astype("datetime64[s]")
+
+
+def _at_bench(found: PlainMoments, rows: _Whole, letters: _Letters, offset: str) -> _Days:
+    """Return the days on the clock of the bench, as the reading of single cells has it."""
+    own = _zone(letters[:0], offset)
+    ahead = _zone(letters[_LENGTHS[len(letters)] :], offset) - own
+    days = (found.moments[rows] + (60 * own).astype("timedelta64[s]")).astype("datetime64[D]")
+    is_elsewhere = ~np.isin(ahead, (0, _SUMMER_TIME))
+    return np.where(is_elsewhere, days.astype("datetime64[s]"), found.days[rows])
 
 
 def _seconds(letters: _Letters, offset: str) -> npt.NDArray[np.timedelta64]:

@@ -10,6 +10,7 @@ import pandas as pd
 
 from yieldwright.formatting import count, listing
 from yieldwright.glossary import quantity
+from yieldwright.shotlog.checks.bag_checks import bag_checks
 from yieldwright.shotlog.checks.relations import relations_of
 from yieldwright.shotlog.checks.slips import Balance, likely_slips
 from yieldwright.shotlog.findings import NO_ROW, Finding, findings_of
@@ -25,17 +26,22 @@ __all__ = ["computed_otherwise", "cross_checks"]
 #: Checks that hold dose, beverage, strength and each other together.
 _BALANCED = frozenset({"brew_ratio", "ey_pct"})
 _COMPUTED = "the computed value is used"
-_USED = dict.fromkeys(("brew_ratio", "ey_pct", "roast_age_d", "taper_bar"), _COMPUTED) | {
-    "tds_pct": "the mean of the readings is used"
-}
+_USED = dict.fromkeys(
+    ("brew_ratio", "ey_pct", "frozen_d", "open_d", "roast_age_d", "taper_bar"), _COMPUTED
+) | {"tds_pct": "the mean of the readings is used"}
 
 #: Pairs that cannot stand the other way round, yet need not spoil the row.
 _ORDERED = (
-    ("hold_bar", "peak_bar", "held pressure above the peak"),
-    ("first_drip_s", "time_s", "first drip after the end of the pull"),
-    ("taper_start_s", "time_s", "taper starts after the end of the pull"),
-    ("opened_on", "pulled_on", "bag opened after the pull"),
-    ("roasted_on", "opened_on", "bag opened before the roast"),
+    ("hold_bar", "peak_bar", "held pressure above the peak", ""),
+    ("first_drip_s", "time_s", "first drip after the end of the pull", ""),
+    ("taper_start_s", "time_s", "taper starts after the end of the pull", ""),
+    ("opened_on", "pulled_on", "bag opened after the pull", "correct one of the two"),
+    (
+        "roasted_on",
+        "opened_on",
+        "bag opened before the roast; the roast age is not known",
+        "correct one of the two",
+    ),
 )
 
 
@@ -71,6 +77,7 @@ def cross_checks(frame: pd.DataFrame, texts: Texts, bench: Bench) -> list[Findin
         *_mistyped(relations, slips),
         *computed_otherwise(relations),
         *_out_of_order(frame, texts),
+        *bag_checks(frame, texts, bench),
         *_band_against_temperature(frame, texts, bench),
         *_day_against_moment(frame, texts),
     ]
@@ -167,10 +174,10 @@ def _against(name: str, typed: np.ndarray, computed: np.ndarray) -> Callable[[in
 
 
 def _out_of_order(frame: pd.DataFrame, texts: Texts) -> Iterator[Finding]:
-    for low, high, reason in _ORDERED:
+    for low, high, reason, remedy in _ORDERED:
         if low in frame and high in frame:
             wrong = (frame[low] > frame[high]).to_numpy(dtype=bool, na_value=False)
-            yield from findings_of(wrong, low, texts, reason)
+            yield from findings_of(wrong, low, texts, reason, remedy)
 
 
 def _band_against_temperature(

@@ -23,6 +23,14 @@ __all__ = ["beyond_hard", "beyond_soft", "failed_pulls"]
 _OUTCOMES = frozenset({"beverage_g", "brew_ratio", "time_s", "first_drip_s", "tds_pct", "ey_pct"})
 
 
+#: What to do about a computed value that no cell of its own could explain.
+_REMEDIES = {
+    "frozen_d": "correct frozen_on or thawed_on",
+    "open_d": "correct opened_on or the day of the pull",
+    "roast_age_d": "correct roasted_on, the days frozen or the day of the pull",
+}
+
+
 def beyond_hard(
     frame: pd.DataFrame, texts: Mapping[str, Sequence[str]], bench: Bench
 ) -> tuple[list[Finding], list[Finding]]:
@@ -173,11 +181,13 @@ def _findings(
     entry = column.entry
     unit = "" if entry.unit in ("", "1") else f" {entry.unit}"
     span = entry.soft if usual else entry.hard
-    verb = "comes to" if column.texts is None else "is"
+    is_computed = column.texts is None
+    verb = "comes to" if is_computed else "is"
+    remedy = _REMEDIES.get(entry.name, "") if is_computed and not usual else ""
     rows = np.flatnonzero(outside).tolist()
     meant = offers.of_cells(column.name, rows, only_far=usual)
     for row, offer in zip(rows, meant, strict=True):
         text = column.texts[row] if column.texts is not None else ""
         bounds = f"outside{' the usual' if usual else ''} {span}{unit}"
         reason = f"{entry.name} {verb} {_shown(float(column.numbers[row]), span)}{unit}, {bounds}"
-        yield Finding(row, entry.name, text, reason, offer)
+        yield Finding(row, entry.name, text, reason, offer or remedy)

@@ -30,10 +30,13 @@ _COARSEST = {
     "taper_bar": 0.5,
     "ey_pct": 0.5,
     "roast_age_d": 0.5,
+    "frozen_d": 0.5,
+    "open_d": 0.5,
     "tds_pct": 0.5,
 }
-#: An age may count the day of the roast or not, and a roast past midnight.
-_AGE_LEEWAY_D = 0.5
+#: Counted from one day to another: the first may be counted or not, and a night's roast too.
+_COUNTED = frozenset({"roast_age_d", "frozen_d", "open_d"})
+_COUNTING_LEEWAY_D = 0.5
 #: Rows beyond rounding alone that still let the others prove from what a value was computed.
 _EXCEPTIONS = 0.1
 #: Beyond this share of rows apart, values were computed in another way and nobody slipped.
@@ -144,7 +147,7 @@ def _inputs_of(frame: pd.DataFrame) -> dict[str, Sequence[str]]:
         "brew_ratio": ["beverage_g", "dose_g"],
         "ey_pct": ["beverage_g", "dose_g", "tds_pct"],
         "taper_bar": ["hold_bar", "end_bar"],
-        "roast_age_d": [],
+        **{counted: [] for counted in sorted(_COUNTED)},
         "tds_pct": singles,
     }
     if not singles:
@@ -170,8 +173,8 @@ def _carried(
     name: str, computed: np.ndarray, cells: dict[str, np.ndarray], halves: dict[str, np.ndarray]
 ) -> np.ndarray:
     """Return what the half-widths of the inputs may do to the computed value."""
-    if name == "roast_age_d":
-        return np.full(len(computed), _AGE_LEEWAY_D)
+    if name in _COUNTED:
+        return np.full(len(computed), _COUNTING_LEEWAY_D)
     if name in ("brew_ratio", "ey_pct"):
         with np.errstate(divide="ignore", invalid="ignore"):
             shares = [halves[each] / np.abs(values) for each, values in cells.items()]
@@ -227,7 +230,7 @@ def _relation(
     first = _learned(name, typed, computed, own, carried)
     n_apart = int(first.broken.sum())
     first = replace(first, n_apart=n_apart)
-    if not first.is_another_way or name == "roast_age_d":
+    if not first.is_another_way or name in _COUNTED:
         return first
     with np.errstate(divide="ignore", invalid="ignore"):
         factor = float(np.nanmedian(typed / computed))

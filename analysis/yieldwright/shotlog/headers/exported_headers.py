@@ -87,7 +87,7 @@ def computed_names() -> frozenset[str]:
     Examples
     --------
     >>> sorted(computed_names())
-    ['brew_ratio', 'ey_pct', 'roast_age_d', 'taper_bar', 'tds_pct']
+    ['brew_ratio', 'ey_pct', 'frozen_d', 'open_d', 'roast_age_d', 'taper_bar', 'tds_pct']
     """
     return frozenset({"tds_pct", *(each.name for each in SHOT_QUANTITIES if each.computed)})
 

@@ -42,8 +42,15 @@ _SHOTS: Mapping[str, str] = {
     "|torrefaction|tueste|tostatura",
     "roasted_on": "roast|roasted|roast date|date roasted|roast day|rostdatum"
     "|date de torrefaction|fecha de tueste|data di tostatura",
-    "opened_on": "opened|bag opened|open date|date opened",
-    "frozen_d": "frozen|frozen days|days in freezer",
+    "opened_on": "opened|bag opened|open date|date opened|opening date|geoffnet|geoffnet am"
+    "|anbruch",
+    "frozen_on": "frozen|freeze date|date frozen|frozen since|freezer in|into freezer"
+    "|in the freezer since|eingefroren|eingefroren am",
+    "thawed_on": "thawed|thaw date|date thawed|defrosted|defrosted on|freezer out|out of freezer"
+    "|aufgetaut|aufgetaut am",
+    "frozen_d": "frozen|frozen days|days in freezer|days frozen|freezer days|tage eingefroren"
+    "|tage im gefrierfach",
+    "open_d": "days since opening|days open|days since opened|opened days|tage offen",
     "roast_age_d": "age|coffee age|bean age|days off roast|days since roast|days post roast"
     "|days after roast|rest|rest days|days rested|days of rest",
     "dose_g": "coffee|coffee in|coffee dose|coffee weight|coffee mass|dry dose|dose in|dose weight"
@@ -114,7 +121,7 @@ _TASTINGS: Mapping[str, str] = {
 LIKING_WORDS = frozenset({"score", "rating", "liking", "bewertung", "puntuacion", "punteggio"})
 _ALSO_IN_CELLS = (
     "no|in|out|rest|screen|coffee|cafe|kaffee|caffe|bean|beans|cleaned|cleaning|service|number"
-    "|order|tamped|distributed|drunk|drank|opened|frozen|weight|mass|when|roasted|pulled|target"
+    "|order|tamped|distributed|drunk|drank|opened|frozen|thawed|defrosted|eingefroren|aufgetaut|weight|mass|when|roasted|pulled|target"
     "|value|eau|wasser|agua|acqua"
 )
 #: Words that cells hold as well: they do not tell a header from a row.

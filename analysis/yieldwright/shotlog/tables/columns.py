@@ -86,7 +86,7 @@ def read_columns(sheet: Sheet, bench: Bench) -> Typed:
     """
     columns = _named_columns(sheet, bench)
     typed = Typed(pd.DataFrame(index=pd.RangeIndex(len(sheet.rows))))
-    dating = Dating(bench.time_zone_offset, bench.day_order)
+    dating = Dating(bench.time_zone_offset, bench.day_order, bench.knows_its_clock)
     made: dict[str, Any] = {}
     units = {header.name: header.unit for header in sheet.headers if header.role == "quantity"}
     for name, (entry, texts) in columns.items():

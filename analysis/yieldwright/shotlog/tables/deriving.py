@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from yieldwright.extraction import brew_ratio, extraction_yield
+from yieldwright.shotlog.checks.bag_days import BagDays
 from yieldwright.shotlog.headers.entries import half_width_column, reading_columns
 from yieldwright.uncertainty import (
     scale_uncertainty,
@@ -52,7 +53,7 @@ def derive(frame: pd.DataFrame, bench: Bench) -> pd.DataFrame:
     [2.0]
     """
     made = pd.DataFrame(index=frame.index)
-    _add_days(made, frame)
+    _add_days(made, frame, bench)
     _add_strength(made, frame, bench)
     _add_weights(made, frame, bench)
     _add_yield(made, frame)
@@ -131,16 +132,27 @@ def band_of_temperature(temps: Sequence[float] | np.ndarray, bench: Bench) -> li
     return [bands[code] for code in codes.tolist()]
 
 
-def _add_days(made: pd.DataFrame, frame: pd.DataFrame) -> None:
-    days = pulled_days(frame)
-    if days is not None:
-        made["pulled_on"] = days
-    age = np.full(len(frame), np.nan)
-    if days is not None and "roasted_on" in frame:
-        age = days_between(frame["roasted_on"], days)
-        if "frozen_d" in frame:
-            age = age - frame["frozen_d"].fillna(0).to_numpy(dtype=float)
-    _add_or_typed(made, frame, "roast_age_d", age)
+def _add_days(made: pd.DataFrame, frame: pd.DataFrame, bench: Bench) -> None:
+    pulled = pulled_days(frame)
+    if pulled is not None:
+        made["pulled_on"] = pulled
+    days = BagDays.of(frame, bench, pulled)
+    for name in ("roast_level", "roasted_on", "opened_on"):
+        _add_from_bench(made, frame, name, days)
+    _add_or_typed(made, frame, "frozen_d", days.by_dates_d)
+    _add_or_typed(made, frame, "open_d", days.open_d)
+    _add_or_typed(made, frame, "roast_age_d", days.roast_age_d)
+
+
+def _add_from_bench(made: pd.DataFrame, frame: pd.DataFrame, name: str, days: BagDays) -> None:
+    """Add what the bench knows of the bags, where a row does not say it itself."""
+    known = [getattr(bag, name) or None for bag in days.bags]
+    if not any(known[at] for at in set(days.facts.tolist()) - {-1}):
+        return
+    by_bag = pd.Series(pd.array([*known, None], dtype=object)).iloc[days.facts]
+    taken = by_bag.set_axis(frame.index)
+    taken = taken.astype("str") if name == "roast_level" else taken.astype("datetime64[s]")
+    made[name] = frame[name].fillna(taken) if name in frame else taken
 
 
 def _add_strength(made: pd.DataFrame, frame: pd.DataFrame, bench: Bench) -> None:

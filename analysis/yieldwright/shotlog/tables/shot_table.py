@@ -43,6 +43,8 @@ _AFTER_THE_GLOSSARY = (
     "typed_tds_pct",
     "typed_ey_pct",
     "typed_brew_ratio",
+    "typed_frozen_d",
+    "typed_open_d",
     "typed_roast_age_d",
     "typed_taper_bar",
     "usable",
