@@ -9,6 +9,7 @@ from yieldwright.plots.sensitivity_lanes import sensitivity_lanes
 from yieldwright.plots.setting_panels import setting_means
 from yieldwright.plots.settings_rows import settings_table
 from yieldwright.plots.shot_order import timeline
+from yieldwright.plots.steadiness_lanes import steadiness_lanes
 from yieldwright.plots.strength_chart import strength_extraction
 from yieldwright.plots.surface_map import surface_map
 from yieldwright.plots.taster_lanes import taster_lanes
@@ -22,6 +23,7 @@ __all__ = [
     "sensitivity_lanes",
     "setting_means",
     "settings_table",
+    "steadiness_lanes",
     "strength_extraction",
     "surface_map",
     "svg_text",

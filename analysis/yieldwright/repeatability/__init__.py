@@ -5,13 +5,16 @@ from __future__ import annotations
 from yieldwright.repeatability.failures import FailureRates, failure_rate
 from yieldwright.repeatability.instruments import InstrumentCheck, instrument_against_shots
 from yieldwright.repeatability.replicates import SAME, Spread, replicate_spread
+from yieldwright.repeatability.steadiness import Steadiness, steadiness
 
 __all__ = [
     "SAME",
     "FailureRates",
     "InstrumentCheck",
     "Spread",
+    "Steadiness",
     "failure_rate",
     "instrument_against_shots",
     "replicate_spread",
+    "steadiness",
 ]

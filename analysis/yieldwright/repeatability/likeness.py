@@ -1,0 +1,252 @@
+"""Which shots are repeats of one another, and how far each falls from what they share."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+import pandas as pd
+
+from yieldwright.errors import YieldwrightError
+from yieldwright.models.linear.model import fit_least_squares
+from yieldwright.models.terms.design import build_design
+from yieldwright.models.terms.terms import Blocks, Factor, Numeric
+from yieldwright.repeatability.replicates import SAME, TO_WHOLE
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from yieldwright.bench import Bench
+    from yieldwright.models.linear.model import LinearFit
+    from yieldwright.models.terms.terms import Term
+
+__all__ = ["ALIKE", "ENOUGH", "LikeShots", "like_shots", "setting_levels"]
+
+#: Repeats below which an interval is all that is told.
+ENOUGH = 5
+
+#: What has to agree in shots pulled alike, beside dose, beverage and pre-wetting as aimed at.
+ALIKE = (*SAME, "dose_target_g", "beverage_target_g", "basket", "distribution", "tamp",
+         "service_stretch")  # fmt: skip
+
+_HAND = "barista"
+_SESSION = "session"
+
+#: Columns that say the same as another in other words.
+_SAME_THING = {
+    "end_bar": ("taper_bar",),
+    "hold_bar": ("taper_bar",),
+    "peak_bar": ("taper_bar",),
+    "brew_ratio": ("beverage_g", "dose_g"),
+}
+
+#: Seconds by which pre-wetting differs on purpose and not by hand (common practice, no source).
+_PREWET_APART_S = 3.0
+
+Basis = Literal["hand", "setting", "fit", "none"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LikeShots:
+    """Repeats of one quantity, and their pooled standard deviation.
+
+    Attributes
+    ----------
+    column : str
+        What was compared.
+    basis : {"hand", "setting", "fit", "none"}
+        Shots of one setting, session and hand; of one setting and session; shots of
+        several settings or sessions about a line through them; or no repeats at all.
+    rows : DataFrame
+        One row per shot used: its columns, `deviation` from what like shots share, `set`.
+    df : int
+        Repeats it rests on. [count]
+    sd : float
+        Pooled standard deviation. [unit of `column`]
+    allowed_for : tuple of str
+        Columns that a line takes out.
+    n_measured : int
+        Shots in which the quantity was measured.
+    """
+
+    column: str
+    basis: Basis
+    rows: pd.DataFrame
+    df: int
+    sd: float
+    allowed_for: tuple[str, ...] = ()
+    n_measured: int = 0
+
+    @property
+    def n_sets(self) -> int:
+        """Sets of shots pulled alike; 0 about a line."""
+        return 0 if self.basis == "fit" else int(self.rows["set"].nunique())
+
+    @property
+    def enough(self) -> bool:
+        """Whether there are repeats enough for more than an interval."""
+        return self.df >= ENOUGH and self.sd > 0
+
+
+def like_shots(shots: pd.DataFrame, column: str, *, bench: Bench) -> LikeShots:
+    """Return the repeats of a quantity: of one hand if that is enough, else of any, else a line.
+
+    Parameters
+    ----------
+    shots : DataFrame
+        One row per comparable shot of one bag and grinder.
+    column : str
+        What to compare.
+    bench : Bench
+        Whose recipe says which misses of dose and beverage are no other setting.
+
+    Returns
+    -------
+    LikeShots
+
+    Examples
+    --------
+    >>> from yieldwright.bench import Bench
+    >>> shots = pd.DataFrame({"grind_setting": [8.0] * 6, "time_s": [30.0, 31, 32, 33, 34, 35]})
+    >>> found = like_shots(shots, "time_s", bench=Bench())
+    >>> found.basis, found.df, round(found.sd, 2)
+    ('setting', 5, 1.87)
+    """
+    whole = shots[shots[column].notna()].reset_index(drop=True)
+    keys = setting_levels(whole, column, bench=bench)
+    by_setting = _pooled(whole, column, keys, "setting")
+    ways = [by_setting]
+    if _HAND in whole and whole[_HAND].notna().any():
+        ways.insert(0, _pooled(whole, column, keys.assign(hand=whole[_HAND]), "hand"))
+    enough = next((way for way in ways if way.df >= ENOUGH), None)
+    if enough is not None:
+        return enough
+    about = _about_a_line(whole, column, keys)
+    return about if about is not None else max(ways, key=lambda way: way.df)
+
+
+def setting_levels(shots: pd.DataFrame, column: str, *, bench: Bench) -> pd.DataFrame:
+    """Return what has to agree in like shots: a column of levels for each that is logged.
+
+    Parameters
+    ----------
+    shots : DataFrame
+        One row per shot.
+    column : str
+        What is compared: nothing that says the same counts as a setting.
+    bench : Bench
+        Whose recipe says which misses are no other setting.
+
+    Returns
+    -------
+    DataFrame
+        One row per shot, its index that of the shots.
+
+    Examples
+    --------
+    >>> from yieldwright.bench import Bench
+    >>> shots = pd.DataFrame({"dose_g": [17.9, 18.1, 18.0, 20.0], "time_s": 30.0})
+    >>> setting_levels(shots, "time_s", bench=Bench())["dose_g"].tolist()
+    [0, 0, 0, 1]
+    """
+    said = {column, *_SAME_THING.get(column, ())}
+    names = [n for n in ALIKE if n in shots and n not in said and shots[n].notna().any()]
+    levels = shots[names].copy()
+    for name in set(TO_WHOLE) & set(names):
+        levels[name] = levels[name].round()
+    for name, apart in _aims(bench).items():
+        if name in shots and name not in said:
+            levels[name] = _steps(shots[name], apart)
+    return levels
+
+
+def _aims(bench: Bench) -> dict[str, float]:
+    """Return how far apart values lie that were aimed at on purpose."""
+    recipe = bench.recipe
+    return {
+        "dose_g": 2 * recipe.dose_tolerance_g,
+        "beverage_g": 4 * recipe.beverage_tolerance_g,
+        "prewet_s": _PREWET_APART_S,
+    }
+
+
+def _steps(values: pd.Series, apart: float) -> pd.Series[int]:
+    """Return a number for each cluster of values, −1 where there is none."""
+    known = np.unique(values.dropna().to_numpy(dtype=float))
+    numbers = np.concatenate([[0], np.cumsum(np.diff(known) > apart)]) if len(known) else known
+    places = dict(zip(known.tolist(), numbers.tolist(), strict=True))
+    return values.map(lambda value: int(places.get(value, -1))).astype(int)
+
+
+def _pooled(shots: pd.DataFrame, column: str, keys: pd.DataFrame, basis: Basis) -> LikeShots:
+    """Return sets of at least two shots that agree in every key."""
+    complete = keys.notna().all(axis=1)
+    sets = pd.Series(0, index=shots.index)
+    if len(keys.columns):
+        sets = keys.groupby(list(keys.columns), sort=False, observed=True).ngroup()
+    used = shots.assign(set=sets)[complete & (sets >= 0)]
+    used = used[used.groupby("set")["set"].transform("size") > 1]
+    means = used.groupby("set")[column].transform("mean")
+    rows = used.assign(deviation=used[column] - means)
+    df = len(rows) - int(rows["set"].nunique())
+    return LikeShots(
+        column=column,
+        basis=basis if df else "none",
+        rows=rows,
+        df=df,
+        sd=_root_mean(rows["deviation"], df),
+        n_measured=len(shots),
+    )
+
+
+def _root_mean(deviations: pd.Series[float], df: int) -> float:
+    return math.sqrt(float((deviations**2).sum()) / df) if df else math.nan
+
+
+def _about_a_line(shots: pd.DataFrame, column: str, keys: pd.DataFrame) -> LikeShots | None:
+    """Return shots of several settings about a fit of all that was set, None where none stands."""
+    varied = [str(name) for name in keys if name != _SESSION and len(keys[name].unique()) > 1]
+    numbers = [name for name in varied if _is_number(shots[name])]
+    words = [name for name in varied if name not in numbers]
+    whole = shots.dropna(subset=varied).reset_index(drop=True)
+    needed: list[Term] = [Numeric(name) for name in numbers if _varies(whole[name])]
+    needed += [Factor(name) for name in words if _varies(whole[name])]
+    for more in _besides(whole):
+        fit = _fitted(whole, column, [*needed, *more])
+        if fit is not None:
+            names = tuple(term.column for term in (*needed, *more))
+            rows = whole.assign(deviation=fit.residuals, set=0)
+            sd = float(fit.sigma)
+            return LikeShots(column, "fit", rows, fit.df_resid, sd, names, n_measured=len(shots))
+    return None
+
+
+def _besides(shots: pd.DataFrame) -> Sequence[list[Term]]:
+    """Return what else may be taken out, the most first."""
+    sessions: list[Term] = [Blocks(_SESSION)] if _several(shots, _SESSION) else []
+    hands: list[Term] = [Factor(_HAND)] if _several(shots, _HAND) else []
+    ways: list[list[Term]] = [[*sessions, *hands], sessions, hands, []]
+    return [way for place, way in enumerate(ways) if way not in ways[:place]]
+
+
+def _is_number(values: pd.Series) -> bool:
+    return pd.api.types.is_numeric_dtype(values) and not pd.api.types.is_bool_dtype(values)
+
+
+def _several(shots: pd.DataFrame, column: str) -> bool:
+    return column in shots and bool(shots[column].notna().all()) and _varies(shots[column])
+
+
+def _varies(values: pd.Series) -> bool:
+    return len(values.unique()) > 1
+
+
+def _fitted(shots: pd.DataFrame, column: str, terms: list[Term]) -> LinearFit | None:
+    """Return a fit with repeats enough, None where the shots bear none."""
+    try:
+        fit = fit_least_squares(build_design(shots, terms), shots[column].astype(float))
+    except YieldwrightError:
+        return None
+    return fit if fit.df_resid >= ENOUGH else None

@@ -1,0 +1,437 @@
+"""What the spread of like shots means, in plain words."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from yieldwright.cautions import Caution, gravest_first
+from yieldwright.formatting import count, listing, number, percent, sentence_case, visible
+from yieldwright.repeatability.instrument_shares import display_step
+from yieldwright.repeatability.likeness import ENOUGH
+from yieldwright.repeatability.measured import measured_unit
+from yieldwright.taste.words.wording import column_label
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from yieldwright.bench import Bench
+    from yieldwright.repeatability.quantity_spread import QuantitySpread
+    from yieldwright.taste.columns.comparable import ComparableSet
+
+__all__ = [
+    "basis_phrase",
+    "missing_quantity",
+    "quantity_sentences",
+    "steadiness_cautions",
+    "steadiness_sentences",
+    "with_limits",
+]
+
+_ALIKE = {
+    "hand": "Shots pulled alike (one setting, one session, one hand)",
+    "setting": "Shots pulled alike (one setting, one session)",
+}
+
+#: Parts of a bench by the name under which it states them, and what they measure.
+_PARTS = {
+    "refractometer": ("the refractometer", ("ey_pct", "tds_pct")),
+    "beverage_scale": ("the scale under the cup", ("ey_pct", "beverage_g")),
+    "dose_scale": ("the scale for the dose", ("ey_pct", "dose_g")),
+}
+
+
+def steadiness_sentences(
+    quantities: Sequence[QuantitySpread], missing: Mapping[str, str]
+) -> Iterator[str]:
+    """Yield everything there is to say of all quantities.
+
+    Parameters
+    ----------
+    quantities : sequence of QuantitySpread
+        In the order asked for.
+    missing : mapping of str to str
+        Why there is nothing of the others.
+
+    Yields
+    ------
+    str
+
+    Examples
+    --------
+    >>> list(steadiness_sentences((), {}))
+    ['Nothing was measured in any shot: there is nothing to be steady in.']
+    """
+    if not quantities and not missing:
+        yield "Nothing was measured in any shot: there is nothing to be steady in."
+    lines: set[tuple[str, ...]] = set()
+    for each in quantities:
+        known = each.alike.basis == "fit" and each.alike.allowed_for in lines
+        lines |= {each.alike.allowed_for} if each.alike.basis == "fit" else set()
+        yield from quantity_sentences(each, line_known=known)
+    yield from (sentence_case(why) for why in missing.values())
+
+
+def quantity_sentences(each: QuantitySpread, *, line_known: bool = False) -> tuple[str, ...]:
+    """Return what the spread of one quantity means, the most useful first.
+
+    Parameters
+    ----------
+    each : QuantitySpread
+        One measured quantity.
+    line_known : bool
+        Whether the line through the settings was named before.
+
+    Returns
+    -------
+    tuple of str
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from yieldwright.bench import Bench
+    >>> from yieldwright.repeatability.quantity_spread import quantity_spread
+    >>> from yieldwright.taste.columns.comparable import ComparableSet
+    >>> shots = pd.DataFrame({"time_s": [30.0, 34.0, 33.0]})
+    >>> one = quantity_spread(ComparableSet("", "", shots), "time_s", bench=Bench())
+    >>> quantity_sentences(one)[0].partition(":")[2]
+    ' its SD lies somewhere in 1.1 to 13 s (95 % interval). At 5 repeats more is said; pull one \
+setting six times in one session.'
+    """
+    if not each.firm:
+        return _few(each), *_session_sentences(each)
+    told = (
+        _spread_sentence(each, line_known=line_known),
+        _limit_sentence(each),
+        _share_sentence(each),
+        _difference_sentence(each),
+    )
+    return (*filter(None, told), *_session_sentences(each))
+
+
+def basis_phrase(each: QuantitySpread) -> str:
+    """Return what a spread rests on, short enough for a table.
+
+    Parameters
+    ----------
+    each : QuantitySpread
+        One measured quantity.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from yieldwright.bench import Bench
+    >>> from yieldwright.repeatability.quantity_spread import quantity_spread
+    >>> from yieldwright.taste.columns.comparable import ComparableSet
+    >>> shots = pd.DataFrame({"time_s": [30.0, 34.0, 33.0]})
+    >>> basis_phrase(quantity_spread(ComparableSet("", "", shots), "time_s", bench=Bench()))
+    '2'
+    """
+    return f"{each.alike.df:,}{' line' if each.alike.basis == 'fit' else ''}"
+
+
+def with_limits(value: float, low: float, high: float) -> str:
+    """Return a spread with its interval in brackets, or the interval alone.
+
+    Parameters
+    ----------
+    value : float
+        The spread; missing where too few repeats stand behind it. [any unit]
+    low, high : float
+        Its limits. [unit of the spread]
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> with_limits(1.58, 1.087, 2.884), with_limits(float("nan"), 1.1, 13.07)
+    ('1.6 (1.1 to 2.9)', '1.1 to 13')
+    """
+    if math.isnan(low) or math.isnan(high):
+        return "–"
+    span = _span(low, high)
+    return span if math.isnan(value) else f"{_figure(value)} ({span})"
+
+
+def missing_quantity(column: str) -> str:
+    """Return why nothing is told of a quantity no shot holds.
+
+    Parameters
+    ----------
+    column : str
+        Canonical name.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> missing_quantity("time_s")
+    'no shot that may be compared has a shot time.'
+    """
+    noun = column_label(column)
+    article = "an" if noun[0] in "aeiou" else "a"
+    return f"no shot that may be compared has {article} {visible(noun)}."
+
+
+def steadiness_cautions(
+    comparable: ComparableSet, quantities: Sequence[QuantitySpread], bench: Bench
+) -> tuple[Caution, ...]:
+    """Return what a reader must know before trusting a spread.
+
+    Parameters
+    ----------
+    comparable : ComparableSet
+        The shots, and how many were left out for what reason.
+    quantities : sequence of QuantitySpread
+        What was found.
+    bench : Bench
+        What it states of its instruments.
+
+    Returns
+    -------
+    tuple of Caution
+        The gravest first.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from yieldwright.bench import Bench
+    >>> from yieldwright.taste.columns.comparable import set_of
+    >>> shots = set_of(pd.DataFrame({"fate": ["pulled", "choked"]}))
+    >>> [each.code for each in steadiness_cautions(shots, (), Bench())]
+    ['failures-left-out']
+    """
+    found = [
+        *_failures(comparable),
+        *_about_lines(quantities),
+        *_hands(quantities),
+        *_coarse(quantities),
+        *_assumed(quantities, bench),
+    ]
+    return gravest_first(found)
+
+
+def _few(each: QuantitySpread) -> str:
+    noun, unit, alike = _noun(each), measured_unit(each.column), each.alike
+    if not alike.df:
+        shots = count(alike.n_measured, "shot has", "shots have")
+        return (
+            f"How steady the {noun} is, the log cannot tell: {shots} one, and no two of them were "
+            "pulled alike. Pull one setting six times in one session."
+        )
+    if not alike.sd > 0:
+        return (
+            f"The {noun} of {count(len(alike.rows), 'like shot')} is the same to the last digit: "
+            "they differ by less than its display shows, or were not measured one by one."
+        )
+    return (
+        f"How steady the {noun} is, {_repeats(each)} cannot tell: its SD lies somewhere in "
+        f"{_span(each.low, each.high)} {unit} (95 % interval). At {ENOUGH} repeats more is said; "
+        "pull one setting six times in one session."
+    )
+
+
+def _spread_sentence(each: QuantitySpread, *, line_known: bool) -> str:
+    noun, unit, alike = _noun(each), measured_unit(each.column), each.alike
+    if alike.basis == "fit":
+        who = _line_phrase(alike.allowed_for, known=line_known)
+        rest = (
+            f"{alike.df:,} shots more than the line takes" if alike.allowed_for else _repeats(each)
+        )
+    else:
+        who, rest = _ALIKE[alike.basis], f"{_repeats(each)} in {count(alike.n_sets, 'set')}"
+    share = ""
+    if not math.isnan(each.variation):
+        low, high = (percent(end, places=1) for end in each.variation_limits)
+        share = f", {percent(each.variation, places=1)} of its mean ({low} to {high})"
+    return (
+        f"{who} differ in {noun} by {_figure(each.sd)} {unit}{share} – standard deviation; 95 % "
+        f"interval {_span(each.low, each.high)}, {rest}."
+    )
+
+
+def _line_phrase(names: Sequence[str], *, known: bool) -> str:
+    if not names:
+        return (
+            "Too few shots were pulled alike in one session; over sessions, at one setting, shots"
+        )
+    if known:
+        return "About the same line shots"
+    told = listing([visible(column_label(name)) for name in names])
+    return f"Too few shots were pulled alike; about a line in {told} shots"
+
+
+def _repeats(each: QuantitySpread) -> str:
+    return count(each.alike.df, "repeat")
+
+
+def _limit_sentence(each: QuantitySpread) -> str:
+    unit = measured_unit(each.column)
+    head = (
+        f"Two shots of one setting differ by less than {_figure(each.limit)} {unit} 19 times in "
+        f"20 (repeatability limit, 2.8 × SD; {_figure(each.limit_few)} {unit} allowing for "
+        f"{_repeats(each)})"
+    )
+    if math.isnan(each.within):
+        return f"{head}."
+    share, low, high = (percent(min(s, 0.9999)) for s in (each.within, *each.within_limits))
+    return (
+        f"{head}; were their mean on target, {share} of them ({low} to {high}) would land within "
+        f"± {each.forgiven:g} {unit}."
+    )
+
+
+def _share_sentence(each: QuantitySpread) -> str:
+    found = each.instrument
+    if found is None:
+        return ""
+    seen = f"{percent(found.share)} ({percent(found.low)} to {percent(found.high)})"
+    verb = "causes" if found.name.startswith("the ") or "of" in found.name else "cause"
+    ends = {
+        True: "the rest is puck, hand and machine",
+        False: "they hide much of what differs, and reading or tasting more often would show it",
+        None: "whether that is small enough stays open until more shots are pulled alike",
+    }
+    name = sentence_case(found.name)
+    return f"{name} {verb} {seen} of that variance: {ends[each.instrument_good_enough]}."
+
+
+def _difference_sentence(each: QuantitySpread) -> str:
+    unit = measured_unit(each.column)
+    four = next(d for d in each.differences if d.n_each == 4)
+    head = (
+        f"With 4 shots at each of two settings a difference of {_figure(four.size)} {unit} is "
+        f"seen four times in five ({_span(four.low, four.high)}, as far as the SD is known)"
+    )
+    tails = [
+        f"{_amount(need.size, unit)} takes {need.n_each:,} each ({need.low:,} to {need.high:,})"
+        for need in each.needed
+    ]
+    return f"{'; '.join([head, *tails])}."
+
+
+def _session_sentences(each: QuantitySpread) -> Iterator[str]:
+    found = each.sessions
+    if found is None:
+        return
+    unit, noun = measured_unit(each.column), _noun(each)
+    total = (
+        f"over sessions the SD is {_figure(found.total)} {unit} "
+        f"({_span(found.total_low, found.total_high)})"
+    )
+    sessions = count(found.n_sessions, "session")
+    if found.at_zero:
+        yield (
+            f"From session to session, at one setting, no further difference in {noun} shows: its "
+            f"SD is at most {_figure(found.high)} {unit} ({sessions}); {total}."
+        )
+        return
+    yield (
+        f"From session to session, at one setting, the {noun} differs by a further "
+        f"{_figure(found.sd)} {unit} ({_span(found.low, found.high)}; {sessions}; what the coffee "
+        f"aged is in it); {total}."
+    )
+
+
+def _figure(value: float) -> str:
+    return number(value, figures=2)
+
+
+def _span(low: float, high: float) -> str:
+    """Return the limits of a spread: their ratio matters, so each keeps two figures."""
+    return f"{_figure(low)} to {_figure(high)}"
+
+
+def _amount(size: float, unit: str) -> str:
+    return f"{size:g} {unit.removesuffix('s') if unit == 'points' and size == 1 else unit}".strip()
+
+
+def _failures(comparable: ComparableSet) -> Iterator[Caution]:
+    failed = sum(each.count for each in comparable.excluded if each.reason == "not pulled")
+    if failed:
+        yield Caution(
+            "failures-left-out",
+            "care",
+            f"{count(failed, 'shot')} that failed {'is' if failed == 1 else 'are'} left out, "
+            "which makes the spread look smaller than it is.",
+            "Read the share of failures beside the spread.",
+            ("fate",),
+        )
+
+
+def _about_lines(quantities: Sequence[QuantitySpread]) -> Iterator[Caution]:
+    about = [each for each in quantities if each.alike.basis == "fit"]
+    if about:
+        yield Caution(
+            "spread-about-a-line",
+            "care",
+            f"In {listing([_noun(each) for each in about])} the spread is that about a line "
+            "through the settings: a bend the line misses counts as spread.",
+            "Pull one setting six times in one session.",
+            tuple(each.column for each in about),
+        )
+
+
+def _hands(quantities: Sequence[QuantitySpread]) -> Iterator[Caution]:
+    mixed = [
+        each
+        for each in quantities
+        if each.alike.basis == "setting"
+        and "barista" in each.alike.rows
+        and (each.alike.rows.groupby("set")["barista"].nunique() > 1).any()
+    ]
+    if mixed:
+        yield Caution(
+            "several-hands",
+            "note",
+            f"In {listing([_noun(each) for each in mixed])} like shots of several hands are "
+            "compared: what differs between hands counts as spread.",
+            "Let one person pull one setting six times in one session.",
+            ("barista",),
+        )
+
+
+def _coarse(quantities: Sequence[QuantitySpread]) -> Iterator[Caution]:
+    for each in quantities:
+        if each.column.startswith("score:") or not each.alike.df or each.column == "ey_pct":
+            continue
+        step = display_step(each.alike.rows[each.column])
+        if each.sd < step / 2:
+            unit = measured_unit(each.column)
+            yield Caution(
+                "coarse-reading",
+                "care",
+                f"The {_noun(each)} was written in steps of {step:g} {unit}, more than twice what "
+                "like shots differ by: its spread is known to that step only.",
+                "Write it down finer.",
+                (each.column,),
+            )
+
+
+def _assumed(quantities: Sequence[QuantitySpread], bench: Bench) -> Iterator[Caution]:
+    used = {each.column for each in quantities if each.instrument and not each.instrument.measured}
+    assumed = [
+        words
+        for name, (words, columns) in _PARTS.items()
+        if name not in bench.stated and used & set(columns)
+    ]
+    if assumed:
+        yield Caution(
+            "assumed-instruments",
+            "note",
+            f"The bench does not describe {listing(assumed)}: their resolution and repeatability "
+            "are assumed.",
+            "State them in the bench file.",
+        )
+
+
+def _noun(each: QuantitySpread) -> str:
+    return visible(column_label(each.column))
