@@ -21,7 +21,7 @@ Array = npt.NDArray[np.float64]
 Codes = npt.NDArray[np.intp]
 
 #: Variances of groups, relative to that of rows, at which deviances are looked at first.
-GRID = np.concatenate([[0.0], np.geomspace(1e-3, 1e7, 31)])
+GRID = np.concatenate([[0.0], np.geomspace(1e-3, 1e7, 21)])
 
 #: Change of the logarithm of a relative variance that moves no digit printed.
 SETTLED = 1e-10
@@ -30,7 +30,7 @@ SETTLED = 1e-10
 EXPLAINED = 1e-13
 
 #: Steps by the golden section between three neighbours of the grid.
-STEPS = 30
+STEPS = 24
 GOLDEN = (5**0.5 - 1) / 2
 
 
@@ -86,6 +86,16 @@ class Breaks:
     counts: Array
     n_rows: int
     scale: float
+
+    @property
+    def low(self) -> float:
+        """Where breaks begin."""
+        return float(self.starts[0])
+
+    @property
+    def high(self) -> float:
+        """Where they end."""
+        return float(self.starts[-1] + self.widths[-1])
 
     @property
     def ratios(self) -> Array:

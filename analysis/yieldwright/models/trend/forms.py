@@ -18,7 +18,7 @@ from yieldwright.models.trend._breaks import breaks_of, likeliest_break
 from yieldwright.models.trend.rows import Beside, TrendRows, Values, trend_rows
 from yieldwright.models.wording import nearest, quoted
 
-__all__ = ["FORMS", "Form", "Forms", "compare_forms"]
+__all__ = ["FORMS", "Form", "Forms", "compare_forms", "lacking"]
 
 Array = npt.NDArray[np.float64]
 
@@ -224,23 +224,23 @@ def compare_forms(
     return Forms(tuple(weighted), rows.n_units, rows.unit, rows.n_rows, len(rows.places))
 
 
-def columns_of(rows: TrendRows, name: str) -> Array:
+def _columns(rows: TrendRows, name: str) -> Array:
     """Return the columns of a form other than two lines, x on a scale from −1 to +1."""
     powers = [rows.unit_x**power for power in range(1, FORMS[name] + 1)]
     return np.column_stack([rows.flat, *powers])
 
 
 def _weighed(rows: TrendRows, name: str) -> Form:
-    lacking = _lacking(rows, name)
-    if lacking:
-        return Form(name, math.nan, _count(rows, name), math.nan, math.inf, 0.0, False, lacking)
+    reason = lacking(rows, name)
+    if reason:
+        return Form(name, math.nan, _count(rows, name), math.nan, math.inf, 0.0, False, reason)
     turn, deviance = math.nan, math.nan
     if name == "two lines":
         meeting = likeliest_break(breaks_of(rows))
         turn, deviance = rows.middle + rows.reach * meeting.place, meeting.deviance
         _require_spread(rows, name, deviance, meeting.ratio)
     else:
-        deviance, ratio = _deviance(rows, columns_of(rows, name))
+        deviance, ratio = _deviance(rows, _columns(rows, name))
         _require_spread(rows, name, deviance, ratio)
     return Form(name, turn, _count(rows, name), -deviance / 2, _criterion(rows, name, deviance))
 
@@ -273,8 +273,20 @@ def _require_spread(rows: TrendRows, name: str, deviance: float, ratio: float) -
     )
 
 
-def _lacking(rows: TrendRows, name: str) -> str:
-    """Return what the rows lack for a form."""
+def lacking(rows: TrendRows, name: str) -> str:
+    """Return what the rows lack for a form, in words; nothing where they can bear it.
+
+    Parameters
+    ----------
+    rows : TrendRows
+        The rows.
+    name : str
+        One of `FORMS`.
+
+    Returns
+    -------
+    str
+    """
     places, needed = len(rows.places), FORMS[name] + 2
     if name != "flat" and places < needed:
         return f"{places} different values of x; {SPOKEN[name]} {needed} at least"
@@ -288,7 +300,7 @@ def _lacking(rows: TrendRows, name: str) -> str:
 
 
 def _aliased(rows: TrendRows, name: str) -> str:
-    columns = columns_of(rows, "line" if name == "two lines" else name)
+    columns = _columns(rows, "line" if name == "two lines" else name)
     try:
         require_separable(centred_and_scaled(columns), [""] * columns.shape[1])
     except AliasedColumnsError:
@@ -298,15 +310,14 @@ def _aliased(rows: TrendRows, name: str) -> str:
 
 def _count(rows: TrendRows, name: str) -> int:
     """Return how many parameters a form has, variances included."""
-    return 1 + FORMS[name] + rows.beside.shape[1] + (1 if rows.codes is None else 2)
+    return 1 + FORMS[name] + len(rows.names) + (1 if rows.codes is None else 2)
 
 
 def _counted(rows: TrendRows, name: str) -> int:
     """Return how many of them are estimated from the units that the correction counts."""
     if not rows.between:
         return _count(rows, name)
-    alike = [column for column in rows.beside.T if rows.constant_inside(column)]
-    return 2 + FORMS[name] + len(alike)
+    return 2 + FORMS[name] + rows.n_beside_between
 
 
 def _criterion(rows: TrendRows, name: str, deviance: float) -> float:

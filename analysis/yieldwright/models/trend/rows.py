@@ -16,10 +16,13 @@ from yieldwright.models.linear.problem import posed
 from yieldwright.models.mixed.groups import Grouping
 from yieldwright.models.terms.design import INTERCEPT
 
-__all__ = ["Beside", "TrendRows", "Values", "trend_rows"]
+__all__ = ["GROUP", "Beside", "TrendRows", "Values", "trend_rows"]
 
 Array = npt.NDArray[np.float64]
 Codes = npt.NDArray[np.intp]
+
+#: What groups are called in mixed models of a trend.
+GROUP = "group"
 
 #: One number per row.
 Values = npt.ArrayLike | pd.Series
@@ -101,6 +104,11 @@ class TrendRows:
         """What x is along a scale from −1 to +1."""
         return (self.x - self.middle) / self.reach
 
+    @property
+    def n_beside_between(self) -> int:
+        """How many of the columns beside are constant inside every group."""
+        return len([column for column in self.beside.T if self.constant_inside(column)])
+
     def constant_inside(self, column: Array) -> bool:
         """Return whether a column has one value in each group.
 
@@ -135,7 +143,7 @@ class TrendRows:
         if self.codes is None:
             raise MisalignedError("no group holds several rows; fit by least squares")
         index = pd.RangeIndex(self.n_rows)
-        return Grouping("group", self.codes, tuple(range(self.n_groups)), index)
+        return Grouping(GROUP, self.codes, tuple(range(self.n_groups)), index)
 
 
 def trend_rows(
