@@ -175,7 +175,7 @@ def _explain(ax: Axes, shown: list[QuantitySpread]) -> None:
     of_what = " or ".join(likes[basis] for basis in sorted(bases))
     words = (
         f"Dot: one shot, its distance from {of_what}. Grey: one SD to either side; the bar above "
-        "spans its 95 % interval.\nDark bar below: what the instrument, or the tasters, alone would "
+        "spans its 95 % interval.\nDark bar below: what the instrument, or tasters, alone would "
         "do. Dashes: the miss the recipe forgives."
     )
     foot = shifted(ax, ax.transAxes, right_pt=2, up_pt=2)
