@@ -1,4 +1,4 @@
-"""A trend in roast age as a model: sessions shift their shots, what differs beside is allowed for."""
+"""A trend in roast age as a model: sessions shift their shots, other columns stand beside."""
 
 from __future__ import annotations
 
@@ -231,11 +231,6 @@ def bears_a_curve(rows: BagRows) -> bool:
     -------
     bool
     """
-    between = sum(each.width for each in rows.beside if _same_in_sessions(rows, each.column))
+    between = sum(each.width for each in rows.beside if rows.same_in_sessions(each.column))
     different = len(np.unique(rows.ages))
     return different >= AGES_OF_A_CURVE and rows.n_sessions - 3 - between >= MEANS_BEYOND
-
-
-def _same_in_sessions(rows: BagRows, column: str) -> bool:
-    values = rows.prepared.frame[column]
-    return bool((values.groupby(rows.codes).nunique() <= 1).all())

@@ -115,6 +115,23 @@ class BagRows:
         """
         return next((each for each in self.beside if each.column == column), None)
 
+    def same_in_sessions(self, column: str) -> bool:
+        """Return whether a column holds one value all through each session.
+
+        Parameters
+        ----------
+        column : str
+            Header of the prepared rows.
+
+        Returns
+        -------
+        bool
+        """
+        values = self.prepared.frame[column].factorize()[0]
+        first = np.full(self.n_sessions, -1)
+        first[self.codes[::-1]] = values[::-1]
+        return bool((values == first[self.codes]).all())
+
     def without(self, column: str) -> BagRows:
         """Return the same rows with one column no longer allowed for.
 

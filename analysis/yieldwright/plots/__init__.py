@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from yieldwright.plots.bag_trend import bag_trend
 from yieldwright.plots.effects_forest import effects
+from yieldwright.plots.needed_settings import needed_settings
 from yieldwright.plots.paper import off_screen
 from yieldwright.plots.saving import figure_markup, png_data_uri, save_figures, svg_text
 from yieldwright.plots.sensitivity_lanes import sensitivity_lanes
@@ -15,8 +17,10 @@ from yieldwright.plots.surface_map import surface_map
 from yieldwright.plots.taster_lanes import taster_lanes
 
 __all__ = [
+    "bag_trend",
     "effects",
     "figure_markup",
+    "needed_settings",
     "off_screen",
     "png_data_uri",
     "save_figures",

@@ -18,7 +18,6 @@ from yieldwright.models.contrasts.contrasts import (
     weights_in_order,
 )
 from yieldwright.models.intervals.intervals import LEVEL, t_interval
-from yieldwright.models.mixed._kenward_roger import kenward_roger
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -122,7 +121,7 @@ def mixed_contrast(
     """
     row = weights_in_order(fit.names, weights)
     if df == "kenward_roger":
-        adjusted = kenward_roger(fit)
+        adjusted = fit.adjusted
         variance, degrees = row @ adjusted.cov @ row, adjusted.scaled_f(row[np.newaxis])[0]
         if not variance > 0:  # the adjustment is a series, which fails on the smallest tables
             variance = row @ fit.cov @ row
@@ -168,7 +167,7 @@ def mixed_coefficients(
     """
     cov, degrees = fit.cov, fit.df
     if df == "kenward_roger":
-        adjusted = kenward_roger(fit)
+        adjusted = fit.adjusted
         rows = np.eye(len(fit.names))
         cov = adjusted.cov
         degrees = np.array([adjusted.scaled_f(row[np.newaxis])[0] for row in rows])
@@ -324,7 +323,7 @@ def _tested(fit: MixedFit, rows: Array, df: Approximation) -> tuple[float, float
     """Return F and the degrees of freedom of its denominator."""
     estimates = rows @ fit.params
     if df == "kenward_roger":
-        adjusted = kenward_roger(fit)
+        adjusted = fit.adjusted
         error, scale = adjusted.scaled_f(rows)
         middle = np.linalg.solve(rows @ adjusted.cov @ rows.T, estimates)
         return scale * float(estimates @ middle) / len(rows), error

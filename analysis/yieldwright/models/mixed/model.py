@@ -12,6 +12,7 @@ import numpy.typing as npt
 from yieldwright.errors import OutOfRangeError
 from yieldwright.models.linear.problem import Problem, posed
 from yieldwright.models.mixed._deviance import bent
+from yieldwright.models.mixed._kenward_roger import KenwardRoger, kenward_roger
 from yieldwright.models.mixed._posing import Posing, posed_among_groups, require_spread_within
 from yieldwright.models.mixed._search import Lowest, lowest
 from yieldwright.models.mixed._spreads import first_estimate
@@ -163,6 +164,11 @@ class MixedFit:
         hessian = bent(self.posing.surface, self.lowest.theta, self.solution).hessian
         free = np.append(~self.lowest.at_zero, True)
         return np.asarray(2 * np.linalg.inv(hessian[np.ix_(free, free)]), dtype=np.float64)
+
+    @cached_property
+    def adjusted(self) -> KenwardRoger:
+        """Covariance of the coefficients as Kenward and Roger adjust it; of a REML fit only."""
+        return kenward_roger(self)
 
     @cached_property
     def cov_slopes(self) -> Array:

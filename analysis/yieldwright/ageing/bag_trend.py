@@ -1,0 +1,128 @@
+"""All that a log says of one bag across its age, as one value."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, ClassVar
+
+import pandas as pd
+
+from yieldwright.errors import TooFewShotsError
+from yieldwright.models.contrasts.contrasts import estimate_table
+from yieldwright.results import Result
+from yieldwright.taste.words.wording import column_label
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from yieldwright.ageing.ages import RoastAges
+    from yieldwright.ageing.best_day import BestDay
+    from yieldwright.ageing.compensation import Compensation
+    from yieldwright.ageing.drift import Drift
+    from yieldwright.ageing.entangled import Entwined
+    from yieldwright.ageing.events import Breaks
+
+__all__ = ["BagTrend"]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class BagTrend(Result):
+    """How one bag changed as it aged, when it was best, and how the grind must follow.
+
+    Attributes
+    ----------
+    bag, grinder : str
+        Codes, empty where the log names none.
+    response : str
+        Column followed.
+    ages : RoastAges
+        Roast ages of the bag's shots, and why some are not known.
+    drift : Drift or None
+        Change per day, and the forms it may have; None where nothing could be fitted.
+    best : BestDay or None
+        Age at which the response is best; None where it has no best, only a line could be
+        fitted, or age cannot be told apart from something else.
+    compensation : Compensation or None
+        Settings per day that hold the time; None without times, or where grind and age
+        cannot be told apart.
+    breaks : Breaks or None
+        Services and changes of water, before and after; None without any.
+    entwined : tuple of Entwined
+        What cannot be told apart from age, with the shots that would.
+    missing : str
+        What a first estimate needs; empty where there is one.
+    dates : DataFrame
+        What happened to the bag and the bench meanwhile: `roast_age_d` and `what`.
+    """
+
+    drawing: ClassVar[str] = "bag_trend"
+
+    bag: str
+    grinder: str
+    response: str
+    ages: RoastAges
+    drift: Drift | None = None
+    best: BestDay | None = None
+    compensation: Compensation | None = None
+    breaks: Breaks | None = None
+    entwined: tuple[Entwined, ...] = ()
+    missing: str = ""
+    dates: pd.DataFrame = field(
+        default_factory=lambda: pd.DataFrame({"roast_age_d": [], "what": []})
+    )
+
+    @property
+    def title(self) -> str:
+        """Response, bag and grinder."""
+        whose = f"bag {self.bag}" if self.bag else "the bag"
+        ground = f" on {self.grinder}" if self.grinder else ""
+        return f"{column_label(self.response).capitalize()} of {whose}{ground} across its age"
+
+    @property
+    def answered(self) -> bool:
+        """Whether a drift could be estimated."""
+        return self.drift is not None
+
+    @property
+    def parts(self) -> tuple[Result, ...]:
+        """Everything there is, in the order a reader wants it."""
+        found = (self.drift, self.best, self.compensation, self.breaks, self.ages)
+        return tuple(part for part in found if part is not None)
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return changes per day at full precision, in the columns of estimates."""
+        return estimate_table([]) if self.drift is None else self.drift.to_frame()
+
+    def summary(self) -> str:
+        """Return every part as text of 80 columns.
+
+        Returns
+        -------
+        str
+        """
+        return "\n\n".join(part.summary().rstrip() for part in self.parts) + "\n"
+
+    def plot(self, ax: Axes | None = None) -> Axes:
+        """Draw the response over the age of the bag.
+
+        Parameters
+        ----------
+        ax : Axes or None
+            Where to draw; by default a new figure.
+
+        Returns
+        -------
+        Axes
+
+        Raises
+        ------
+        TooFewShotsError
+            If nothing could be fitted.
+        """
+        if self.drift is None:
+            raise TooFewShotsError(self.missing)
+        return super().plot(ax)
+
+    def _repr_html_(self) -> str:
+        """Return every part as an HTML fragment."""
+        return "".join(part._repr_html_() for part in self.parts)  # same class

@@ -1,0 +1,111 @@
+"""How a drift with roast age is told."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from yieldwright.formatting import listing, number, percent, sentence_case, signed
+from yieldwright.taste.words.wording import column_label, response_words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from yieldwright.ageing.drift import Drift
+    from yieldwright.models.contrasts.contrasts import Estimate
+    from yieldwright.models.trend.forms import Form, Forms
+    from yieldwright.taste.words.wording import ResponseWords
+
+__all__ = ["drift_sentences"]
+
+#: Weights from which a form counts as clear, and as the likelier one.
+CLEAR, LIKELIER = 0.9, 0.6
+
+_FORMS = {
+    "flat": "no drift at all",
+    "line": "a line",
+    "curve": "a curve",
+    "two lines": "two lines that meet",
+}
+
+
+def drift_sentences(found: Drift) -> Iterator[str]:
+    """Yield how a response drifts, in plain words.
+
+    Parameters
+    ----------
+    found : Drift
+        Without sentences yet.
+
+    Yields
+    ------
+    str
+    """
+    words = response_words(found.model.rows.response, found.model.rows.bench)
+    age = found.model.age
+    span = f"from day {age.low:g} to day {age.high:g}"
+    held = _held(found)
+    yield _average(found, words, span, held)
+    if found.ends and _turns(found.ends):
+        first, last = found.ends
+        yield (
+            f"It does not go one way: {_a_day(first, words)} at day {age.low:g}, and "
+            f"{_a_day(last, words)} at day {age.high:g}."
+        )
+    yield from _form_sentences(found.forms)
+
+
+def _held(found: Drift) -> str:
+    if found.as_brewed or not found.freed:
+        return "As it was brewed" if found.as_brewed else "With nothing else to allow for"
+    return f"At the same {listing([column_label(name) for name in found.freed])}"
+
+
+def _average(found: Drift, words: ResponseWords, span: str, held: str) -> str:
+    each = found.average
+    half = (each.ci_high - each.ci_low) / 2
+    if not found.clear:
+        reach = number(found.detectable, figures=2)
+        return (
+            f"{held}, no steady drift of the {words.noun} shows {span}: "
+            f"{words.span(each.ci_low, each.ci_high)} a day (95 % interval); such a log would "
+            f"find {reach} {words.unit} a day in 80 % of cases."
+        )
+    return (
+        f"{held}, shots {words.verb} {words.amount(each.estimate, half)} with each day {span} "
+        f"(95 % interval {words.span(each.ci_low, each.ci_high)})."
+    )
+
+
+def _turns(ends: tuple[Estimate, ...]) -> bool:
+    """Return whether the slopes at both ends are clear and of different sign."""
+    first, last = ends
+    return (first.ci_low > 0 > last.ci_high) or (last.ci_low > 0 > first.ci_high)
+
+
+def _a_day(each: Estimate, words: ResponseWords) -> str:
+    half = (each.ci_high - each.ci_low) / 2
+    limits = f"{signed(each.ci_low, half)} to {signed(each.ci_high, half)}"
+    return f"{signed(each.estimate, half)} {words.unit} a day ({limits})"
+
+
+def _form_sentences(forms: Forms) -> Iterator[str]:
+    """Yield which form the log speaks for, and how surely."""
+    if len(forms.possible) < 2:
+        return
+    best, *others = forms.possible
+    beside = [f"{_FORMS[each.name]} {percent(each.weight)}" for each in others]
+    weights = f"{percent(best.weight)}, {listing(beside)}"
+    name = _FORMS[best.name]
+    where = f" (at day {number(best.turn, figures=2)})" if best.name == "two lines" else ""
+    if best.weight >= CLEAR:
+        yield f"Of the forms tried, the log speaks clearly for {name}{where}: {weights}."
+    elif best.weight >= LIKELIER:
+        yield f"Of the forms tried, {name}{where} is the likeliest: {weights}."
+    else:
+        yield (
+            f"{sentence_case(name)}{where} fits a little better than other forms, but the log "
+            f"hardly tells them apart: {weights}."
+        )
+    missing: list[Form] = [each for each in forms.forms if not each.possible]
+    for each in missing:
+        yield f"{sentence_case(_FORMS[each.name])} could not be tried: {each.why_not}."

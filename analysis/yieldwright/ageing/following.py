@@ -1,0 +1,262 @@
+"""One question asked of a bag: how it drifts, when it is best, what the grind must do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from yieldwright.ageing.ages import roast_ages
+from yieldwright.ageing.bag_trend import BagTrend
+from yieldwright.ageing.best_day import best_day
+from yieldwright.ageing.compensation import compensate
+from yieldwright.ageing.dates import dates_of
+from yieldwright.ageing.drift import drift_of
+from yieldwright.ageing.entangled import Entwined, entwined_with_age
+from yieldwright.ageing.model import TrendModel, fit_trend
+from yieldwright.ageing.rows import BESIDE, BagRows, bag_rows
+from yieldwright.cautions import Caution, gravest_first
+from yieldwright.errors import YieldwrightError
+from yieldwright.formatting import count, listing
+from yieldwright.taste.asking import named_response, named_set
+from yieldwright.taste.words.wording import column_label
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from yieldwright.bench import Bench
+    from yieldwright.shotlog import ShotLog
+    from yieldwright.taste.columns.comparable import ComparableSet
+
+__all__ = ["follow", "follow_set"]
+
+#: Where chance begins if a caller brings no generator: any number would do.
+SEED = 20_261_130
+
+#: Different ages, and sessions, that a drift needs at the least.
+LEAST_AGES = 3
+
+TIME, GRIND = "time_s", "grind_setting"
+
+
+@dataclass(frozen=True, slots=True)
+class _Fitted:
+    """A trend of one response with what stands in its way."""
+
+    rows: BagRows
+    model: TrendModel | None
+    entwined: tuple[Entwined, ...]
+    missing: str
+
+
+def follow(
+    log: ShotLog,
+    *,
+    bag: str = "",
+    of: str = "",
+    grinder: str = "",
+    beside: Sequence[str] = BESIDE,
+    rng: np.random.Generator | None = None,
+) -> BagTrend:
+    r"""Return how one bag of a log changed as it aged, and how sure that is.
+
+    Parameters
+    ----------
+    log : ShotLog
+        A log that was read.
+    bag, grinder : str
+        Codes; empty for the bag that ends last in the log, and the grinder it ended on.
+    of : str
+        An attribute that was scored, such as `overall`; or `ey_pct`, `time_s`, `tds_pct`.
+        Empty for the first attribute scored.
+    beside : sequence of str
+        Columns whose effect is taken off where they were logged and differ.
+    rng : Generator or None
+        Source of chance for drawing sessions anew; None for one that begins the same
+        each time.
+
+    Returns
+    -------
+    BagTrend
+        With a reason in `missing` where no drift can be estimated.
+
+    Raises
+    ------
+    UnknownNameError
+        If the log has no such bag, grinder, attribute or column.
+    RoleError
+        If the response is no outcome.
+    TooFewShotsError
+        If the log holds no shots.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> from yieldwright.shotlog import read_log
+    >>> days = [4, 4, 7, 7, 11, 11, 15, 15, 20, 20]
+    >>> times = [38, 37, 37, 36, 36, 36, 35, 34, 33, 34]
+    >>> lines = [f"{n},{d},{d},{t}" for n, (d, t) in enumerate(zip(days, times, strict=True))]
+    >>> with TemporaryDirectory() as folder:
+    ...     path = Path(folder, "shots.csv")
+    ...     text = "\n".join(["shot,session,roast_age_d,time_s", *lines])
+    ...     _ = path.write_text(text, encoding="utf-8")
+    ...     found = follow(read_log(path), of="time_s")
+    >>> round(found.drift.average.estimate, 2)
+    -0.25
+    """
+    comparable = named_set(log, bag=bag, grinder=grinder)
+    response = named_response(of, comparable, bench=log.bench)
+    return follow_set(comparable, response, bench=log.bench, beside=beside, rng=rng)
+
+
+def follow_set(
+    comparable: ComparableSet,
+    response: str,
+    *,
+    bench: Bench,
+    beside: Sequence[str] = BESIDE,
+    rng: np.random.Generator | None = None,
+) -> BagTrend:
+    """Return how comparable shots of one bag changed as it aged, and how sure that is.
+
+    Parameters
+    ----------
+    comparable : ComparableSet
+        Shots of one bag and grinder.
+    response : str
+        `ey_pct`, `time_s`, `tds_pct`, or `score:` and an attribute.
+    bench : Bench
+        Whose grinder step, bands, scales and recipe to use.
+    beside : sequence of str
+        Columns whose effect is taken off where they were logged and differ.
+    rng : Generator or None
+        Source of chance for drawing sessions anew; None for one that begins the same
+        each time.
+
+    Returns
+    -------
+    BagTrend
+
+    Raises
+    ------
+    UnknownNameError
+        If the glossary has no such column.
+
+    Notes
+    -----
+    What the log cannot split from age is not split: its effect stays in the drift, which is
+    then told as brewed, without a best day, and the shots that would split it are named.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from yieldwright.bench import Bench
+    >>> from yieldwright.taste.columns.comparable import ComparableSet
+    >>> shots = pd.DataFrame({"session": list("abc"), "time_s": [36.0, 35.0, 37.0]})
+    >>> follow_set(ComparableSet("", "", shots), "time_s", bench=Bench()).missing
+    'no shot has a roast age'
+    """
+    fitted = _fitted(comparable, response, bench, beside)
+    timed = fitted if response == TIME else _fitted(comparable, TIME, bench, beside)
+    found = BagTrend(
+        bag=comparable.bag,
+        grinder=comparable.grinder,
+        response=response,
+        ages=roast_ages(comparable.shots, bag=comparable.bag),
+        n_shots=fitted.rows.n_shots,
+        dropped=(*comparable.excluded, *fitted.rows.prepared.dropped),
+        missing=fitted.missing,
+        entwined=fitted.entwined,
+        dates=dates_of(comparable.shots),
+    )
+    if fitted.model is not None:
+        drift = drift_of(fitted.model, as_brewed=bool(fitted.entwined))
+        chance = np.random.default_rng(SEED) if rng is None else rng
+        found = replace(found, drift=drift)
+        if not fitted.entwined:
+            found = replace(found, best=best_day(fitted.model, forms=drift.forms, rng=chance))
+    if timed.model is not None and all(each.column != GRIND for each in timed.entwined):
+        found = replace(found, compensation=compensate(timed.model))
+    return _told(found, fitted.rows)
+
+
+def _fitted(
+    comparable: ComparableSet, response: str, bench: Bench, beside: Sequence[str]
+) -> _Fitted:
+    """Return the trend of one response without what cannot be split from age."""
+    rows = bag_rows(comparable, response, bench=bench, beside=beside)
+    missing = _missing(rows)
+    if missing:
+        return _Fitted(rows, None, (), missing)
+    entwined = entwined_with_age(rows)
+    for each in entwined:
+        rows = rows.without(each.column)
+    try:
+        return _Fitted(rows, fit_trend(rows), entwined, "")
+    except YieldwrightError as problem:
+        return _Fitted(rows, None, entwined, str(problem))
+
+
+def _missing(rows: BagRows) -> str:
+    """Return what a first drift needs, empty where the rows suffice."""
+    frame, label = rows.prepared.frame, column_label(rows.response)
+    if not rows.has_age:
+        return dict(_why_no_age(rows)).get("age", "")
+    n_ages = len(np.unique(rows.ages))
+    if n_ages < LEAST_AGES or rows.n_sessions < LEAST_AGES:
+        return (
+            f"a drift needs shots on {LEAST_AGES} days at least, better on 6; there are "
+            f"{count(len(frame), 'shot')} with a {label} at {count(n_ages, 'age')}"
+        )
+    taken = 2 + sum(each.width for each in rows.beside)
+    if len(frame) < taken + 2:
+        return f"{count(len(frame), 'shot')} with a {label} are too few; {taken + 2} would do"
+    if frame["response"].nunique() < 2:
+        return f"the {label} is the same in every shot"
+    return ""
+
+
+def _why_no_age(rows: BagRows) -> Iterator[tuple[str, str]]:
+    shots = rows.comparable.shots
+    if "roast_age_d" not in shots or shots["roast_age_d"].isna().all():
+        yield "age", "no shot has a roast age"
+    elif len(rows.prepared.frame) == 0:
+        label = column_label(rows.response)
+        yield "age", f"no shot has both a roast age and a {label}"
+    else:
+        reasons = dict(rows.prepared.left_out)
+        yield "age", f"roast age: {reasons.get('roast_age_d', 'the same in every shot')}"
+
+
+def _told(found: BagTrend, rows: BagRows) -> BagTrend:
+    """Return an answer with what its parts say, the gravest caution first."""
+    sentences = [sentence for part in found.parts for sentence in part.sentences]
+    if found.missing:
+        first = f"The log cannot tell how the bag drifts: {found.missing}."
+        sentences.insert(0, first)
+    cautions = [
+        *(each.caution for each in found.entwined),
+        *_declined(rows),
+        *(caution for part in found.parts for caution in part.cautions),
+    ]
+    return replace(
+        found,
+        sentences=tuple(dict.fromkeys(sentences)),
+        cautions=gravest_first(cautions),
+    )
+
+
+def _declined(rows: BagRows) -> Iterator[Caution]:
+    """Yield what differs among the shots and is not allowed for."""
+    if not rows.declined:
+        return
+    named = listing([f"{column_label(name)} ({why})" for name, why in rows.declined])
+    yield Caution(
+        "not-allowed-for",
+        "care",
+        f"What else differs is not taken off: {named}.",
+        "Keep it the same, or pull more shots.",
+        tuple(name for name, _ in rows.declined),
+    )
