@@ -103,7 +103,20 @@ class Breaks:
         return GRID if len(self.counts) else GRID[:1]
 
     def left(self, ratios: Array, stretches: Codes) -> Array:
-        """Return the crossproducts given the common columns, at pairs of ratio and stretch."""
+        """Return the crossproducts given the common columns, at pairs of ratio and stretch.
+
+        Parameters
+        ----------
+        ratios : ndarray
+            Variances of groups relative to that of rows. [1]
+        stretches : ndarray of int
+            As many stretches.
+
+        Returns
+        -------
+        ndarray
+            Pairs × 3 × 3.
+        """
         shares = ratios[:, np.newaxis] / (1 + np.outer(ratios, self.counts))
         own, common = self.sums[:, stretches], self.common
         width = common.shape[1]
@@ -116,19 +129,51 @@ class Breaks:
         )
 
     def deviances(self, ratios: Array, squares: Array) -> Array:
-        """Return deviances from relative variances and sums of squares left."""
+        """Return deviances from relative variances and sums of squares left.
+
+        Parameters
+        ----------
+        ratios : ndarray
+            Variances of groups relative to that of rows. [1]
+        squares : ndarray
+            Sums of squares, over that of the response. [1]
+
+        Returns
+        -------
+        ndarray
+        """
         logs = np.log1p(np.outer(ratios, self.counts)).sum(axis=1)
         spread = np.log(2 * np.pi * self.scale / self.n_rows * np.maximum(squares, 1e-300))
         return np.asarray(self.n_rows * (spread + 1) + logs)
 
     def stretches_of(self, places: Array) -> Codes:
-        """Return in which stretch each break lies."""
+        """Return in which stretch each break lies.
+
+        Parameters
+        ----------
+        places : ndarray
+            Breaks, on the scale of x from −1 to +1.
+
+        Returns
+        -------
+        ndarray of int
+        """
         before = np.searchsorted(self.starts, places, "right") - 1
         return np.asarray(np.clip(before, 0, len(self.starts) - 1))
 
 
 def breaks_of(rows: TrendRows) -> Breaks:
-    """Return the breaks that may be looked for, on the scale of x from −1 to +1."""
+    """Return the breaks that may be looked for, on the scale of x from −1 to +1.
+
+    Parameters
+    ----------
+    rows : TrendRows
+        Rows with at least four different x.
+
+    Returns
+    -------
+    Breaks
+    """
     unit = rows.unit_x
     places = np.unique(unit)[1:-1]
     starts, widths = places[:-1], np.diff(places)
@@ -154,8 +199,23 @@ def breaks_of(rows: TrendRows) -> Breaks:
 def likeliest_break(breaks: Breaks) -> Meeting:
     """Return where two lines most likely meet, over all breaks and spreads of groups.
 
-    Inside a stretch and at a given spread the likeliest break is known in closed form
-    (Hudson 1966, J. Am. Stat. Assoc. 61, 1097), so only the spread is searched for.
+    Parameters
+    ----------
+    breaks : Breaks
+        From `breaks_of`.
+
+    Returns
+    -------
+    Meeting
+
+    Notes
+    -----
+    Inside a stretch and at a given spread the likeliest break is known in closed form [1]_,
+    so only the spread is searched for.
+
+    References
+    ----------
+    .. [1] Hudson (1966), J. Am. Stat. Assoc. 61, 1097, section 3.
     """
     ratio = 0.0
     if len(breaks.counts):
@@ -213,7 +273,20 @@ def _squares(left: Array, offsets: Array) -> Array:
 
 
 def lowest_deviances(breaks: Breaks, places: Array) -> Array:
-    """Return the least deviance over the spread of groups at each break."""
+    """Return the least deviance over the spread of groups at each break.
+
+    Parameters
+    ----------
+    breaks : Breaks
+        From `breaks_of`.
+    places : ndarray
+        Breaks, on the scale of x from −1 to +1.
+
+    Returns
+    -------
+    ndarray
+        −2 × log-likelihoods, constants included.
+    """
     stretches = breaks.stretches_of(places)
     offsets = places - breaks.starts[stretches]
 
