@@ -46,7 +46,7 @@ class GoesAlong:
 
 
 def goes_along(
-    rows: BagRows, column: str, *, with_columns: Sequence[str], limit: float | None = None
+    rows: BagRows, column: str, *, with_columns: Sequence[str], beside: Sequence[str] = (AGE,)
 ) -> GoesAlong:
     """Return which of some columns goes along with one so closely that it cannot be judged.
 
@@ -58,19 +58,14 @@ def goes_along(
         The column asked about, a number.
     with_columns : sequence of str
         Columns it may go along with, those allowed for and those that could not be.
-    limit : float, optional
-        Inflation from which two columns count as going along; by default 5, and more on
-        small logs, where chance alone makes columns go along.
+    beside : sequence of str
+        Columns that stand beside both, so that what those cost is not laid at its door.
 
     Returns
     -------
     GoesAlong
-        The closest of those beyond the limit.
-
-    Notes
-    -----
-    Each column is held against the one asked about with the roast age beside both, so that
-    what age itself costs is not laid at its door.
+        The closest of those whose inflation reaches 5, or on small logs, where chance alone
+        makes columns go along, the limit of the taste fits.
 
     References
     ----------
@@ -92,24 +87,23 @@ def goes_along(
     ('grind_setting', True)
     """
     known = {each.column: each for each in rows.prepared.predictors}
-    others = [known[name] for name in with_columns if name in known and name != AGE]
-    age = [known[AGE]] if AGE in known else []
+    others = [known[name] for name in with_columns if name in known and name not in beside]
+    apart = [known[name] for name in beside if name in known]
     worst = GoesAlong(column)
     for other in others:
-        found = _against(rows, Predictor(column, "adjuster"), other, age)
-        allowed = limit if limit is not None else _limit(rows, other, age)
-        if found.inflation >= allowed and found.inflation > worst.inflation:
+        found = _against(rows, Predictor(column, "adjuster"), other, apart)
+        if found.inflation >= max(_limit(rows, other, apart), worst.inflation):
             worst = found
     return worst
 
 
 def _against(
-    rows: BagRows, asked: Predictor, other: Predictor, age: Sequence[Predictor]
+    rows: BagRows, asked: Predictor, other: Predictor, apart: Sequence[Predictor]
 ) -> GoesAlong:
-    """Return by how much one column inflates the other, age beside both."""
+    """Return by how much one column inflates the other, with some beside both."""
     codes = np.zeros(rows.n_shots, dtype=np.intp)
-    swept = sweep(rows.prepared.frame, [asked, other, *age], codes)
-    beside = [each.column for each in age]
+    swept = sweep(rows.prepared.frame, [asked, other, *apart], codes)
+    beside = [each.column for each in apart]
     without = swept.inflation(asked.column, beside)
     if math.isinf(without):
         return GoesAlong(asked.column)
@@ -120,8 +114,8 @@ def _against(
     )
 
 
-def _limit(rows: BagRows, other: Predictor, age: Sequence[Predictor]) -> float:
-    limits = inflation_limits(
-        width=1, others=other.width + len(age), df=rows.n_sessions - 1, n_terms=1
-    )
+def _limit(rows: BagRows, other: Predictor, apart: Sequence[Predictor]) -> float:
+    others = other.width + sum(each.width for each in apart)
+    df = (rows.n_sessions if rows.same_in_sessions(other.column) else rows.n_shots) - 1
+    limits = inflation_limits(width=1, others=others, df=df, n_terms=1)
     return max(RED, limits.red)
