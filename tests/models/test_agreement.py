@@ -127,30 +127,21 @@ def test_alpha_does_not_mind_a_unit_that_one_rater_rated() -> None:
 
 def test_alpha_has_no_interval_on_few_units() -> None:
     table = np.arange(2.0 * (LEAST_UNITS - 1)).reshape(-1, 2) % 5
-    assert np.isnan(krippendorff_alpha(table, rng=np.random.default_rng(1)).limits).all()
+    assert np.isnan(krippendorff_alpha(table).limits).all()
 
 
-def test_alpha_has_the_same_interval_for_the_same_source_of_chance() -> None:
-    rng = np.random.default_rng(3)
-    table = rng.integers(0, 5, size=(20, 1)) + rng.integers(0, 2, size=(20, 3))
-    first, second = (krippendorff_alpha(table, rng=np.random.default_rng(8)) for _ in range(2))
-    assert first == second
-    assert first.limits.low < first.estimate < first.limits.high
-
-
-def test_the_interval_of_alpha_covers_what_many_units_give() -> None:
-    # 200 tables of 40 units, three raters; the truth from 200,000 units of the same law.
+@pytest.mark.parametrize(("n_raters", "noise"), [(2, 1.0), (3, 0.5), (5, 2.0)])
+def test_the_interval_of_alpha_covers_what_many_units_give(n_raters: int, noise: float) -> None:
+    # 400 tables of 24 units against 20,000 units of one law: 93 % less four binomial errors.
     def table(n: int, rng: np.random.Generator) -> np.ndarray:
-        return np.round(rng.normal(size=(n, 1)) * 2 + rng.normal(size=(n, 3)))
+        drawn = rng.normal(size=(n, 1)) + noise * rng.normal(size=(n, n_raters))
+        return np.round(2 * drawn) / 2
 
-    truth = krippendorff_alpha(table(20_000, np.random.default_rng(0)), metric="interval").estimate
+    truth = krippendorff_alpha(table(20_000, np.random.default_rng(0))).estimate
     rng = np.random.default_rng(5)
-    limits = [
-        krippendorff_alpha(table(40, rng), metric="interval", rng=rng).limits for _ in range(200)
-    ]
+    limits = [krippendorff_alpha(table(24, rng)).limits for _ in range(400)]
     covered = np.mean([low <= truth <= high for low, high in limits])
-    # Percentiles of resamples fall short of 95 % on few units: 90 % less four errors.
-    assert covered >= 0.90 - 4 * np.sqrt(0.9 * 0.1 / 200)
+    assert covered >= 0.93 - 4 * np.sqrt(0.93 * 0.07 / 400)
 
 
 def test_a_sum_of_one_variance_has_the_limits_of_a_variance() -> None:

@@ -24,8 +24,6 @@ from yieldwright.repeatability.taster_words import taster_cautions, taster_sente
 from yieldwright.results import Result
 
 if TYPE_CHECKING:
-    import numpy as np
-
     from yieldwright.taste.columns.comparable import ComparableSet
 
 __all__ = ["LEAST_SHARED", "TasterAgreement", "taster_agreement"]
@@ -130,9 +128,7 @@ class TasterAgreement(Result):
         return pd.DataFrame(rows)
 
 
-def taster_agreement(
-    comparable: ComparableSet, attribute: str, *, rng: np.random.Generator
-) -> TasterAgreement:
+def taster_agreement(comparable: ComparableSet, attribute: str) -> TasterAgreement:
     """Return whether the tasters of one attribute agree.
 
     Parameters
@@ -141,8 +137,6 @@ def taster_agreement(
         Shots of one bag and grinder, with their single scores.
     attribute : str
         What was scored.
-    rng : Generator
-        Source of chance for the interval of alpha.
 
     Returns
     -------
@@ -176,7 +170,7 @@ def taster_agreement(
     ...     pd.DataFrame({"shot": list("012345")}),
     ...     tastings=scores.assign(attribute="overall"),
     ... )
-    >>> found = taster_agreement(shots, "overall", rng=np.random.default_rng(1))
+    >>> found = taster_agreement(shots, "overall")
     >>> found.complete, found.table["estimate"].round(2).tolist()
     (('a', 'b'), [0.55, 0.98, 0.39, 0.99])
     """
@@ -194,7 +188,7 @@ def taster_agreement(
         )
     found = replace(
         bare,
-        table=_measures(table, complete, rng),
+        table=_measures(table, complete),
         complete=tuple(map(str, complete.columns)),
         levels=taster_levels(table),
         pairs=taster_pairs(table, least=LEAST_SHARED),
@@ -234,9 +228,7 @@ def _complete(table: pd.DataFrame) -> pd.DataFrame:
     return best
 
 
-def _measures(
-    table: pd.DataFrame, complete: pd.DataFrame, rng: np.random.Generator
-) -> pd.DataFrame:
+def _measures(table: pd.DataFrame, complete: pd.DataFrame) -> pd.DataFrame:
     rows: list[tuple[object, ...]] = []
     n, k = complete.shape
     try:
@@ -248,7 +240,7 @@ def _measures(
     except YieldwrightError:  # all tasters gave each shot one and the same score
         pass
     try:
-        alpha = krippendorff_alpha(table, metric="ordinal", rng=rng)
+        alpha = krippendorff_alpha(table)
         tasters = int((table.notna().sum() > 0).sum())
         rows.append(("alpha", alpha.estimate, *alpha.limits, math.nan, alpha.n_units, tasters))
     except YieldwrightError:  # every score in the log is the same
