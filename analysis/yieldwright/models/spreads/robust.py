@@ -16,6 +16,8 @@ __all__ = ["pooled_kurtosis", "robust_sd_interval", "robust_sd_ratio"]
 
 Array = npt.NDArray[np.float64]
 
+NORMAL_KURTOSIS = 3.0
+
 #: Fewer rows than this leave the correction for small samples without a meaning.
 LEAST_ROWS = 3
 
@@ -108,8 +110,8 @@ def robust_sd_ratio(
 
     Notes
     -----
-    Both samples share one kurtosis. The p-value is that of the normal statistic without
-    its small-sample shift.
+    Both samples share one kurtosis, with residuals not below that of normal values. The
+    p-value is that of the normal statistic without its small-sample shift.
 
     References
     ----------
@@ -150,7 +152,8 @@ def pooled_kurtosis(samples: list[Array], sds: list[float], dfs: list[float]) ->
     Returns
     -------
     float
-        3 for normal values in the long run. [1]
+        3 for normal values in the long run, and no less for residuals that rest on fewer
+        degrees of freedom than rows less one. [1]
 
     Examples
     --------
@@ -158,9 +161,11 @@ def pooled_kurtosis(samples: list[Array], sds: list[float], dfs: list[float]) ->
     >>> round(pooled_kurtosis([flat], [float(flat.std(ddof=1))], [100]), 1)
     1.8
     """
+    n_rows, total = sum(map(len, samples)), sum(df + 1 for df in dfs)
     fourth = sum(float(np.sum((values - _trimmed_mean(values)) ** 4)) for values in samples)
     squares = sum(df * sd**2 for sd, df in zip(sds, dfs, strict=True))
-    return sum(df + 1 for df in dfs) * fourth / squares**2
+    found = total * fourth / squares**2
+    return max(found, NORMAL_KURTOSIS) if total < n_rows else found
 
 
 def _trimmed_mean(values: Array) -> float:

@@ -1,0 +1,310 @@
+"""People who pull, compared in level and spread on equal footing, and never ranked by chance."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any, ClassVar
+
+import pandas as pd
+
+from yieldwright.cautions import gravest_first
+from yieldwright.errors import OutOfRangeError, RoleError, UnknownNameError
+from yieldwright.formatting import interval, number
+from yieldwright.models.intervals.intervals import LEVEL
+from yieldwright.models.spreads.ratios import smallest_sd_ratio
+from yieldwright.models.wording import nearest, quoted
+from yieldwright.repeatability.people_figures import Figures, figures_of
+from yieldwright.repeatability.people_footing import Footing, footing_of
+from yieldwright.repeatability.people_misses import (
+    MISS_COLUMNS,
+    failures_by_person,
+    misses_of_people,
+)
+from yieldwright.repeatability.people_tied import person_words
+from yieldwright.repeatability.people_words import cautions_of, sentences_of, unit_words
+from yieldwright.results import Result
+from yieldwright.taste.words.wording import column_label
+
+if TYPE_CHECKING:
+    from yieldwright.bench import Bench
+    from yieldwright.repeatability.failures import FailureRates
+    from yieldwright.taste.columns.comparable import ComparableSet
+
+__all__ = ["PAIR_COLUMNS", "PEOPLE_COLUMNS", "People", "compare_people", "smallest_ratio"]
+
+#: Columns of a table of people.
+PEOPLE_COLUMNS = (
+    "person",
+    "n_shots",
+    "plain_mean",
+    "mean",
+    "mean_low",
+    "mean_high",
+    "sd",
+    "df",
+    "sd_low",
+    "sd_high",
+    "robust_low",
+    "robust_high",
+)
+
+#: Columns of a table of pairs; differences and ratios are of the first to the second.
+PAIR_COLUMNS = (
+    "first",
+    "second",
+    "difference",
+    "difference_low",
+    "difference_high",
+    "p_value",
+    "p_holm",
+    "ratio",
+    "ratio_low",
+    "ratio_high",
+    "p_ratio",
+    "p_ratio_holm",
+    "robust_low",
+    "robust_high",
+    "p_robust_holm",
+    "sd_difference",
+    "sd_difference_low",
+    "sd_difference_high",
+    "refused",
+)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class People(Result):
+    """How the shots of several people lie and differ, on equal footing.
+
+    Attributes
+    ----------
+    of : str
+        Column compared.
+    set_name : str
+        Bag and grinder in words.
+    unit : str
+        Unit of differences, in words.
+    people : DataFrame
+        One row per person in the order of their codes: shots; mean as pulled; mean with
+        everything allowed for at the average of the log, with its t interval; standard
+        deviation, degrees of freedom and chi-square interval; the interval that allows
+        for long tails. [unit of `of`]
+    pairs : DataFrame
+        One row per pair: difference of levels, ratio and difference of standard
+        deviations, each with interval and p-value, by itself and after Holm; why a pair is
+        not compared (`refused`).
+    misses : DataFrame
+        One row per person and target of the recipe: mean absolute miss with its interval.
+    failures : FailureRates or None
+        How many pulls of each person failed; None where the log does not say.
+    allowed_for : tuple of str
+        Columns held equal in levels.
+    smallest : float
+        Ratio of standard deviations from which on this log would show one, all pairs
+        counted; missing where no two spreads are known.
+    """
+
+    drawing: ClassVar[str] = "people_lanes"
+
+    of: str
+    set_name: str = ""
+    unit: str = ""
+    people: pd.DataFrame
+    pairs: pd.DataFrame
+    misses: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=list(MISS_COLUMNS)))
+    failures: FailureRates | None = None
+    allowed_for: tuple[str, ...] = ()
+    smallest: float = math.nan
+
+    @property
+    def title(self) -> str:
+        """What was compared."""
+        return f"People compared in {column_label(self.of)}"
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return the people at full precision."""
+        return self.people
+
+    def display_frame(self) -> pd.DataFrame:
+        """Return the people as text.
+
+        Returns
+        -------
+        DataFrame
+            One row per person: shots, level and spread, each with its interval.
+        """
+        return pd.DataFrame([_shown(row) for row in self.people.to_dict("records")])
+
+
+def compare_people(
+    comparable: ComparableSet, of: str, *, bench: Bench, pulls: pd.DataFrame | None = None
+) -> People | None:
+    """Return how several people compare in one outcome, on equal footing.
+
+    Parameters
+    ----------
+    comparable : ComparableSet
+        Shots of one bag and grinder.
+    of : str
+        Column compared, such as `ey_pct`, `time_s`, `beverage_g` or `score:overall`.
+    bench : Bench
+        Whose recipe is aimed at.
+    pulls : DataFrame or None
+        Every shot of the log, failures included, where failures are to be counted.
+
+    Returns
+    -------
+    People or None
+        None where fewer than two people pulled 3 shots or more.
+
+    Raises
+    ------
+    UnknownNameError
+        If the shots have no such column.
+    RoleError
+        If the column holds no numbers.
+
+    Notes
+    -----
+    Sessions and what was set before the pull (grind, band, targets, screen, paper,
+    machine, basket, water) are held equal, as far as the shots afford; what a hand does
+    while it pulls is its own. Where a person is tied to a setting or day, the pair is
+    refused. Spreads are ranked only where the F test and the one that allows for long
+    tails both exclude equality after Holm's rule.
+
+    Examples
+    --------
+    >>> from yieldwright.bench import Bench
+    >>> from yieldwright.taste.columns.comparable import ComparableSet
+    >>> times = [36.0, 33, 38, 37, 34, 36, 35, 37, 36, 36]
+    >>> shots = pd.DataFrame({"barista": ["p1", "p2"] * 5, "time_s": times})
+    >>> found = compare_people(ComparableSet("", "", shots), "time_s", bench=Bench())
+    >>> found.people["sd"].round(2).tolist()
+    [1.48, 1.64]
+    """
+    _require_numbers(comparable.shots, of)
+    footing = footing_of(comparable, of)
+    if footing is None:
+        return None
+    values = footing.shots[of].to_numpy(dtype=float)
+    figures = figures_of(footing, values)
+    found = People(
+        of=of,
+        set_name=comparable.name,
+        unit=unit_words(of, bench),
+        people=_people_table(figures),
+        pairs=_pair_table(footing, figures),
+        misses=misses_of_people(footing.shots, bench=bench),
+        failures=failures_by_person(pulls, comparable, footing.people),
+        allowed_for=footing.held_equal,
+        smallest=_smallest(figures),
+        n_shots=len(values),
+        dropped=(*comparable.excluded, *footing.dropped),
+    )
+    return replace(
+        found,
+        sentences=tuple(sentences_of(found, figures)),
+        cautions=gravest_first(cautions_of(footing, figures, bench=bench)),
+    )
+
+
+def smallest_ratio(n_first: int, n_second: int, *, pairs: int = 1) -> float:
+    """Return the ratio of two standard deviations from which on a log would show it.
+
+    Parameters
+    ----------
+    n_first, n_second : int
+        Shots of the two people. [count]
+    pairs : int
+        Pairs looked at, which the first of Holm's tests counts. [count]
+
+    Returns
+    -------
+    float
+        Of the larger to the smaller. [1]
+
+    Raises
+    ------
+    OutOfRangeError
+        If somebody has fewer than two shots, or there is no pair.
+
+    Examples
+    --------
+    >>> [round(smallest_ratio(n, n), 2) for n in (10, 20, 30)]
+    [2.01, 1.59, 1.45]
+    """
+    if min(n_first, n_second) < 2 or pairs < 1:
+        raise OutOfRangeError(
+            f"two shots of each and one pair are the least; got {n_first}, {n_second} and {pairs}"
+        )
+    return smallest_sd_ratio(n_first - 1, n_second - 1, level=1 - (1 - LEVEL) / pairs)
+
+
+def _require_numbers(shots: pd.DataFrame, of: str) -> None:
+    if of not in shots:
+        raise UnknownNameError(
+            f"the shots have no column {quoted(of)} to compare people by; "
+            f"{nearest(of, [str(name) for name in shots])}"
+        )
+    if not pd.api.types.is_numeric_dtype(shots[of]) or pd.api.types.is_bool_dtype(shots[of]):
+        raise RoleError(
+            f"{of} holds no numbers, so nobody's level or spread can be told; ask for ey_pct, "
+            "time_s, beverage_g or score:overall"
+        )
+
+
+def _people_table(figures: Figures) -> pd.DataFrame:
+    rows = [
+        (each.person, each.n_shots, each.plain_mean, each.level.estimate, each.level.ci_low,
+         each.level.ci_high, each.sd, each.df, each.sd_low, each.sd_high, each.robust_low,
+         each.robust_high)
+        for each in figures.people
+    ]  # fmt: skip
+    return pd.DataFrame(rows, columns=list(PEOPLE_COLUMNS))
+
+
+def _pair_table(footing: Footing, figures: Figures) -> pd.DataFrame:
+    rows = []
+    for pair in figures.pairs:
+        level, refused = pair.level, footing.refused.get((pair.first, pair.second))
+        told = (level.estimate, level.ci_low, level.ci_high, level.p_value, level.p_holm)
+        spread: tuple[float, ...] = (math.nan,) * 11
+        if (each := pair.spread) is not None:
+            spread = (
+                each.ratio.ratio, each.ratio.low, each.ratio.high, each.ratio.p_value,
+                each.p_holm, each.robust.low, each.robust.high, each.robust_p_holm,
+                each.difference, each.difference_low, each.difference_high,
+            )  # fmt: skip
+        rows.append((pair.first, pair.second, *told, *spread, refused.sentence if refused else ""))
+    return pd.DataFrame(rows, columns=list(PAIR_COLUMNS))
+
+
+def _smallest(figures: Figures) -> float:
+    """Return the ratio that the pair with the most repeats would have shown."""
+    known = [pair for pair in figures.pairs if pair.spread is not None]
+    dfs = {each.person: each.df for each in figures.people}
+    if not known:
+        return math.nan
+    level = 1 - (1 - LEVEL) / len(known)
+    return min(smallest_sd_ratio(dfs[p.first], dfs[p.second], level=level) for p in known)
+
+
+def _shown(row: Mapping[Hashable, Any]) -> dict[str, str]:
+    width = (row["mean_high"] - row["mean_low"]) / 2
+    return {
+        "Who": person_words(row["person"]),
+        "Shots": str(row["n_shots"]),
+        "Level": number(row["mean"], width),
+        "95 % interval": interval(row["mean_low"], row["mean_high"]),
+        "SD": number(row["sd"], figures=2),
+        "95 %, SD": _span(row["sd_low"], row["sd_high"]),
+        "Long tails": _span(row["robust_low"], row["robust_high"]),
+    }
+
+
+def _span(low: float, high: float) -> str:
+    if math.isnan(low):
+        return number(math.nan)
+    return f"{number(low, figures=2)} to {number(high, figures=2)}"

@@ -1,0 +1,350 @@
+"""Levels and spreads of people on equal footing, in figures."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+from scipy import special
+
+from yieldwright.models.contrasts.contrasts import holm, two_sided_p
+from yieldwright.models.intervals.intervals import LEVEL, Interval, sd_interval, t_interval
+from yieldwright.models.spreads.common_fit import OwnSpread, own_spread, satterthwaite_sum
+from yieldwright.models.spreads.differences import sd_difference_interval
+from yieldwright.models.spreads.equality import bartlett, brown_forsythe
+from yieldwright.models.spreads.pooled import pooled_sd
+from yieldwright.models.spreads.ratios import SdRatio, sd_ratio
+from yieldwright.models.spreads.robust import robust_sd_interval, robust_sd_ratio
+
+if TYPE_CHECKING:
+    from yieldwright.repeatability.people_footing import Footing
+
+__all__ = [
+    "Figures",
+    "Level",
+    "PairFigures",
+    "PersonFigures",
+    "Pooled",
+    "SpreadPair",
+    "figures_of",
+]
+
+Array = npt.NDArray[np.float64]
+
+#: Degrees of freedom a spread needs before it is told.
+LEAST_DF = 2
+
+#: A difference counts where its p-value, after Holm's rule, is below this.
+CLEAR = 1 - LEVEL
+
+_NOTHING = Interval(math.nan, math.nan)
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """A mean or a difference of means with its t interval; missing where it has none."""
+
+    estimate: float = math.nan
+    std_error: float = math.nan
+    df: float = math.nan
+    ci_low: float = math.nan
+    ci_high: float = math.nan
+    p_value: float = math.nan
+    p_holm: float = math.nan
+
+    @property
+    def is_clear(self) -> bool:
+        """Whether zero is excluded, all pairs counted."""
+        return self.p_holm < CLEAR
+
+
+@dataclass(frozen=True, slots=True)
+class PersonFigures:
+    """What one person's shots come to.
+
+    Attributes
+    ----------
+    person : str
+        Code.
+    n_shots : int
+        Shots compared. [count]
+    plain_mean : float
+        Mean of those shots as they were pulled. [unit of the values]
+    level : Level
+        Mean with all that is allowed for at the average of the log.
+    sd, df, sd_low, sd_high : float
+        Standard deviation about the person's own fit, its degrees of freedom and its
+        chi-square interval.
+    robust_low, robust_high : float
+        The interval that allows for long tails.
+    """
+
+    person: str
+    n_shots: int
+    plain_mean: float
+    level: Level
+    sd: float
+    df: int
+    sd_low: float
+    sd_high: float
+    robust_low: float
+    robust_high: float
+
+
+@dataclass(frozen=True, slots=True)
+class SpreadPair:
+    """Two spreads compared: first over second, and first less second.
+
+    Attributes
+    ----------
+    ratio, robust : SdRatio
+        With the F interval, and with one that allows for long tails.
+    difference, difference_low, difference_high : float
+        First less second. [unit of the values]
+    p_holm, robust_p_holm : float
+        Both p-values, corrected for all pairs.
+    """
+
+    ratio: SdRatio
+    robust: SdRatio
+    difference: float
+    difference_low: float
+    difference_high: float
+    p_holm: float = math.nan
+    robust_p_holm: float = math.nan
+
+    @property
+    def is_clear(self) -> bool:
+        """Whether both intervals exclude equal spreads, all pairs counted."""
+        return self.p_holm < CLEAR and self.robust_p_holm < CLEAR
+
+
+@dataclass(frozen=True, slots=True)
+class PairFigures:
+    """Two people compared.
+
+    Attributes
+    ----------
+    first, second : str
+        Codes.
+    level : Level
+        First less second.
+    spread : SpreadPair or None
+        None where it is refused or cannot be told.
+    """
+
+    first: str
+    second: str
+    level: Level
+    spread: SpreadPair | None
+
+
+@dataclass(frozen=True, slots=True)
+class Pooled:
+    """One spread for all people, and whether there is one.
+
+    Attributes
+    ----------
+    sd, df, sd_low, sd_high : float
+        Pooled standard deviation, its degrees of freedom and its chi-square interval.
+    p_value : float
+        That all share it: the larger of Bartlett's and Brown and Forsythe's.
+    """
+
+    sd: float
+    df: float
+    sd_low: float
+    sd_high: float
+    p_value: float
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """People and their pairs.
+
+    Attributes
+    ----------
+    people : tuple of PersonFigures
+        In the order of their codes.
+    pairs : tuple of PairFigures
+        Every pair.
+    spread_shared : bool
+        Whether levels rest on one spread for all.
+    day_p_value : float
+        Test of whether people differ alike in every session; missing where it cannot be
+        asked.
+    pooled : Pooled or None
+        What spreads have in common; None where two cannot be compared.
+    """
+
+    people: tuple[PersonFigures, ...]
+    pairs: tuple[PairFigures, ...]
+    spread_shared: bool
+    day_p_value: float
+    pooled: Pooled | None
+
+
+def figures_of(footing: Footing, values: Array) -> Figures:
+    """Return levels and spreads of people for one outcome of their shots.
+
+    Parameters
+    ----------
+    footing : Footing
+        Who pulled what, and what is allowed for.
+    values : ndarray
+        Outcome of each shot. [any unit]
+
+    Returns
+    -------
+    Figures
+
+    Notes
+    -----
+    Where spreads allow for all that levels allow for, the standard error of a level takes
+    each person's own variance, with degrees of freedom after Satterthwaite; else one
+    variance of all about the common fit.
+    """
+    spreads = {
+        person: own_spread(footing.own[person], values[footing.rows[person]])
+        for person in footing.people
+    }
+    whole = footing.common.spread(values)
+    shared = not footing.alike or min(each.df for each in spreads.values()) < LEAST_DF
+    judge = _Levels(footing, values, spreads, whole if shared else None)
+    people = tuple(_person(footing, values, spreads, judge, place) for place in
+                   range(len(footing.people)))  # fmt: skip
+    return Figures(
+        people=people,
+        pairs=_corrected([_pair(footing, spreads, judge, pair) for pair in footing.pairs]),
+        spread_shared=shared,
+        day_p_value=math.nan if shared else _day_p_value(whole, list(spreads.values())),
+        pooled=_pooled(footing, list(spreads.values())),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Levels:
+    """What levels rest on: each person's spread, or one for all."""
+
+    footing: Footing
+    values: Array
+    spreads: Mapping[str, OwnSpread]
+    whole: OwnSpread | None
+
+    def of(self, weights: Array) -> Level:
+        """Return a weighted sum of coefficients, missing where the rows do not tell it."""
+        fit = self.footing.common
+        if not fit.estimable(weights):
+            return Level()
+        rows = fit.row_weights(weights)
+        if self.whole is not None:
+            squares, sds, dfs = [float(rows @ rows)], [self.whole.sd], [self.whole.df]
+        else:
+            by_person = fit.squares_by_group(rows)
+            squares = [by_person[person] for person in self.footing.people]
+            sds = [self.spreads[person].sd for person in self.footing.people]
+            dfs = [self.spreads[person].df for person in self.footing.people]
+        found = satterthwaite_sum(float(rows @ self.values), squares, sds, dfs)
+        if not found.std_error > 0:
+            return Level(found.estimate)
+        low, high = t_interval(found.estimate, found.std_error, found.df)
+        p_value = two_sided_p(found.estimate, found.std_error, found.df)
+        return Level(found.estimate, found.std_error, found.df, low, high, p_value)
+
+
+def _person(
+    footing: Footing,
+    values: Array,
+    spreads: Mapping[str, OwnSpread],
+    judge: _Levels,
+    place: int,
+) -> PersonFigures:
+    person = footing.people[place]
+    own = spreads[person]
+    weights = footing.common.design.mean(axis=0)
+    weights[: len(footing.people)] = 0.0
+    weights[place] = 1.0
+    low, high = sd_interval(own.sd, own.df) if own.df >= LEAST_DF else _NOTHING
+    robust = _NOTHING
+    if own.df >= LEAST_DF and own.sd > 0:
+        robust = robust_sd_interval(own.residuals, sd=own.sd, df=own.df)
+    return PersonFigures(
+        person=person,
+        n_shots=len(footing.rows[person]),
+        plain_mean=float(values[footing.rows[person]].mean()),
+        level=judge.of(weights),
+        sd=own.sd if own.df >= LEAST_DF else math.nan,
+        df=own.df,
+        sd_low=low,
+        sd_high=high,
+        robust_low=robust.low,
+        robust_high=robust.high,
+    )
+
+
+def _pair(
+    footing: Footing, spreads: Mapping[str, OwnSpread], judge: _Levels, pair: tuple[str, str]
+) -> PairFigures:
+    first, second = pair
+    weights = np.zeros(footing.common.design.shape[1])
+    weights[[footing.people.index(first), footing.people.index(second)]] = 1.0, -1.0
+    refusal = footing.refused.get(pair)
+    level = Level() if refusal else judge.of(weights)
+    apart = refusal is not None and refusal.holds_for_spread
+    spread = None if apart else _spread_pair(spreads[first], spreads[second])
+    return PairFigures(first, second, level, spread)
+
+
+def _spread_pair(one: OwnSpread, two: OwnSpread) -> SpreadPair | None:
+    if min(one.df, two.df) < LEAST_DF or not min(one.sd, two.sd) > 0:
+        return None
+    low, high = sd_difference_interval(one.sd, one.df, two.sd, two.df)
+    robust = robust_sd_ratio(
+        one.residuals, two.residuals, sds=(one.sd, two.sd), dfs=(one.df, two.df)
+    )
+    ratio = sd_ratio(one.sd, one.df, two.sd, two.df)
+    return SpreadPair(ratio, robust, one.sd - two.sd, low, high)
+
+
+def _corrected(pairs: Sequence[PairFigures]) -> tuple[PairFigures, ...]:
+    """Return the pairs with p-values that count all of them."""
+    levels = holm([pair.level.p_value for pair in pairs])
+    spreads = [pair.spread for pair in pairs]
+    plain = holm([each.ratio.p_value if each else math.nan for each in spreads])
+    robust = holm([each.robust.p_value if each else math.nan for each in spreads])
+    return tuple(
+        replace(
+            pair,
+            level=replace(pair.level, p_holm=float(levels[at])),
+            spread=pair.spread
+            and replace(pair.spread, p_holm=float(plain[at]), robust_p_holm=float(robust[at])),
+        )
+        for at, pair in enumerate(pairs)
+    )
+
+
+def _pooled(footing: Footing, spreads: Sequence[OwnSpread]) -> Pooled | None:
+    """Return the spread that all share, where all may be compared and have one."""
+    if any(each.holds_for_spread for each in footing.refused.values()):
+        return None
+    if min(each.df for each in spreads) < LEAST_DF or not min(each.sd for each in spreads) > 0:
+        return None
+    sds, dfs = [each.sd for each in spreads], [each.df for each in spreads]
+    sd, df = pooled_sd(sds, dfs)
+    tests = bartlett(sds, dfs), brown_forsythe([each.residuals for each in spreads])
+    return Pooled(sd, df, *sd_interval(sd, df), max(each.p_value for each in tests))
+
+
+def _day_p_value(whole: OwnSpread, own: Sequence[OwnSpread]) -> float:
+    """Return the F test of what own fits explain beyond the common one."""
+    df = sum(each.df for each in own)
+    within = sum(each.df * each.sd**2 for each in own)
+    more = whole.df - df
+    if more < 1 or not within > 0:
+        return math.nan
+    statistic = max(whole.df * whole.sd**2 - within, 0.0) / more / (within / df)
+    return float(special.fdtrc(more, df, statistic))

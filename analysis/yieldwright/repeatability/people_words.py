@@ -1,0 +1,277 @@
+"""What is said of people compared: nobody stands before another unless the log shows it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from yieldwright.cautions import Caution
+from yieldwright.formatting import count, interval, listing, number, p_value, percent
+from yieldwright.glossary import find_quantity, quantity
+from yieldwright.repeatability.people_footing import SET_BEFORE
+from yieldwright.repeatability.people_tied import person_words
+from yieldwright.taste.words.phrases import column_noun
+from yieldwright.taste.words.wording import column_label, response_words
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from yieldwright.bench import Bench
+    from yieldwright.repeatability.failures import FailureRates
+    from yieldwright.repeatability.people import People
+    from yieldwright.repeatability.people_figures import Figures, PairFigures, Pooled, SpreadPair
+    from yieldwright.repeatability.people_footing import Footing
+
+__all__ = ["cautions_of", "sentences_of", "unit_words"]
+
+#: People named one by one; more are told by the table.
+NAMED = 6
+
+
+def unit_words(of: str, bench: Bench) -> str:
+    """Return the unit of a difference in words.
+
+    Parameters
+    ----------
+    of : str
+        Column compared.
+    bench : Bench
+        Whose attributes are scored.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from yieldwright.bench import Bench
+    >>> unit_words("ey_pct", Bench()), unit_words("beverage_g", Bench())
+    ('points of yield', 'g')
+    """
+    unit = response_words(of, bench).unit if find_quantity(of) or ":" in of else ""
+    return "" if unit == "1" else unit
+
+
+def sentences_of(found: People, figures: Figures) -> Iterator[str]:
+    """Yield what a comparison of people says in plain words.
+
+    Parameters
+    ----------
+    found : People
+        Tables, in which the figures stand.
+    figures : Figures
+        Levels and spreads.
+
+    Yields
+    ------
+    str
+    """
+    yield _who(found, figures)
+    yield from _levels(found, figures)
+    yield from _spreads(found, figures)
+    yield from (_missed(found.misses, column) for column in found.misses["column"].unique())
+    if found.failures is not None:
+        yield _failed(found.failures)
+
+
+def _who(found: People, figures: Figures) -> str:
+    named = [f"{person_words(each.person)} ({count(each.n_shots, 'shot')})"
+             for each in figures.people]  # fmt: skip
+    who = listing(named) if len(named) <= NAMED else count(len(named), "person", "people")
+    nouns = [_noun(column) for column in found.allowed_for]
+    equal = f"{listing(nouns)} held equal" if nouns else "nothing had to be held equal"
+    return f"Compared in {column_label(found.of)}, {found.set_name}: {who}; {equal}."
+
+
+def _noun(column: str) -> str:
+    return "session" if column == "session" else column_noun(column)
+
+
+def _tail(unit: str) -> str:
+    return f" {unit}" if unit else ""
+
+
+def _levels(found: People, figures: Figures) -> Iterator[str]:
+    told = [pair for pair in figures.pairs if not math.isnan(pair.level.p_value)]
+    clear = [pair for pair in told if pair.level.is_clear]
+    for pair in clear:
+        yield _level(pair, found.unit)
+    if told and not clear:
+        widest = max(told, key=lambda pair: pair.level.ci_high - pair.level.ci_low)
+        half = (widest.level.ci_high - widest.level.ci_low) / 2
+        least = "" if len(told) == 1 else f", {count(len(told), 'pair')} looked at"
+        yield (
+            f"No difference in level shows{least}; differences are known to within "
+            f"{number(half, figures=2)}{_tail(found.unit)} or better."
+        )
+
+
+def _level(pair: PairFigures, unit: str) -> str:
+    first, second, level = pair.first, pair.second, pair.level
+    low, high = level.ci_low, level.ci_high
+    if level.estimate < 0:
+        first, second, low, high = second, first, -high, -low
+    amount = number(abs(level.estimate), (high - low) / 2)
+    return (
+        f"Shots of {person_words(first)} lie {amount}{_tail(unit)} above those of "
+        f"{person_words(second)} (95 % interval {interval(low, high)})."
+    )
+
+
+def _spreads(found: People, figures: Figures) -> Iterator[str]:
+    known = [each for each in figures.people if not math.isnan(each.sd)]
+    if known and len(known) <= NAMED:
+        sds = [f"{person_words(each.person)} {number(each.sd, figures=2)} "
+               f"({number(each.sd_low, figures=2)} to {number(each.sd_high, figures=2)})"
+               for each in known]  # fmt: skip
+        yield f"Spread from shot to shot, SD{_in(found.unit)} with 95 % interval: {listing(sds)}."
+    told = [(pair, pair.spread) for pair in figures.pairs if pair.spread is not None]
+    clear = [(pair, spread) for pair, spread in told if spread.is_clear]
+    for pair, spread in clear:
+        yield _steadier(pair, spread)
+    if told and not clear:
+        yield _unranked(found, figures, len(told))
+    if figures.pooled is not None and len(figures.people) > 2:
+        yield _together(figures.pooled, found.unit, any_clear=bool(clear))
+
+
+def _in(unit: str) -> str:
+    return f" in {unit}" if unit else ""
+
+
+def _steadier(pair: PairFigures, spread: SpreadPair) -> str:
+    wide, steady, ratio = pair.first, pair.second, spread.ratio.ratio
+    low, high = spread.ratio.low, spread.ratio.high
+    if ratio < 1:
+        wide, steady, ratio, low, high = steady, wide, 1 / ratio, 1 / high, 1 / low
+    return (
+        f"{person_words(steady)} is steadier: the SD of {person_words(wide)} is "
+        f"{number(ratio, figures=2)} times as large (95 % interval {number(low, figures=2)} to "
+        f"{number(high, figures=2)})."
+    )
+
+
+def _unranked(found: People, figures: Figures, n_pairs: int) -> str:
+    dfs = [each.df for each in figures.people if not math.isnan(each.sd)]
+    repeats = f"{min(dfs)} to {max(dfs)} repeats" if min(dfs) < max(dfs) else f"{dfs[0]} repeats"
+    among = f" among {n_pairs} pairs" if n_pairs > 1 else ""
+    return (
+        f"The log cannot rank them by steadiness: with {repeats} each, two SDs{among} must "
+        f"differ by a factor of {number(found.smallest, figures=2)} or more before it shows."
+    )
+
+
+def _together(pooled: Pooled, unit: str, *, any_clear: bool) -> str:
+    span = f"{number(pooled.sd_low, figures=2)} to {number(pooled.sd_high, figures=2)}"
+    if pooled.p_value < 0.05:
+        rank = "" if any_clear else ", but not who differs from whom"
+        return f"Taken together their spreads differ (p = {p_value(pooled.p_value)}){rank}."
+    return (
+        f"Taken together no difference in spread shows (p = {p_value(pooled.p_value)}); one SD "
+        f"for all is {number(pooled.sd, figures=2)}{_tail(unit)} (95 % interval {span}, "
+        f"{pooled.df:.0f} repeats)."
+    )
+
+
+def _missed(misses: pd.DataFrame, column: str) -> str:
+    rows = misses[misses["column"] == column].to_dict("records")
+    unit = quantity(column).unit
+    target = rows[0]["target"]
+    aim = f" of {target:g} {unit}" if not math.isnan(target) else ""
+    told = [
+        f"{person_words(row['person'])} {number(row['miss'], figures=2)} {unit} "
+        f"({interval(row['ci_low'], row['ci_high'])})"
+        for row in rows[:NAMED]
+    ]
+    more = f" and {count(len(rows) - NAMED, 'other')}" if len(rows) > NAMED else ""
+    noun = column_noun(column)
+    return f"Mean miss of the {noun}{aim}, 95 % interval: {listing(told)}{more}."
+
+
+def _failed(failures: FailureRates) -> str:
+    rows = failures.rates.to_dict("records")
+    told = [
+        f"{person_words(str(row['barista']))} {row['n_failed']:.0f} of {row['n_shots']} "
+        f"({percent(row['ci_low'])} to {percent(row['ci_high'])})"
+        for row in rows[:NAMED]
+    ]
+    return f"Failed pulls, with 95 % interval of the share: {listing(told)}."
+
+
+def cautions_of(footing: Footing, figures: Figures, *, bench: Bench) -> Iterator[Caution]:
+    """Yield what must be known before people are compared.
+
+    Parameters
+    ----------
+    footing : Footing
+        What is allowed for, and what is refused.
+    figures : Figures
+        Levels and spreads.
+    bench : Bench
+        Whose recipe is aimed at.
+
+    Yields
+    ------
+    Caution
+    """
+    for refused in dict.fromkeys(footing.refused.values()):
+        yield Caution("person-tied", "stop", refused.sentence, refused.remedy,
+                      ("barista", *refused.columns))  # fmt: skip
+    yield from _about_days(footing, figures)
+    yield from _about_left_out(footing)
+    for each in figures.people:
+        if math.isnan(each.sd) and each.df < 2:
+            yield Caution(
+                "person-repeats", "care",
+                f"{person_words(each.person)} has {count(each.df, 'repeat')} of like shots: too "
+                "few for a spread.", "Let each pull 4 shots at one setting in one session.",
+                ("barista",),
+            )  # fmt: skip
+        elif each.sd == 0:
+            yield Caution(
+                "person-constant", "care",
+                f"All shots of {person_words(each.person)} read the same: their spread is below "
+                "what the log can show.", "Log one more decimal.", ("barista",),
+            )  # fmt: skip
+    if "recipe" not in bench.stated and (
+        "beverage_g" in footing.shots or "time_s" in footing.shots
+    ):
+        yield Caution(
+            "recipe-assumed", "note", "The bench states no recipe: misses are of 36 g in 36 s.",
+            "State the recipe in the bench file.", ("beverage_g", "time_s"),
+        )  # fmt: skip
+
+
+def _about_days(footing: Footing, figures: Figures) -> Iterator[Caution]:
+    if figures.day_p_value < 0.05:
+        yield Caution(
+            "person-days", "care",
+            "People differ from one another by another amount in some sessions or settings than "
+            "in others: their levels are averages of that.",
+            "Look at each session by itself.", ("barista", "session"),
+        )  # fmt: skip
+    several = "session" in footing.shots and len(footing.shots["session"].unique()) > 1
+    if several and "session" not in footing.allowed_alone:
+        yield Caution(
+            "days-in-spread", "care",
+            "Few pulled twice in one session, so the spreads hold what differs from day to day.",
+            "Let each pull two shots or more in every session.", ("barista", "session"),
+        )  # fmt: skip
+
+
+def _about_left_out(footing: Footing) -> Iterator[Caution]:
+    if footing.left_out:
+        told = [f"{_noun(column)} ({why})" for column, why in footing.left_out]
+        yield Caution(
+            "people-not-equal", "care", f"Not held equal among people: {listing(told)}.",
+            "Log it for every shot, or keep it the same.",
+            tuple(column for column, _ in footing.left_out),
+        )  # fmt: skip
+    beyond = [c for c in footing.allowed if c not in footing.allowed_alone and c in SET_BEFORE]
+    if beyond:
+        yield Caution(
+            "settings-in-spread", "care",
+            f"Too few repeats to take {listing([_noun(c) for c in beyond])} out of the spreads.",
+            "Let each pull several shots at one setting.", tuple(beyond),
+        )  # fmt: skip
