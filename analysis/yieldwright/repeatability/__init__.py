@@ -6,6 +6,7 @@ from yieldwright.repeatability.failures import FailureRates, failure_rate
 from yieldwright.repeatability.instruments import InstrumentCheck, instrument_against_shots
 from yieldwright.repeatability.replicates import SAME, Spread, replicate_spread
 from yieldwright.repeatability.steadiness import Steadiness, steadiness
+from yieldwright.repeatability.watching import Watch, watch
 
 __all__ = [
     "SAME",
@@ -13,8 +14,10 @@ __all__ = [
     "InstrumentCheck",
     "Spread",
     "Steadiness",
+    "Watch",
     "failure_rate",
     "instrument_against_shots",
     "replicate_spread",
     "steadiness",
+    "watch",
 ]

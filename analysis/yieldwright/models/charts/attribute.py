@@ -26,7 +26,7 @@ class CountChart:
 
     Attributes
     ----------
-    values : ndarray
+    observed : ndarray
         Shares or counts, in the order they came.
     center : float
         Share of all, or mean count.
@@ -34,7 +34,7 @@ class CountChart:
         Limits at each value: never below 0, and for shares never above 1.
     """
 
-    values: Array
+    observed: Array
     center: float
     lower: Array
     upper: Array
@@ -42,7 +42,7 @@ class CountChart:
     @property
     def beyond(self) -> Flags:
         """Whether each value lies outside its limits."""
-        return (self.values < self.lower) | (self.values > self.upper)
+        return (self.observed < self.lower) | (self.observed > self.upper)
 
 
 def share_chart(bad: Sequence[float] | Array, of: Sequence[float] | Array) -> CountChart:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,7 +20,16 @@ if TYPE_CHECKING:
 
     from yieldwright.models.charts.run_rules import Rule
 
-__all__ = ["CUSUM", "DRAWS", "EWMA", "AlarmChances", "Watchers", "alarm_chances"]
+__all__ = [
+    "CUSUM",
+    "DRAWS",
+    "EWMA",
+    "AlarmChances",
+    "Watchers",
+    "adjusted_for",
+    "alarm_chances",
+    "range_constant",
+]
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -80,24 +89,31 @@ class Watchers:
 
 @dataclass(frozen=True, slots=True)
 class AlarmChances:
-    """How often watchers alarm at least once on a steady series.
+    """How watchers, and the limits they go by, behave on a series with nothing in it.
 
     Attributes
     ----------
     of_each : mapping of str to float
-        By name of watcher.
+        Chance of at least one alarm, by name of watcher.
     of_any : float
-        Of at least one of them.
+        Chance of at least one alarm of any.
     n_values : int
         Length of the series. [count]
     draws : int
-        Steady series it was counted on. [count]
+        Series it was counted on. [count]
+    spread_factors : tuple of float
+        Estimated spread times these: 95 % limits of the true one. [1]
+    center_factor : float
+        Estimated spread times this: how far the true centre lies off at most, in 95 %
+        of series. [1]
     """
 
     of_each: Mapping[str, float]
     of_any: float
     n_values: int
     draws: int
+    spread_factors: tuple[float, float] = (1.0, 1.0)
+    center_factor: float = 0.0
 
     @property
     def error(self) -> float:
@@ -112,6 +128,7 @@ def alarm_chances(
     rng: np.random.Generator,
     matrix: Array | None = None,
     baseline: int | None = None,
+    added: Array | None = None,
     known: bool = False,
     draws: int = DRAWS,
 ) -> AlarmChances:
@@ -126,10 +143,13 @@ def alarm_chances(
     rng : Generator
         Source of chance.
     matrix : ndarray or None
-        Design the values were adjusted by, a column of ones included: then the steady
-        series are residuals on it too; None for values as they are.
+        Design the values were adjusted by, a column of ones included: then what is drawn
+        is adjusted by it too; None for values as they are.
     baseline : int or None
-        How many of the first values centre and spread are estimated from; None for all.
+        How many of the first values all estimates rest on; None for all.
+    added : ndarray or None
+        A change to add to every series, to learn how often it would be seen; None for
+        none. [standard deviation]
     known : bool
         Whether centre and spread are known beforehand instead.
     draws : int
@@ -144,13 +164,14 @@ def alarm_chances(
     TooFewShotsError
         If fewer than two values are there to estimate from.
     OutOfRangeError
-        If the design has another number of rows than the series has values.
+        If design or change are of another length than the series.
 
     Notes
     -----
     Values are independent and normal. Limits drawn from the very values they judge follow
     them: the chance is then another than run lengths with known limits suggest, and on a
-    few dozen values the difference matters.
+    few dozen values the difference matters. For the same reason the factors are those of
+    this very length and design.
 
     References
     ----------
@@ -169,12 +190,101 @@ def alarm_chances(
     first = n_values if baseline is None else baseline
     if not 2 <= first <= n_values:
         raise TooFewShotsError(f"limits need 2 values at least; {first} of {n_values} were meant")
-    z = rng.standard_normal((draws, n_values))
-    if matrix is not None:
-        z = _residuals(z, matrix)
-    if not known:
-        z = _standardized(z, first)
-    alarmed = {name: flags.any(axis=-1) for name, flags in watchers.alarms(z).items()}
+    series = rng.standard_normal((draws, n_values))
+    if added is not None:
+        series += _of_length(added, n_values)
+    if known:
+        return _counted(watchers.alarms(series), n_values, draws)
+    z, center, spread = _standardized(series, matrix, first)
+    return replace(
+        _counted(watchers.alarms(z), n_values, draws),
+        spread_factors=tuple((1 / np.quantile(spread, [0.975, 0.025])).tolist()),
+        center_factor=float(np.quantile(np.abs(center) / spread, 0.95)),
+    )
+
+
+def adjusted_for(values: Array, matrix: Array, first: int) -> Array:
+    """Return values less what a design explains of them, fitted to the first of them.
+
+    Parameters
+    ----------
+    values : ndarray
+        One series or many, the last axis in the order they came. [any unit]
+    matrix : ndarray
+        One row per value, a column of ones included.
+    first : int
+        How many of the first values the fit rests on. [count]
+
+    Returns
+    -------
+    ndarray
+        Of the same shape, centred on 0.
+
+    Raises
+    ------
+    OutOfRangeError
+        If the design has another number of rows.
+
+    Examples
+    --------
+    >>> adjusted_for(np.array([1.0, 3.0]), np.ones((2, 1)), 2).tolist()
+    [-1.0, 1.0]
+    """
+    rows = _of_length(matrix, values.shape[-1])
+    fitted = values[..., :first] @ np.linalg.pinv(rows[:first]).T
+    return np.asarray(values - fitted @ rows.T)
+
+
+def range_constant(matrix: Array, first: int) -> float:
+    """Return the mean distance of neighbours that were adjusted, in standard deviations.
+
+    Parameters
+    ----------
+    matrix : ndarray
+        Design they were adjusted by, a column of ones included.
+    first : int
+        How many of the first values the fit, and the distances, rest on. [count]
+
+    Returns
+    -------
+    float
+        d2 of pairs where only the mean was taken out; less where neighbours share what
+        a fit takes with it.
+
+    Notes
+    -----
+    With P the projection on what the fit leaves, neighbours i and j of it differ with
+    variance P_ii + P_jj − 2 P_ij.
+
+    Examples
+    --------
+    >>> round(range_constant(np.ones((10, 1)), 10), 4)
+    1.1284
+    """
+    basis, _ = np.linalg.qr(matrix[:first])
+    left = np.eye(first) - basis @ basis.T
+    own, next_to = np.diag(left), np.diag(left, 1)
+    variance = np.maximum(own[1:] + own[:-1] - 2 * next_to, 0.0)
+    return float(D2_OF_PAIRS * np.sqrt(variance / 2).mean())
+
+
+def _of_length(rows: Array, n_values: int) -> Array:
+    if len(rows) != n_values:
+        raise OutOfRangeError(f"the design has {len(rows)} rows and the series {n_values} values")
+    return rows
+
+
+def _standardized(series: Array, matrix: Array | None, first: int) -> tuple[Array, Array, Array]:
+    """Return series as distances from their own centre in their own spread, and both."""
+    rows = np.ones((series.shape[-1], 1)) if matrix is None else matrix
+    left = adjusted_for(series, rows, first)
+    distances = np.abs(np.diff(left[..., :first], axis=-1)).mean(axis=-1)
+    spread = distances / D2_OF_PAIRS
+    return left / spread[..., None], series[..., :first].mean(axis=-1), spread
+
+
+def _counted(alarms: Mapping[str, Flags], n_values: int, draws: int) -> AlarmChances:
+    alarmed = {name: flags.any(axis=-1) for name, flags in alarms.items()}
     either = np.logical_or.reduce(list(alarmed.values())) if alarmed else np.zeros(draws)
     return AlarmChances(
         of_each={name: float(flags.mean()) for name, flags in alarmed.items()},
@@ -182,20 +292,3 @@ def alarm_chances(
         n_values=n_values,
         draws=draws,
     )
-
-
-def _residuals(z: Array, matrix: Array) -> Array:
-    if len(matrix) != z.shape[-1]:
-        raise OutOfRangeError(
-            f"the design has {len(matrix)} rows and the series {z.shape[-1]} values"
-        )
-    basis, _ = np.linalg.qr(matrix)
-    return np.asarray(z - (z @ basis) @ basis.T)
-
-
-def _standardized(z: Array, first: int) -> Array:
-    """Return series as distances from their own centre in their own spread."""
-    base = z[..., :first]
-    center = base.mean(axis=-1, keepdims=True)
-    spread = np.abs(np.diff(base, axis=-1)).mean(axis=-1, keepdims=True) / D2_OF_PAIRS
-    return np.asarray((z - center) / spread)

@@ -29,8 +29,8 @@ class IndividualsChart:
 
     Attributes
     ----------
-    values : ndarray
-        In the order they came.
+    observed : ndarray
+        Values in the order they came. [any unit]
     center : float
         Mean of the values the limits rest on. [unit of the values]
     sigma : float
@@ -45,7 +45,7 @@ class IndividualsChart:
         Values the limits rest on, the first ones. [count]
     """
 
-    values: Array
+    observed: Array
     center: float
     sigma: float
     moving_ranges: Array
@@ -66,7 +66,7 @@ class IndividualsChart:
     @property
     def standardized(self) -> Array:
         """Values as standard deviations from the centre."""
-        return (self.values - self.center) / self.sigma
+        return (self.observed - self.center) / self.sigma
 
 
 def individuals_chart(
@@ -130,7 +130,7 @@ def individuals_chart(
             "neighbouring values are all the same, so no spread can be told: read them finer"
         )
     return IndividualsChart(
-        values=series,
+        observed=series,
         center=float(series[:first].mean()),
         sigma=middle / divisor,
         moving_ranges=ranges,
