@@ -190,10 +190,10 @@ class BagDays:
         return {
             "without a roast date": np.isnan(self.roasted),
             "without a day of the pull": np.isnan(self.pulled),
-            "opened before the roast": self.is_opened_first,
-            "frozen before the roast": self.is_frozen_unroasted,
-            "thawed before they were frozen": self.is_thawed_first,
-            "without the day they were frozen": self.lacks_start,
+            "of a bag opened before its roast": self.is_opened_first,
+            "of coffee frozen before its roast": self.is_frozen_unroasted,
+            "of coffee thawed before it was frozen": self.is_thawed_first,
+            "without the day the coffee was frozen": self.lacks_start,
             "pulled before the roast": self.pulled < self.roasted,
         }
 
