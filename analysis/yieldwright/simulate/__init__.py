@@ -11,8 +11,10 @@ from yieldwright.simulate.brewing import (
     heat_left,
     settings_from_need,
 )
-from yieldwright.simulate.demo import DEMO_SEED, DemoTruth, read_demo_truth, write_demo
+from yieldwright.simulate.demo import DEMO_SEED, write_demo
+from yieldwright.simulate.demo_truth import DemoTruth, read_demo_truth
 from yieldwright.simulate.effects import step_effects
+from yieldwright.simulate.one_bag import ONE_BAG_SEED, one_bag_truth, write_one_bag
 from yieldwright.simulate.plan import BAND_C, EVENINGS, Evening, default_plan, plan_shots
 from yieldwright.simulate.pulling import log_shots, pull_shots
 from yieldwright.simulate.tasting import taste_shots
@@ -26,6 +28,7 @@ __all__ = [
     "BAND_C",
     "DEMO_SEED",
     "EVENINGS",
+    "ONE_BAG_SEED",
     "DemoTruth",
     "Evening",
     "Truth",
@@ -35,6 +38,7 @@ __all__ = [
     "expected_yield",
     "heat_left",
     "log_shots",
+    "one_bag_truth",
     "plan_shots",
     "pull_shots",
     "read_demo_truth",
@@ -43,6 +47,7 @@ __all__ = [
     "step_effects",
     "taste_shots",
     "write_demo",
+    "write_one_bag",
 ]
 
 

@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from yieldwright.glossary import EXTRACTION_CEILING_PCT
+from yieldwright.simulate.ages import is_after, roast_age
 
 if TYPE_CHECKING:
     from yieldwright.simulate.truth import Truth
@@ -44,7 +45,8 @@ def expected_time(truth: Truth, shots: pd.DataFrame) -> pd.Series[float]:
     -----
     .. math:: t = t_0 \, e^{-a x - b \, \Delta T + d \, \Delta p} (B / B_0)^m
 
-    with :math:`x` the settings coarser than needed; finer is always slower.
+    with :math:`x` the settings coarser than needed; finer is always slower. Each service
+    done by then takes its share off.
 
     Examples
     --------
@@ -62,6 +64,8 @@ def expected_time(truth: Truth, shots: pd.DataFrame) -> pd.Series[float]:
     )
     mass = _beverage(shots) / shots["beverage_target_g"]
     time_s: pd.Series[float] = law.time_s * mass**law.mass_power * np.exp(exponent)
+    for service in truth.services:
+        time_s = time_s.where(~is_after(service, shots), (1 - service.faster) * time_s)
     return time_s.rename("time_s")
 
 
@@ -86,7 +90,8 @@ def expected_yield(truth: Truth, shots: pd.DataFrame) -> pd.Series[float]:
               + r (B / D - 2) - d \, \Delta A, \quad u = x - x_0
 
     The bracket is zero at the turn :math:`x_0`, grows as a line on the coarse side and
-    as an exponential on the fine side. No more dissolves than water can dissolve.
+    as an exponential on the fine side. Each service done by then adds its own. No more
+    dissolves than water can dissolve.
 
     References
     ----------
@@ -107,9 +112,11 @@ def expected_yield(truth: Truth, shots: pd.DataFrame) -> pd.Series[float]:
     others = (
         law.per_c_pct * _warmer(truth, shots)
         + law.per_ratio_pct * (ratio - 2)
-        - law.per_day_pct * (_age(truth, shots) - truth.ageing.rest_d)
+        - law.per_day_pct * (roast_age(truth, shots) - truth.ageing.rest_d)
     )
     ey_pct = most - _lost_to_grind(truth, shots) + others
+    for service in truth.services:
+        ey_pct += service.more_ey_pct * is_after(service, shots)
     return ey_pct.clip(0, EXTRACTION_CEILING_PCT).rename("ey_pct")
 
 
@@ -118,6 +125,8 @@ def expected_score(
     tds_pct: pd.Series[float],
     ey_pct: pd.Series[float],
     taper_bar: pd.Series[float],
+    *,
+    age_d: pd.Series[float] | float | None = None,
 ) -> pd.DataFrame:
     """Return what the taste law expects of each cup, before rounding and clipping.
 
@@ -131,6 +140,8 @@ def expected_score(
         Extraction yield. [% by mass]
     taper_bar : Series
         Held pressure less end pressure. [bar]
+    age_d : Series or float, optional
+        Roast age; by default that at which the coffee tastes best. [d]
 
     Returns
     -------
@@ -148,10 +159,14 @@ def expected_score(
     overall, bitter = (attribute.name for attribute in truth.attributes)
     taper = taper_bar - law.usual_taper_bar
     more = ey_pct - law.peak_ey_pct
+    away = (law.best_age_d if age_d is None else age_d) - law.best_age_d
     missed = law.per_ey_squared * more**2 + law.per_tds_squared * (tds_pct - law.peak_tds_pct) ** 2
     return pd.DataFrame(
         {
-            overall: law.peak_score - missed + law.per_taper_bar * taper,
+            overall: law.peak_score
+            - missed
+            - law.per_age_squared * away**2
+            + law.per_taper_bar * taper,
             bitter: law.bitter_score + law.bitter_per_ey * more + law.bitter_per_taper_bar * taper,
         }
     )
@@ -185,7 +200,7 @@ def settings_from_need(truth: Truth, shots: pd.DataFrame) -> pd.Series[float]:
     grinder, law = truth.grinder, truth.ageing
     needs = shots["bag"].map({bag.bag: bag.needs_setting for bag in truth.bags}).astype(float)
     steps = (_ground(truth, shots) - needs) * grinder.coarser_sign / grinder.step
-    older = _age(truth, shots) - law.rest_d
+    older = roast_age(truth, shots) - law.rest_d
     aged = law.old_per_d * older.clip(lower=0) - law.fresh_per_d * older.clip(upper=0)
     return (steps + aged).rename("settings_from_need")
 
@@ -245,13 +260,6 @@ def _ground(truth: Truth, shots: pd.DataFrame) -> pd.Series[float]:
 
 def _warmer(truth: Truth, shots: pd.DataFrame) -> pd.Series[float]:
     return shots["temp_c"] + heat_left(truth, shots) - truth.heat.reference_c
-
-
-def _age(truth: Truth, shots: pd.DataFrame) -> pd.Series[float]:
-    roasted = {bag.bag: pd.Timestamp(bag.roasted_on) for bag in truth.bags}
-    day = shots["pulled_at"].dt.tz_localize(None).dt.normalize()
-    age: pd.Series[float] = (day - pd.to_datetime(shots["bag"].map(roasted))).dt.days.astype(float)
-    return age
 
 
 def _dose(shots: pd.DataFrame) -> pd.Series[float]:

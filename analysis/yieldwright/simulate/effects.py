@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from yieldwright.simulate.ages import roast_age
 from yieldwright.simulate.brewing import expected_score, expected_time, expected_yield
 
 if TYPE_CHECKING:
@@ -60,5 +61,7 @@ def _expected(truth: Truth, shots: pd.DataFrame) -> pd.DataFrame:
     """Return the responses that the laws expect, strength following from yield."""
     ey_pct = expected_yield(truth, shots)
     tds_pct = ey_pct * shots["dose_g"] / shots["beverage_g"]
-    scores = expected_score(truth, tds_pct, ey_pct, shots["taper_bar"]).add_prefix("score:")
-    return pd.DataFrame({"time_s": expected_time(truth, shots), "ey_pct": ey_pct}).join(scores)
+    age_d = roast_age(truth, shots)
+    scores = expected_score(truth, tds_pct, ey_pct, shots["taper_bar"], age_d=age_d)
+    responses = pd.DataFrame({"time_s": expected_time(truth, shots), "ey_pct": ey_pct})
+    return responses.join(scores.add_prefix("score:"))

@@ -5,10 +5,13 @@ Every number is an assumption unless a source stands beside it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
+from yieldwright.simulate.events import Freeze  # noqa: TC001 (a truth is built by its hints)
+
 __all__ = [
+    "MAY_BE_ABSENT",
     "AgeingLaw",
     "Bag",
     "ExtractionLaw",
@@ -16,9 +19,14 @@ __all__ = [
     "FlowLaw",
     "Hand",
     "HeatLaw",
+    "Person",
     "TasteLaw",
     "Taster",
 ]
+
+#: Marks a field that came later than the shipped truths: the text of a truth leaves it out
+#: while it has its default, and reads its absence as that.
+MAY_BE_ABSENT = {"may_be_absent": True}
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +45,10 @@ class Bag:
         Grind setting that gives the time of the flow law once the bag has rested.
     most_ey_pct : float
         Yield at the best grind, at 1:2 and the reference temperature. [% by mass]
+    opened_on : date or None
+        Day it was opened; None where the log says nothing of it.
+    freezes : tuple of Freeze
+        When it lay in the freezer, in order.
     """
 
     bag: str
@@ -44,6 +56,8 @@ class Bag:
     roasted_on: date
     needs_setting: float
     most_ey_pct: float
+    opened_on: date | None = field(default=None, metadata=MAY_BE_ABSENT)
+    freezes: tuple[Freeze, ...] = field(default=(), metadata=MAY_BE_ABSENT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,6 +241,11 @@ class TasteLaw:
         What one bar more taper adds to bitterness. [1/bar]
     channelled : float
         Points lost by a channelled shot.
+    best_age_d : float
+        Roast age at which the coffee tastes best, all else equal. [d]
+    per_age_squared : float
+        Points lost with the square of the days from that age; zero where age is not
+        tasted. [1/d²]
     session_sd, shot_sd, taster_sd : float
         Spread between evenings, between cups of one evening, and of one taster's
         scores of one cup.
@@ -245,6 +264,8 @@ class TasteLaw:
     bitter_per_ey: float = 0.5
     bitter_per_taper_bar: float = -0.6
     channelled: float = 0.8
+    best_age_d: float = field(default=0.0, metadata=MAY_BE_ABSENT)
+    per_age_squared: float = field(default=0.0, metadata=MAY_BE_ABSENT)
     session_sd: float = 0.2
     shot_sd: float = 0.3
     taster_sd: float = 0.5
@@ -281,3 +302,19 @@ class Hand:
     pressure_sd_bar: float = 0.15
     gauge_sd_bar: float = 0.05
     clock_sd_s: float = 0.4
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """One who pulls, where people differ.
+
+    Attributes
+    ----------
+    barista : str
+        Code in the log.
+    times_sd : float
+        How many times the usual spread from shot to shot their times and yields have.
+    """
+
+    barista: str
+    times_sd: float = 1.0

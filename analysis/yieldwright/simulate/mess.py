@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["MESSY_LINES", "spoil_lines"]
+__all__ = ["MESSY_LINES", "SCRIBBLED_LINES", "scribble_lines", "spoil_lines"]
 
 #: What `spoil_lines` adds to a log, and how many lines of each.
 MESSY_LINES = {
@@ -23,6 +23,9 @@ MESSY_LINES = {
     "ditto": 1,
     "typed twice": 1,
 }
+
+#: What `scribble_lines` adds to a log, and how many lines of each.
+SCRIBBLED_LINES = {"comment": 1, "blank": 1}
 
 _UNITS = {
     "dose_g": "g",
@@ -43,6 +46,7 @@ _TYPED = {
     "peak_bar": "~{}".format,
 }
 _COMMENT = "# second sheet, copied from the wall\n"
+_NEW_BAG = "# new bag from here on\n"
 _GUEST_AFTER = timedelta(minutes=6)
 
 
@@ -88,6 +92,41 @@ def spoil_lines(typed: pd.DataFrame) -> Iterator[str]:
         yield from map(_line, evening)
         yield from after.get(place, [])
     yield _line(evenings[-1][-1])
+
+
+def scribble_lines(typed: pd.DataFrame) -> Iterator[str]:
+    """Return the lines of a log kept with care: every row of it stays usable.
+
+    Three cells get a unit and one reading is called rough with a ~; a blank line and a
+    comment stand before the last bag.
+
+    Parameters
+    ----------
+    typed : DataFrame
+        One row per shot, all cells text, with at least the columns session and bag.
+
+    Returns
+    -------
+    iterator of str
+        Lines of comma-separated text, each with its line end.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from yieldwright.simulate import default_plan
+    >>> plan = default_plan(np.random.default_rng(1)).astype(str)
+    >>> lines = list(scribble_lines(plan))
+    >>> len(lines) - 1 - len(plan) == sum(SCRIBBLED_LINES.values())
+    True
+    """
+    yield _line([str(name) for name in typed.columns])
+    last = typed["bag"].iloc[-1]
+    begun = False
+    for session in _evenings(typed):
+        if session["bag"].iloc[0] == last and not begun:
+            begun = True
+            yield from ("\n", _NEW_BAG)
+        yield from map(_line, session.to_numpy().tolist())
 
 
 def _evenings(typed: pd.DataFrame) -> list[pd.DataFrame]:

@@ -11,6 +11,7 @@ import pandas as pd
 
 from yieldwright.errors import MisalignedError, UnknownNameError
 from yieldwright.formatting import listing
+from yieldwright.simulate.ages import dated_events
 from yieldwright.simulate.pulling import CAREFUL
 from yieldwright.simulate.truth import Truth
 
@@ -54,6 +55,12 @@ class Evening:
         Temperature band of each shot; a single one holds for all.
     tasters : tuple of str
         Codes of those who taste.
+    tapers_bar : tuple of float
+        Tapers aimed at, shuffled over the shots.
+    baristas : tuple of str
+        Codes of those who pull, shuffled over the shots.
+    forgets : float
+        Share of changes of grind after which too little is purged.
 
     Raises
     ------
@@ -69,6 +76,9 @@ class Evening:
     grinds: tuple[float, ...]
     bands: tuple[str, ...]
     tasters: tuple[str, ...]
+    tapers_bar: tuple[float, ...] = _TAPERS_BAR
+    baristas: tuple[str, ...] = _BARISTAS
+    forgets: float = _FORGETS
 
     def __post_init__(self) -> None:
         """Refuse bands that do not fit the shots."""
@@ -179,7 +189,8 @@ def plan_shots(
     -------
     DataFrame
         One row per shot: settings under their names in the glossary, besides
-        `aimed_taper_bar` and `tasters` (codes with blanks between them).
+        `aimed_taper_bar` and `tasters` (codes with blanks between them). Days of opening
+        and freezing, and services, where the truth has any.
 
     Raises
     ------
@@ -199,14 +210,15 @@ def plan_shots(
         [(bag.bag, bag.roast_level, bag.roasted_on) for bag in truth.bags],
         columns=["bag", "roast_level", "roasted_on"],
     )
-    return plan.merge(coffees, on="bag", how="left", validate="many_to_one")
+    known = plan.merge(coffees, on="bag", how="left", validate="many_to_one")
+    return known.join(dated_events(truth, known))
 
 
 def _evening(evening: Evening, rng: np.random.Generator, truth: Truth) -> pd.DataFrame:
     n = len(evening.grinds)
     grind = pd.Series(evening.grinds, dtype=float)
     band = pd.Series(evening.bands * (n if len(evening.bands) == 1 else 1))
-    purged = _purged(grind, rng)
+    purged = _purged(evening, grind, rng)
     careless = rng.random(n) < _CARELESS_SHARE
     return pd.DataFrame(
         {
@@ -223,17 +235,17 @@ def _evening(evening: Evening, rng: np.random.Generator, truth: Truth) -> pd.Dat
             "purged_g": purged,
             "temp_band": band,
             "temp_c": band.map(BAND_C).astype(float),
-            "aimed_taper_bar": _tapers(grind, rng),
+            "aimed_taper_bar": _tapers(evening, grind, rng),
             "distribution": np.where(careless, _CARELESS, CAREFUL),
-            "barista": rng.permutation(np.resize(_BARISTAS, n)),
+            "barista": rng.permutation(np.resize(evening.baristas, n)),
             "tasters": _cups(rng.permutation(evening.tasters).tolist(), n),
         }
     )
 
 
-def _tapers(grind: pd.Series[float], rng: np.random.Generator) -> np.ndarray:
+def _tapers(evening: Evening, grind: pd.Series[float], rng: np.random.Generator) -> np.ndarray:
     """Return a taper for each shot, the first repeat of a grind setting with the same taper."""
-    tapers = rng.permutation(np.resize(_TAPERS_BAR, len(grind)))
+    tapers = rng.permutation(np.resize(evening.tapers_bar, len(grind)))
     repeats = np.flatnonzero(grind.diff().to_numpy()[2:] == 0.0) + 2
     for second in repeats[:1]:
         alike = np.flatnonzero(tapers == tapers[second - 1])
@@ -242,10 +254,10 @@ def _tapers(grind: pd.Series[float], rng: np.random.Generator) -> np.ndarray:
     return tapers
 
 
-def _purged(grind: pd.Series[float], rng: np.random.Generator) -> np.ndarray:
+def _purged(evening: Evening, grind: pd.Series[float], rng: np.random.Generator) -> np.ndarray:
     """Return grams purged before each shot: some after a change of setting, else none."""
     usual, hasty = _PURGED_G
-    amount = np.where(rng.random(len(grind)) < _FORGETS, hasty, usual)
+    amount = np.where(rng.random(len(grind)) < evening.forgets, hasty, usual)
     return np.where(grind.diff().fillna(0.0) != 0.0, amount, 0.0)
 
 

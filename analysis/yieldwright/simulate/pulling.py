@@ -118,6 +118,7 @@ def log_shots(truth: Truth, pulled: pd.DataFrame, rng: np.random.Generator) -> p
     readings["sample_c"] = readings["sample_c"].where(pulled["tds_pct"].notna())
     read = pulled.assign(**readings)
     computed = {"brew_ratio", "ey_pct", "taper_bar", "roast_age_d", "pulled_on", "gap_min"}
+    computed |= {"frozen_d", "open_d"}
     names = [entry.name for entry in SHOT_QUANTITIES if entry.name not in computed]
     return read[[name for name in names if name in read]]
 
@@ -155,7 +156,8 @@ def _fates(truth: Truth, shots: pd.DataFrame, rng: np.random.Generator) -> np.nd
 
 def _times(truth: Truth, shots: pd.DataFrame, rng: np.random.Generator) -> pd.Series[float]:
     law = truth.flow
-    noise = _by_session(shots, law.session_sd, rng) + rng.normal(0, law.shot_sd, len(shots))
+    noise = _by_session(shots, law.session_sd, rng)
+    noise += rng.normal(0, law.shot_sd, len(shots)) * _unsteady(truth, shots)
     leak = np.where(shots["fate"] == "channelled", 1 - law.channelled, 1.0)
     time_s: pd.Series[float] = expected_time(truth, shots) * (np.exp(noise) * leak)
     return time_s
@@ -164,9 +166,17 @@ def _times(truth: Truth, shots: pd.DataFrame, rng: np.random.Generator) -> pd.Se
 def _yields(truth: Truth, shots: pd.DataFrame, rng: np.random.Generator) -> pd.Series[float]:
     law = truth.extraction
     noise = _by_session(shots, law.session_sd_pct, rng)
-    noise += rng.normal(0, law.shot_sd_pct, len(shots))
+    noise += rng.normal(0, law.shot_sd_pct, len(shots)) * _unsteady(truth, shots)
     leak = np.where(shots["fate"] == "channelled", law.channelled_pct, 0.0)
     return (expected_yield(truth, shots) + noise - leak).clip(lower=0.0)
+
+
+def _unsteady(truth: Truth, shots: pd.DataFrame) -> np.ndarray:
+    """Return how many times the usual spread whoever pulled each shot has."""
+    times = {person.barista: person.times_sd for person in truth.people}
+    if not times or "barista" not in shots:
+        return np.ones(len(shots))
+    return shots["barista"].map(times).fillna(1.0).to_numpy(dtype=float)
 
 
 def _by_session(shots: pd.DataFrame, spread: float, rng: np.random.Generator) -> np.ndarray:

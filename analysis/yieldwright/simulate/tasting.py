@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from yieldwright.glossary import TASTING_QUANTITIES
+from yieldwright.simulate.ages import roast_age
 from yieldwright.simulate.brewing import expected_score
 
 if TYPE_CHECKING:
@@ -69,7 +70,13 @@ def taste_shots(truth: Truth, pulled: pd.DataFrame, rng: np.random.Generator) ->
 def _liked(truth: Truth, pulled: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
     """Return what each cup is worth, the evening and the cup's own chance included."""
     law = truth.taste
-    liked = expected_score(truth, pulled["tds_pct"], pulled["ey_pct"], pulled["taper_bar"])
+    liked = expected_score(
+        truth,
+        pulled["tds_pct"],
+        pulled["ey_pct"],
+        pulled["taper_bar"],
+        age_d=roast_age(truth, pulled),
+    )
     codes, sessions = pd.factorize(pulled["session"])
     evening = rng.normal(0, law.session_sd, (len(sessions), liked.shape[1]))[codes]
     liked += evening + rng.normal(0, law.shot_sd, liked.shape)

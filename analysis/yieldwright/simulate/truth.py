@@ -5,13 +5,15 @@ from __future__ import annotations
 import dataclasses
 import json
 import types
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
 from yieldwright.bench import Attribute, Grinder, Refractometer, Scale
 from yieldwright.errors import BenchFileError
+from yieldwright.simulate.events import Service  # noqa: TC001 (a truth is built by its hints)
 from yieldwright.simulate.laws import (
+    MAY_BE_ABSENT,
     AgeingLaw,
     Bag,
     ExtractionLaw,
@@ -19,6 +21,7 @@ from yieldwright.simulate.laws import (
     FlowLaw,
     Hand,
     HeatLaw,
+    Person,
     TasteLaw,
 )
 
@@ -60,6 +63,10 @@ class Truth:
         What tasters make of it.
     hand : Hand
         How steady the people are.
+    people : tuple of Person
+        Who is more or less steady than that.
+    services : tuple of Service
+        What was cleaned or changed, and when.
     """
 
     bags: tuple[Bag, ...] = (_MEDIUM_BAG, _LIGHT_BAG)
@@ -79,6 +86,8 @@ class Truth:
     failure: FailureLaw = FailureLaw()
     taste: TasteLaw = TasteLaw()
     hand: Hand = Hand()
+    people: tuple[Person, ...] = field(default=(), metadata=MAY_BE_ABSENT)
+    services: tuple[Service, ...] = field(default=(), metadata=MAY_BE_ABSENT)
 
     def without_noise(self) -> Truth:
         """Return the same bench with perfect hands, instruments and pucks.
@@ -113,7 +122,7 @@ class Truth:
         >>> Truth.from_json(Truth().to_json()) == Truth()
         True
         """
-        return json.dumps(dataclasses.asdict(self), default=date.isoformat, indent=1)
+        return json.dumps(_entries(self), default=date.isoformat, indent=1)
 
     @classmethod
     def from_json(cls, text: str) -> Truth:
@@ -162,13 +171,26 @@ def _without_spread(part: Any) -> Any:  # noqa: ANN401 (any of the laws)
     return dataclasses.replace(part, **changes)
 
 
+def _entries(part: Any) -> Any:  # noqa: ANN401 (any of the laws, or a value in one)
+    """Return a law as an object with named entries, without later ones that say nothing."""
+    if isinstance(part, tuple):
+        return [_entries(item) for item in part]
+    if not dataclasses.is_dataclass(part):
+        return part
+    return {
+        field.name: _entries(getattr(part, field.name))
+        for field in dataclasses.fields(part)
+        if not (field.metadata and getattr(part, field.name) == field.default)
+    }
+
+
 def _build(kind: Any, value: Any) -> Any:  # noqa: ANN401 (JSON holds anything)
     """Return a JSON value as the kind that a field declares."""
     if dataclasses.is_dataclass(kind):
         return _build_part(kind, value)
     if get_origin(kind) is tuple:
         return tuple(_build(get_args(kind)[0], item) for item in value)
-    if kind is date:
+    if kind is date or (kind == date | None and value is not None):
         return date.fromisoformat(value)
     if get_origin(kind) in (Literal, Union, types.UnionType):
         return value
@@ -181,7 +203,8 @@ def _build_part(kind: Any, value: Any) -> Any:  # noqa: ANN401 (JSON holds anyth
             f"{kind.__name__} must be an object with named entries, not {type(value).__name__}"
         )
     hints = get_type_hints(kind)
-    odd = sorted(set(hints) ^ set(value))
+    absent = {field.name for field in dataclasses.fields(kind) if field.metadata} - set(value)
+    odd = sorted((set(hints) - absent) ^ set(value))
     if odd:
         raise BenchFileError(f"{kind.__name__} lacks, or does not know, the entry {odd[0]!r}")
-    return kind(**{name: _build(hints[name], value[name]) for name in hints})
+    return kind(**{name: _build(hints[name], value[name]) for name in value})
