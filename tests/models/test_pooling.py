@@ -18,6 +18,7 @@ from yieldwright.models.pooling.pooled import pool_estimates
 # control = list(threshold = 1e-12, tol = 1e-12), and blup() of it, ten digits printed.
 TAU2, MEAN, STD_ERROR, Q = 0.3180684522, -0.7149681535, 0.1808921915, 152.2330080824
 LIMITS = (-1.1090983812, -0.3208379258)
+TAU2_LIMITS = (0.1197183611, 1.1114790841)
 BLUP = {
     0: (-0.801121790372, 0.41141709957),
     7: (0.003009834779, 0.06259230307),
@@ -73,6 +74,15 @@ def test_a_second_library_finds_the_same_spread_and_mean(seed: int) -> None:
     assert found.between_sd**2 == pytest.approx(theirs.tau2, rel=1e-6)
     assert found.mean == pytest.approx(theirs.mean_effect_re, rel=1e-9)
     assert found.std_error == pytest.approx(theirs.sd_eff_w_re_hksj, rel=1e-6)
+
+
+def test_limits_of_the_spread_agree_with_a_second_program(
+    trials: tuple[np.ndarray, np.ndarray],
+) -> None:
+    found = pool_estimates(*trials)
+    limits = (found.between_low**2, found.between_high**2)
+    # confint() of the same fit; the program's manual prints 0.1197 and 1.1115.
+    assert limits == pytest.approx(TAU2_LIMITS, abs=1e-8)
 
 
 @given(units)

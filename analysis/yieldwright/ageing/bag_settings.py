@@ -11,7 +11,7 @@ import numpy as np
 from yieldwright.ageing.model import TrendModel, fit_trend
 from yieldwright.ageing.rows import AGE, BESIDE, BagRows, bag_rows
 from yieldwright.ageing.told_apart import goes_along
-from yieldwright.errors import YieldwrightError
+from yieldwright.errors import AliasedColumnsError, YieldwrightError
 from yieldwright.models.intervals.fieller import FiellerSet, fieller_ratio
 
 if TYPE_CHECKING:
@@ -41,15 +41,15 @@ class BagSetting:
         Number on the grinder that gives the time at the age asked for.
     setting_error : float
         Its standard error.
-    coarser_per_day : float
+    per_day : FiellerSet or None
         Settings coarser each day that hold the time there; below zero is finer. [settings/d]
-    coarser_error : float
+    per_day_error : float
         Its standard error. [settings/d]
     n_shots, n_sessions : int
         On which it rests. [count]
     why : str
         What keeps the bag from saying anything, empty where nothing does: no grind change,
-        few, other ages, entwined, weak, untried, backwards, or a message.
+        few, no age, other ages, entwined, weak, untried, backwards, or a message.
     """
 
     bag: str
@@ -57,8 +57,8 @@ class BagSetting:
     tried: tuple[float, float] = (math.nan, math.nan)
     setting: FiellerSet | None = None
     setting_error: float = math.nan
-    coarser_per_day: float = math.nan
-    coarser_error: float = math.nan
+    per_day: FiellerSet | None = None
+    per_day_error: float = math.nan
     n_shots: int = 0
     n_sessions: int = 0
     why: str = ""
@@ -92,7 +92,7 @@ def bag_model(comparable: ComparableSet, *, bench: Bench) -> tuple[BagSetting, T
     rows = bag_rows(comparable, TIME, bench=bench, beside=BESIDE)
     known = _known(comparable, rows)
     if not rows.has_age:
-        return replace(known, why="few"), None
+        return replace(known, why="no age"), None
     if rows.predictor(GRIND) is None:
         declined = any(name == GRIND for name, _ in rows.declined)
         return replace(known, why="few" if declined else "no grind change"), None
@@ -100,6 +100,8 @@ def bag_model(comparable: ComparableSet, *, bench: Bench) -> tuple[BagSetting, T
         return replace(known, why="entwined"), None
     try:
         return known, fit_trend(rows)
+    except AliasedColumnsError:
+        return replace(known, why="entwined"), None
     except YieldwrightError as refusal:
         return replace(known, why=str(refusal)), None
 
@@ -149,31 +151,33 @@ def bag_setting(
     >>> shots["time_s"] += [0.2, -0.1, -0.1, 0.1, 0.1, -0.2, -0.2, 0.1, 0.1, 0.0, 0.1, -0.1]
     >>> known, model = bag_model(ComparableSet("a", "", shots), bench=Bench())
     >>> found = bag_setting(known, model, time_s=33.0, age_d=10.0)
-    >>> round(found.setting.estimate, 1), round(found.coarser_per_day, 2)
+    >>> round(found.setting.estimate, 1), round(found.per_day.estimate, 2)
     (10.0, -0.1)
     """
     if not known.span_d[0] <= age_d <= known.span_d[1]:
         return replace(known, why="other ages")
     usual = float(model.rows.prepared.frame[GRIND].mean())
     slope = _per_number(model)
-    found = _backwards(model, model.level_at(age_d, {GRIND: usual}), slope, time_s)
-    setting = found.shifted(origin=usual, unit=1.0)
-    if found.kind != "bounded":
+    level = model.level_at(age_d, {GRIND: usual})
+    setting = _ratio(model, -level, slope, constant=time_s).shifted(origin=usual, unit=1.0)
+    if setting.kind != "bounded":
         return replace(known, why="weak")
+    found = replace(known, setting=setting)
     if not known.tried[0] <= setting.estimate <= known.tried[1]:
-        return replace(known, setting=setting, why="untried")
-    grinds = model.rows.bench.grinder(model.rows.comparable.grinder)
-    per_number = model.estimate(slope, "per number")
-    if per_number.estimate * grinds.coarser_sign > 0:
-        return replace(known, why="backwards")
-    level = model.estimate(model.level_at(age_d, {GRIND: setting.estimate}), "level")
-    per_day, per_day_error = _held(model, age_d, slope * grinds.step * grinds.coarser_sign)
+        return replace(found, why="untried")
+    grinder = model.rows.bench.grinder(model.rows.comparable.grinder)
+    per_number = model.estimate(slope, "per number").estimate
+    if per_number * grinder.coarser_sign > 0:
+        return replace(found, why="backwards")
+    day, step = model.per_day(age_d), slope * grinder.step * grinder.coarser_sign
+    held = _ratio(model, -day, step)
+    at_setting = level + (setting.estimate - usual) * slope
     return replace(
-        known,
-        setting=setting,
-        setting_error=level.std_error / abs(per_number.estimate),
-        coarser_per_day=per_day,
-        coarser_error=per_day_error,
+        found,
+        setting_error=model.estimate(at_setting, "level").std_error / abs(per_number),
+        per_day=held,
+        per_day_error=model.estimate(day + held.estimate * step, "left").std_error
+        / abs(per_number * grinder.step),
     )
 
 
@@ -201,32 +205,22 @@ def _per_number(model: TrendModel) -> npt.NDArray[np.float64]:
     )
 
 
-def _backwards(
+def _ratio(
     model: TrendModel,
-    level: npt.NDArray[np.float64],
-    slope: npt.NDArray[np.float64],
-    time_s: float,
+    above: npt.NDArray[np.float64],
+    below: npt.NDArray[np.float64],
+    *,
+    constant: float = 0.0,
 ) -> FiellerSet:
-    """Return how far from the usual setting the time is reached: (T − level) / slope."""
-    expected, change = model.estimate(level, "level"), model.estimate(slope, "slope")
-    distance = (time_s - expected.estimate) / change.estimate if change.estimate else 0.0
-    # The covariance of T − level and the slope is minus that of level and slope.
-    together = model.estimate(level + slope, "both").std_error ** 2
-    covariance = -(together - expected.std_error**2 - change.std_error**2) / 2
+    """Return the set of (constant + above) / below, both weighted sums of coefficients."""
+    top, bottom = model.estimate(above, "above"), model.estimate(below, "below")
+    together = model.estimate(above + below, "both").std_error ** 2
+    numerator = constant + top.estimate
+    ratio = numerator / bottom.estimate if bottom.estimate else 0.0
     return fieller_ratio(
-        time_s - expected.estimate,
-        change.estimate,
-        variances=(expected.std_error**2, change.std_error**2),
-        covariance=covariance,
-        df=model.estimate(level + distance * slope, "at the setting").df,
+        numerator,
+        bottom.estimate,
+        variances=(top.std_error**2, bottom.std_error**2),
+        covariance=(together - top.std_error**2 - bottom.std_error**2) / 2,
+        df=model.estimate(above - ratio * below, "null").df,
     )
-
-
-def _held(model: TrendModel, age_d: float, step: npt.NDArray[np.float64]) -> tuple[float, float]:
-    """Return settings coarser per day that hold the time, and the first-order error of that."""
-    day = model.per_day(age_d)
-    per_day, per_step = model.estimate(day, "per day"), model.estimate(step, "per step")
-    coarser = -per_day.estimate / per_step.estimate
-    # The combination that is zero in expectation: what is left after the grind made up for it.
-    left = model.estimate(day + coarser * step, "left")
-    return coarser, left.std_error / abs(per_step.estimate)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
-from scipy import optimize
+from scipy import optimize, special
 
 from yieldwright.errors import MisalignedError, OutOfRangeError, TooFewShotsError
 from yieldwright.models.intervals.intervals import LEVEL, t_interval, t_quantile
@@ -36,6 +36,8 @@ class Pooled:
         Its t interval; of one unit not a number.
     between_sd : float
         Standard deviation between units; not a number where there is one unit.
+    between_low, between_high : float
+        Its limits.
     q : float
         Cochran's statistic of differences among units, chi-square on units less one where
         they do not differ.
@@ -57,6 +59,8 @@ class Pooled:
     ci_low: float
     ci_high: float
     between_sd: float
+    between_low: float
+    between_high: float
     q: float
     next_low: float
     next_high: float
@@ -112,7 +116,8 @@ def pool_estimates(
     is below that already. Interval of the mean after Hartung and Knapp with t on k − 1
     degrees of freedom. Their scale factor is that same sum over k − 1: it is 1 wherever
     τ² > 0, and where τ² = 0 it is held at 1, so that the interval is never narrower than
-    one without a spread between units. The next unit lies within
+    one without a spread between units. Limits of τ²
+    are the values at which the sum reaches the χ² quantiles on k − 1. The next unit lies within
     :math:`\mu \pm t_{k-2} \sqrt{\tau^2 + s_\mu^2}`. Each unit is drawn to the mean with
     weight :math:`\tau^2 / (\tau^2 + s_i^2)` on itself. Standard errors of the units count as
     known.
@@ -122,7 +127,8 @@ def pool_estimates(
     .. [1] Paule and Mandel (1982), J. Res. Natl. Bur. Stand. 87, 377, eq. 5–7.
     .. [2] Hartung and Knapp (2001), Statistics in Medicine 20, 3875; never narrower: Röver,
        Knapp and Friede (2015), BMC Med. Res. Methodol. 15, 99, eq. 6.
-    .. [3] Higgins, Thompson and Spiegelhalter (2009), J. R. Stat. Soc. A 172, 137, eq. 12.
+    .. [3] Viechtbauer (2007), Statistics in Medicine 26, 37, eq. 4: limits of τ².
+    .. [4] Higgins, Thompson and Spiegelhalter (2009), J. R. Stat. Soc. A 172, 137, eq. 12.
 
     Examples
     --------
@@ -136,7 +142,7 @@ def pool_estimates(
     t_quantile(1, level=level)  # refuses a level that is none
     if len(values) < LEAST_UNITS:
         return _alone(values, errors, level)
-    between = _between(values, errors)
+    between, limits = _between(values, errors), _between_limits(values, errors, level)
     weights = 1 / (errors**2 + between)
     mean, std_error = float(weights @ values / weights.sum()), float(weights.sum() ** -0.5)
     own = between / (between + errors**2)
@@ -150,6 +156,8 @@ def pool_estimates(
         ci_low=low,
         ci_high=high,
         between_sd=math.sqrt(between),
+        between_low=math.sqrt(limits[0]),
+        between_high=math.sqrt(limits[1]),
         q=_scatter(values, errors, 0.0),
         next_low=next_low,
         next_high=next_high,
@@ -175,6 +183,8 @@ def _alone(values: Array, errors: Array, level: float) -> Pooled:
         ci_low=missing,
         ci_high=missing,
         between_sd=missing,
+        between_low=missing,
+        between_high=missing,
         q=missing,
         next_low=-math.inf,
         next_high=math.inf,
@@ -196,13 +206,24 @@ def _next_unit(mean: float, sd: float, values: Array, level: float) -> tuple[flo
 
 def _between(values: Array, errors: Array) -> float:
     """Return the variance between units at which their scatter is what is expected."""
-    expected = len(values) - 1.0
-    if _scatter(values, errors, 0.0) <= expected:
+    return _variance_at(values, errors, len(values) - 1.0)
+
+
+def _between_limits(values: Array, errors: Array, level: float) -> tuple[float, float]:
+    """Return the variances between units that their scatter does not rule out."""
+    tail, df = (1 - level) / 2, len(values) - 1
+    low, high = (float(special.chdtri(df, share)) for share in (tail, 1 - tail))
+    return _variance_at(values, errors, low), _variance_at(values, errors, high)
+
+
+def _variance_at(values: Array, errors: Array, scatter: float) -> float:
+    """Return the variance between units that gives a scatter, 0 where none above it does."""
+    if _scatter(values, errors, 0.0) <= scatter:
         return 0.0
     # Each weight is below 1/τ², so that the scatter is below Σ (y − ȳ)² / τ².
-    highest = float(((values - values.mean()) ** 2).sum()) / expected
+    highest = float(((values - values.mean()) ** 2).sum()) / scatter
     found = optimize.brentq(
-        lambda between: _scatter(values, errors, between) - expected,
+        lambda between: _scatter(values, errors, between) - scatter,
         0.0,
         highest,
         xtol=1e-14 * highest,
