@@ -4,20 +4,29 @@ from __future__ import annotations
 
 from yieldwright.repeatability.failures import FailureRates, failure_rate
 from yieldwright.repeatability.instruments import InstrumentCheck, instrument_against_shots
+from yieldwright.repeatability.people import People, compare_people
 from yieldwright.repeatability.replicates import SAME, Spread, replicate_spread
 from yieldwright.repeatability.steadiness import Steadiness, steadiness
+from yieldwright.repeatability.steady import Steady, steady
+from yieldwright.repeatability.tasters import TasterAgreement, taster_agreement
 from yieldwright.repeatability.watching import Watch, watch
 
 __all__ = [
     "SAME",
     "FailureRates",
     "InstrumentCheck",
+    "People",
     "Spread",
     "Steadiness",
+    "Steady",
+    "TasterAgreement",
     "Watch",
+    "compare_people",
     "failure_rate",
     "instrument_against_shots",
     "replicate_spread",
     "steadiness",
+    "steady",
+    "taster_agreement",
     "watch",
 ]

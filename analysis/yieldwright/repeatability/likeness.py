@@ -214,9 +214,10 @@ def _about_a_line(shots: pd.DataFrame, column: str, keys: pd.DataFrame) -> LikeS
     needed: list[Term] = [Numeric(name) for name in numbers if _varies(whole[name])]
     needed += [Factor(name) for name in words if _varies(whole[name])]
     for more in _besides(whole):
-        fit = _fitted(whole, column, [*needed, *more])
+        terms = [*_told_beside(more, needed, whole), *more]
+        fit = _fitted(whole, column, terms)
         if fit is not None:
-            names = tuple(term.column for term in (*needed, *more))
+            names = tuple(term.column for term in terms)
             rows = whole.assign(deviation=fit.residuals, set=0)
             sd = float(fit.sigma)
             return LikeShots(column, "fit", rows, fit.df_resid, sd, names, n_measured=len(shots))
@@ -229,6 +230,14 @@ def _besides(shots: pd.DataFrame) -> Sequence[list[Term]]:
     hands: list[Term] = [Factor(_HAND)] if _several(shots, _HAND) else []
     ways: list[list[Term]] = [[*sessions, *hands], sessions, hands, []]
     return [way for place, way in enumerate(ways) if way not in ways[:place]]
+
+
+def _told_beside(more: Sequence[Term], needed: list[Term], shots: pd.DataFrame) -> list[Term]:
+    """Return the settings that sessions, where they are taken out, do not take out already."""
+    if not any(isinstance(term, Blocks) for term in more):
+        return needed
+    sessions = shots.groupby(_SESSION)
+    return [term for term in needed if (sessions[term.column].nunique() > 1).any()]
 
 
 def _is_number(values: pd.Series) -> bool:

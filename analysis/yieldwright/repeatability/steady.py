@@ -1,0 +1,238 @@
+"""One question asked of a log: how steady am I, does it stay so, and who is steady."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import TYPE_CHECKING, ClassVar
+
+import numpy as np
+
+from yieldwright.cautions import gravest_first
+from yieldwright.formatting import visible
+from yieldwright.repeatability.failures import FailureRates, failure_rate
+from yieldwright.repeatability.measured import measured_columns
+from yieldwright.repeatability.people import People, compare_people
+from yieldwright.repeatability.steadiness import Steadiness, steadiness
+from yieldwright.repeatability.tasters import TasterAgreement, taster_agreement
+from yieldwright.repeatability.watching import SEED, Watch, watch
+from yieldwright.results import Result
+from yieldwright.shotlog.tables.sessions import NO_FATE
+from yieldwright.taste.asking import named_set
+from yieldwright.taste.columns.roles import attribute_of
+from yieldwright.taste.words.wording import column_label
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    import pandas as pd
+
+    from yieldwright.shotlog import ShotLog
+    from yieldwright.taste.columns.comparable import ComparableSet
+
+__all__ = ["Steady", "steady"]
+
+#: Quantities that are watched, and people compared in, where nobody asks for any.
+FIRST = 2
+
+
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Steady(Result):
+    """How steady a bench is, gathered once for command, page and notebook.
+
+    Attributes
+    ----------
+    bag, grinder : str
+        Codes of the shots meant, empty where the log names none.
+    steadiness : Steadiness
+        Spread of like shots in everything that is measured.
+    watches : tuple of Watch
+        Quantities in the order pulled, those that were asked about or the first two.
+    people : tuple of People
+        Baristas compared in the same quantities.
+    tasters : tuple of TasterAgreement
+        Agreement on each taste that was scored by several and asked about.
+    failures : FailureRates
+        How many shots failed.
+    missing : mapping of str to str
+        Why a part is not there, by its name.
+    """
+
+    drawing: ClassVar[str] = "steadiness_lanes"
+
+    bag: str = ""
+    grinder: str = ""
+    steadiness: Steadiness
+    watches: tuple[Watch, ...] = ()
+    people: tuple[People, ...] = ()
+    tasters: tuple[TasterAgreement, ...] = ()
+    failures: FailureRates
+    missing: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+
+    @property
+    def title(self) -> str:
+        """What was asked."""
+        return self.steadiness.title
+
+    @property
+    def parts(self) -> tuple[Result, ...]:
+        """Everything that was found out, in the order a reader wants it."""
+        return (self.steadiness, self.failures, *self.watches, *self.people, *self.tasters)
+
+    @property
+    def answered(self) -> bool:
+        """Whether the spread of anything is told by more than an interval."""
+        return any(each.firm for each in self.steadiness.quantities)
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return one row per measured quantity at full precision."""
+        return self.steadiness.to_frame()
+
+    def display_frame(self) -> pd.DataFrame:
+        """Return the spreads as text.
+
+        Returns
+        -------
+        DataFrame
+            One row per measured quantity.
+        """
+        return self.steadiness.display_frame()
+
+    @property
+    def _drawn(self) -> Result:
+        return self.steadiness
+
+
+def steady(
+    log: ShotLog,
+    *,
+    bag: str = "",
+    grinder: str = "",
+    of: Sequence[str] = (),
+    rng: np.random.Generator | None = None,
+) -> Steady:
+    r"""Return how steady the bench of a log is, in shots of one bag and grinder.
+
+    Parameters
+    ----------
+    log : ShotLog
+        A log that was read.
+    bag, grinder : str
+        Codes of the shots meant; empty for the bag that ends last in the log.
+    of : sequence of str
+        Columns and attributes asked about; none for yield, time, beverage, strength and
+        whatever was scored.
+    rng : Generator or None
+        Source of chance for steady benches drawn to compare with; None for one that
+        begins the same each time.
+
+    Returns
+    -------
+    Steady
+        With reasons in `missing` for parts that the log does not allow.
+
+    Raises
+    ------
+    UnknownNameError
+        If the log has no such bag, grinder, attribute or column.
+    RoleError
+        If a column is set, counted or written, and not measured.
+    TooFewShotsError
+        If the log holds no shots.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> from yieldwright.shotlog import read_log
+    >>> lines = [f"{n},counted,11,{time}" for n, time in enumerate([36, 38, 35, 37, 40, 36])]
+    >>> with TemporaryDirectory() as folder:
+    ...     path = Path(folder, "shots.csv")
+    ...     text = "\n".join(["shot,stage,grind_setting,time_s", *lines])
+    ...     _ = path.write_text(text, encoding="utf-8")
+    ...     found = steady(read_log(path))
+    >>> found.display_frame()["SD (95 %)"].tolist(), sorted(found.missing)
+    (['1.8 (1.1 to 4.4)'], ['people', 'tasters', 'watches'])
+    """
+    comparable = named_set(log, bag=bag, grinder=grinder)
+    asked = measured_columns(comparable, of, bench=log.bench)
+    found = steadiness(comparable, bench=log.bench, of=of)
+    held = [each.column for each in found.quantities]
+    watched = held if of else held[:FIRST]
+    chance = np.random.default_rng(SEED) if rng is None else rng
+    watches = tuple(watch(comparable, name, bench=log.bench, rng=chance) for name in watched)
+    every = _every_shot(log, comparable)
+    people = tuple(_people(comparable, watched, log, every))
+    agreements = tuple(_agreements(comparable, asked))
+    parts = (found, *watches, *people, *agreements)
+    failures = failure_rate(every)
+    return Steady(
+        bag=comparable.bag,
+        grinder=comparable.grinder,
+        n_shots=len(comparable.shots),
+        dropped=comparable.excluded,
+        steadiness=found,
+        watches=tuple(each for each in watches if not each.missing),
+        people=people,
+        tasters=tuple(each for each in agreements if not each.missing),
+        failures=failures,
+        missing=MappingProxyType(dict(_missing(comparable, watches, people, agreements))),
+        sentences=tuple(dict.fromkeys([*found.sentences, *failures.sentences])),
+        cautions=gravest_first(caution for part in parts for caution in part.cautions),
+    )
+
+
+def _every_shot(log: ShotLog, comparable: ComparableSet) -> pd.DataFrame:
+    """Return all shots of a bag and grinder, with their fate only where it was logged."""
+    shots = log.shots
+    for name, code in (("bag", comparable.bag), ("grinder", comparable.grinder)):
+        if name in shots:
+            shots = shots[shots[name].fillna("") == code]
+    return shots.drop(columns="fate") if NO_FATE in log.reading.remarks else shots
+
+
+def _people(
+    comparable: ComparableSet, columns: Sequence[str], log: ShotLog, every: pd.DataFrame
+) -> Iterator[People]:
+    for name in columns:
+        found = compare_people(comparable, name, bench=log.bench, pulls=every)
+        if found is not None:
+            yield found
+
+
+def _agreements(comparable: ComparableSet, columns: Sequence[str]) -> Iterator[TasterAgreement]:
+    attributes = [attribute for name in columns if (attribute := attribute_of(name))]
+    yield from (taster_agreement(comparable, attribute) for attribute in attributes)
+
+
+def _missing(
+    comparable: ComparableSet,
+    watches: Sequence[Watch],
+    people: Sequence[People],
+    agreements: Sequence[TasterAgreement],
+) -> Iterator[tuple[str, str]]:
+    """Yield why a part is not there."""
+    lacking = [each.missing for each in watches if each.missing]
+    if len(lacking) == len(watches):
+        yield "watches", lacking[0] if lacking else "nothing was measured that could be watched."
+    if not people:
+        yield "people", _no_people(comparable, watches)
+    refused = [each.missing for each in agreements if each.missing]
+    if len(refused) == len(agreements):
+        why = f"{refused[0]}." if refused else "no taste that was scored is asked about."
+        yield "tasters", why
+
+
+def _no_people(comparable: ComparableSet, watches: Sequence[Watch]) -> str:
+    shots = comparable.shots
+    if not watches:
+        return "nothing was measured that people could be compared in."
+    if "barista" not in shots or not shots["barista"].notna().any():
+        return "the log names no barista: add a column barista, with codes and not names."
+    if len(shots["barista"].dropna().unique()) == 1:
+        return (
+            f"one barista, {visible(str(shots['barista'].dropna().iloc[0]))}, pulled every shot."
+        )
+    noun = visible(column_label(watches[0].response))
+    return f"fewer than two people pulled 3 shots with a {noun} or more."
