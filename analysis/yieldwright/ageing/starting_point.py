@@ -6,12 +6,17 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-import numpy as np
 import pandas as pd
 
-from yieldwright.ageing.bag_settings import GRIND, TIME, BagSetting, bag_model, bag_setting
+from yieldwright.ageing.bag_settings import GRIND, TIME, BagSetting, bag_setting
 from yieldwright.ageing.dated_events import dated_events
-from yieldwright.ageing.grinder_shots import in_order, shots_of_grinder, with_ages
+from yieldwright.ageing.earlier_bags import (
+    bag_trend,
+    bags_of_roast,
+    of_one_start,
+    youngest_shared_age,
+)
+from yieldwright.ageing.grinder_shots import shots_of_grinder, with_ages
 from yieldwright.ageing.starting_words import (
     known_bags,
     starting_cautions,
@@ -19,17 +24,13 @@ from yieldwright.ageing.starting_words import (
     why_not,
 )
 from yieldwright.cautions import gravest_first
-from yieldwright.errors import OutOfRangeError, UnknownNameError
+from yieldwright.errors import OutOfRangeError
 from yieldwright.formatting import clip, interval, number, visible
 from yieldwright.models.intervals.intervals import LEVEL
 from yieldwright.models.pooling.pooled import Pooled, pool_estimates
-from yieldwright.models.wording import nearest, quoted
-from yieldwright.results import Dropped, Result
+from yieldwright.results import Result
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from yieldwright.ageing.model import TrendModel
     from yieldwright.bench import Bench
     from yieldwright.shotlog import ShotLog
     from yieldwright.taste.columns.comparable import ComparableSet
@@ -291,13 +292,13 @@ def next_bag_of(
         return None
     if age_d is not None and not 0 <= age_d < math.inf:
         raise OutOfRangeError(f"age_d must be a number of days from 0 on, not {age_d:g}")
-    level, chosen, others = _of_roast(comparable, roast_level)
+    level, chosen, others = bags_of_roast(comparable, roast_level)
     aged, dropped = with_ages(chosen, TIME, bench=bench)
-    aged, timed = _of_one_start(aged)
+    aged, timed = of_one_start(aged)
     target = bench.recipe.time_s
     time_s = float(aged.shots[TIME].median()) if target is None else float(target)
-    models = [_modelled(aged, code, bench) for code in chosen.bags if code]
-    age = _age(models) if age_d is None else float(age_d)
+    models = [bag_trend(aged, code, bench=bench) for code in chosen.bags if code]
+    age = youngest_shared_age(models) if age_d is None else float(age_d)
     bags = tuple(
         known if model is None else bag_setting(known, model, time_s=time_s, age_d=age)
         for known, model in models
@@ -316,59 +317,6 @@ def next_bag_of(
         dropped=(*comparable.excluded, *others, *dropped, *timed),
     )
     return _told(found)
-
-
-def _of_roast(
-    comparable: ComparableSet, roast_level: str
-) -> tuple[str, ComparableSet, tuple[Dropped, ...]]:
-    """Return a roast level, the shots of bags of it, and the count of the others."""
-    shots = comparable.shots
-    known = shots["roast_level"].dropna() if "roast_level" in shots else pd.Series(dtype="str")
-    levels = [str(level) for level in known.unique()]
-    if roast_level and roast_level not in levels:
-        raise UnknownNameError(
-            f"no bag of this grinder has roast level {quoted(roast_level)}; "
-            f"{nearest(roast_level, levels)}"
-        )
-    if not levels:
-        return "", comparable, ()
-    last = in_order(shots)["roast_level"].dropna().iloc[-1]
-    level = roast_level or str(last)
-    kept = (shots["roast_level"] == level).fillna(value=False)
-    others = int((~kept).sum())
-    dropped = (Dropped(others, "of another roast level"),) if others else ()
-    return level, replace(comparable, shots=shots[kept].reset_index(drop=True)), dropped
-
-
-def _of_one_start(comparable: ComparableSet) -> tuple[ComparableSet, tuple[Dropped, ...]]:
-    """Return the shots timed from where most were, and how many were not."""
-    shots = comparable.shots
-    if "time_from" not in shots or shots.empty:
-        return comparable, ()
-    starts = shots["time_from"].fillna("unstated")
-    usual = str(starts.mode()[0])
-    others = int((starts != usual).sum())
-    why = f"timed from another start than {usual.replace('_', ' ')}"
-    kept = shots[starts == usual].reset_index(drop=True)
-    return replace(comparable, shots=kept), ((Dropped(others, why),) if others else ())
-
-
-def _modelled(
-    comparable: ComparableSet, code: str, bench: Bench
-) -> tuple[BagSetting, TrendModel | None]:
-    """Return the trend of one bag, or why there is none."""
-    shots = comparable.shots[comparable.shots["bag"] == code].reset_index(drop=True)
-    if shots.empty:
-        return BagSetting(code, why="no age"), None
-    return bag_model(replace(comparable, bag=code, shots=shots), bench=bench)
-
-
-def _age(models: Sequence[tuple[BagSetting, TrendModel | None]]) -> float:
-    """Return the youngest age that most of the bags with a trend were pulled at."""
-    spans = [known.span_d for known, model in models if model is not None]
-    youngest = sorted(low for low, _ in spans)
-    shared = [sum(low <= age <= high for low, high in spans) for age in youngest]
-    return youngest[int(np.argmax(shared))] if shared else math.nan
 
 
 def _told(found: StartingPoint) -> StartingPoint:
