@@ -10,11 +10,14 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from yieldwright.ageing.carried_words import carried_cautions
 from yieldwright.ageing.drift_words import drift_sentences
 from yieldwright.ageing.rows import AGE, BagRows
+from yieldwright.errors import YieldwrightError
 from yieldwright.models.contrasts.contrasts import Estimate, estimate_table
 from yieldwright.models.intervals.power import detectable_effect
 from yieldwright.models.trend.forms import Forms, compare_forms
+from yieldwright.models.trend.serial import SerialCheck, serial_correlation
 from yieldwright.results import Result
 from yieldwright.taste.words.wording import column_label
 
@@ -50,6 +53,9 @@ class Drift(Result):
         Columns whose effect was taken off.
     as_brewed : bool
         Whether something that went along with age could not be taken off.
+    carried : SerialCheck or None
+        Whether what the trend leaves carries over to the next shot or session; None where
+        the rows leave too little to ask.
     """
 
     model: TrendModel
@@ -59,6 +65,7 @@ class Drift(Result):
     detectable: float
     freed: tuple[str, ...]
     as_brewed: bool
+    carried: SerialCheck | None = None
 
     @property
     def shots(self) -> pd.DataFrame:
@@ -163,10 +170,13 @@ def drift_of(model: TrendModel, *, as_brewed: bool = False) -> Drift:
         detectable=detectable_effect(average.std_error, average.df),
         freed=tuple(each.column for each in rows.beside),
         as_brewed=as_brewed,
+        carried=_carried(model),
         n_shots=rows.n_shots,
         dropped=rows.prepared.dropped,
     )
-    return replace(found, sentences=tuple(drift_sentences(found)))
+    return replace(
+        found, sentences=tuple(drift_sentences(found)), cautions=carried_cautions(found.carried)
+    )
 
 
 def beside_columns(rows: BagRows) -> Array | None:
@@ -194,6 +204,18 @@ def _forms(rows: BagRows) -> Forms:
         beside=beside_columns(rows),
         groups=rows.codes if rows.grouped else None,
     )
+
+
+def _carried(model: TrendModel) -> SerialCheck | None:
+    """Return whether what the trend leaves carries over, by the order of the rows."""
+    rows = model.rows
+    response = rows.prepared.frame["response"].to_numpy(dtype=float)
+    try:
+        return serial_correlation(
+            response, model.design.matrix, groups=rows.codes if rows.grouped else None
+        )
+    except YieldwrightError:
+        return None
 
 
 def _shots(model: TrendModel) -> pd.DataFrame:

@@ -14,12 +14,14 @@ from yieldwright.ageing.compensation import compensate
 from yieldwright.ageing.dates import dates_of
 from yieldwright.ageing.drift import drift_of
 from yieldwright.ageing.entangled import Entwined, entwined_with_age
+from yieldwright.ageing.events import events
 from yieldwright.ageing.model import TrendModel, fit_trend
 from yieldwright.ageing.rows import BESIDE, BagRows, bag_rows
 from yieldwright.cautions import Caution, gravest_first
 from yieldwright.errors import YieldwrightError
 from yieldwright.formatting import count, listing
 from yieldwright.taste.asking import named_response, named_set
+from yieldwright.taste.columns.roles import attribute_of
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
@@ -179,7 +181,14 @@ def follow_set(
             found = replace(found, best=best_day(fitted.model, forms=drift.forms, rng=chance))
     if timed.model is not None and all(each.column != GRIND for each in timed.entwined):
         found = replace(found, compensation=compensate(timed.model))
+    if fitted.rows.n_shots:
+        found = replace(found, breaks=events(comparable, _asked(response), bench=bench))
     return _told(found, fitted.rows)
+
+
+def _asked(response: str) -> str:
+    """Return how a caller names a response."""
+    return attribute_of(response) or response
 
 
 def _fitted(

@@ -1,0 +1,176 @@
+"""Does what is told of a bag across its age hold, and is no best day told where there is none?
+
+Every bag goes the way of a log: rows, conditions allowed for, model, drift, best day, grind. A
+best day that is refused, or whose set is open on one side, counts as it is told; how often the
+days that are printed hold the truth stands beside it. What a bag does on average is the chord of
+its truth between the first and the last age that its own log holds.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterable, Iterator
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, field
+from functools import partial
+
+import numpy as np
+import pandas as pd
+
+from tests.evidence.bags import BENCH, CASES, RESPONSES, Case, bag_logs
+from tests.evidence.tally import Promise, Tally, report
+from yieldwright.ageing.bag_trend import BagTrend
+from yieldwright.ageing.following import follow_set
+from yieldwright.taste.columns.comparable import ComparableSet, set_of
+from yieldwright.taste.columns.servicing import service_stretches
+
+SCORE, TIME = "score:overall", "time_s"
+
+#: Sessions that are like their neighbours: the trend takes them for independent, and warns.
+CORRELATED = {"serially correlated sessions", "flat, serially correlated"}
+
+#: Sessions from which on Kenward and Roger's degrees of freedom keep to what they say; on
+#: fewer, and where the estimated spread of sessions is often zero, intervals cover more.
+MANY_SESSIONS = 12
+
+#: Logs a portion of work holds.
+PORTION = 250
+
+
+@dataclass(slots=True)
+class Counts:
+    """How often each thing was so, and in how many logs it could have been."""
+
+    found: dict[str, list[bool]] = field(default_factory=dict)
+
+    def add(self, quantity: str, held: bool) -> None:
+        """Count one log."""
+        self.found.setdefault(quantity, []).append(bool(held))
+
+    def joined(self, other: Counts) -> Counts:
+        """Return the counts of both."""
+        names = dict.fromkeys((*self.found, *other.found))
+        return Counts({n: self.found.get(n, []) + other.found.get(n, []) for n in names})
+
+
+def comparable_of(log: pd.DataFrame) -> ComparableSet:
+    """Return the shots of a bag as a log would hand them over."""
+    stretches = service_stretches(log)
+    return set_of(log if stretches is None else log.assign(service_stretch=stretches))
+
+
+def chord(case: Case, response: str, first: float, last: float) -> float:
+    """Return the true change per day between two ages."""
+    start, end = case.drift(response, [first, last])
+    return float(end - start) / (last - first)
+
+
+def best_age(case: Case) -> float | None:
+    """Return the age at which the score is truly best, None where it has no best inside."""
+    return case.break_age_d if case.shape == "break" else case.best_age_d
+
+
+def counted(case: Case, log: pd.DataFrame, counts: Counts) -> None:
+    """Count what is told of one bag."""
+    comparable = comparable_of(log)
+    scored = follow_set(comparable, SCORE, bench=BENCH)
+    if case.follows:
+        _count_refusals(scored, counts)
+        return
+    timed = follow_set(comparable, TIME, bench=BENCH)
+    for found, response in ((scored, SCORE), (timed, TIME)):
+        if found.drift is not None:
+            age, average = found.drift.model.age, found.drift.average
+            truth = chord(case, response, age.low, age.high)
+            counts.add(f"{response} per day", average.ci_low <= truth <= average.ci_high)
+    _count_grind(case, timed, counts)
+    _count_best(case, scored, counts)
+
+
+def _count_refusals(found: BagTrend, counts: Counts) -> None:
+    split = [each for each in found.entwined if each.column == "grind_setting"]
+    counts.add("grind not split from age", bool(split) and found.compensation is None)
+    counts.add("no best day", found.best is None)
+    named = bool(split) and split[0].separation is not None and bool(split[0].separation.shots)
+    counts.add("shots that would split named", named)
+
+
+def _count_grind(case: Case, found: BagTrend, counts: Counts) -> None:
+    grind = found.compensation
+    if grind is None or grind.finer_per_day is None:
+        counts.add("settings per day told", False)
+        return
+    age = grind.model.age
+    truth = chord(case, TIME, age.low, age.high) / RESPONSES[TIME].grind
+    counts.add("settings per day", grind.finer_per_day.holds(truth))
+    counts.add("settings per day told", grind.finer_per_day.kind == "bounded")
+
+
+def _count_best(case: Case, found: BagTrend, counts: Counts) -> None:
+    best, truth = found.best, best_age(case)
+    printed = best is not None and best.verdict in ("told", "open")
+    if truth is None:
+        counts.add("no best day", not printed)
+        return
+    right = best is None or not printed or best.low <= truth <= best.high
+    counts.add("best day, every answer", right)
+    counts.add("best day printed", printed)
+    if printed:
+        counts.add("best day, where printed", right)
+
+
+def promise_of(case: Case, quantity: str) -> Promise:
+    """Return what is promised of a quantity in a case."""
+    if quantity.endswith((" told", " printed")):
+        return "no promise"
+    if quantity in ("no best day", "grind not split from age", "shots that would split named"):
+        return "no promise" if case.name in CORRELATED else "found"
+    if case.name in CORRELATED:
+        return "no promise"
+    if quantity.startswith("best day"):
+        return "at least"
+    exact = case.sessions >= MANY_SESSIONS or case.shots == 1
+    return "coverage" if exact and quantity == "settings per day" else "at least"
+
+
+def followed(case: Case, logs: int, stream: np.random.SeedSequence) -> Counts:
+    """Return what is told of many bags of one case."""
+    counts = Counts()
+    for log in bag_logs(case, logs, np.random.default_rng(stream)):
+        counted(case, log, counts)
+    return counts
+
+
+def tallied(case: Case, counts: Counts) -> Iterator[Tally]:
+    """Yield a tally for each quantity."""
+    for quantity, held in counts.found.items():
+        promise = promise_of(case, quantity)
+        yield Tally(case.name, case.n_shots, quantity, promise, sum(held), len(held))
+
+
+def study(logs: int, seed: int, *, cases: Iterable[Case] = CASES) -> Iterator[Tally]:
+    """Yield every tally, each case from a stream of its own."""
+    chosen = list(cases)
+    streams = np.random.SeedSequence(seed).spawn(len(chosen))
+    for case, stream in zip(chosen, streams, strict=True):
+        yield from tallied(case, followed(case, logs, stream))
+
+
+def run(logs: int, seed: int) -> int:
+    """Print the study and return 0 where every promise was kept."""
+    began = time.perf_counter()
+    kept = True
+    streams = np.random.SeedSequence(seed).spawn(len(CASES))
+    with ProcessPoolExecutor() as pool:
+        for place, (case, stream) in enumerate(zip(CASES, streams, strict=True)):
+            portions = stream.spawn(-(-logs // PORTION))
+            sizes = [min(PORTION, logs - PORTION * n) for n in range(len(portions))]
+            found = Counts()
+            for each in pool.map(partial(followed, case), sizes, portions):
+                found = found.joined(each)
+            tallies = list(tallied(case, found))
+            kept &= all(each.kept() for each in tallies)
+            table = report(tallies)
+            print(table if not place else table.partition("\n")[2], flush=True)
+    print(f"{logs} logs a case, seed {seed}, {time.perf_counter() - began:.0f} s")
+    return int(not kept)
