@@ -11,7 +11,7 @@ from yieldwright import __version__
 from yieldwright.cli import main
 from yieldwright.cli.arguments import parse
 
-COMMANDS = ("start", "check", "taste", "weekend", "export")
+COMMANDS = ("start", "check", "taste", "steady", "weekend", "export")
 
 
 @pytest.mark.parametrize("words", [["--help"], *([name, "--help"] for name in COMMANDS)])
@@ -77,7 +77,7 @@ def test_no_words_at_all_get_help(capsys: pytest.CaptureFixture[str]) -> None:
     ("words", "parts"),
     [
         (["wekend", "log"], ["no command 'wekend'", "did you mean weekend?"]),
-        (["zzz"], ["no command 'zzz'", "start, check, taste, weekend"]),
+        (["zzz"], ["no command 'zzz'", "start, check, taste, steady, weekend"]),
         (["--versoin"], ["no option '--versoin'", "did you mean --version?"]),
         (
             ["weekend", "log", "--out", "p.html", "--fugures", "d"],

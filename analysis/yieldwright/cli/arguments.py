@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 from yieldwright import __version__
 from yieldwright.cli.export_words import EXAMPLE, EXPORT
+from yieldwright.cli.steady_options import STEADY, STEADY_EXAMPLE, add_steady_options
 from yieldwright.cli.streams import complain
 from yieldwright.cli.taste_options import TASTE, TASTE_EXAMPLE, add_taste_options
 
@@ -34,6 +35,7 @@ commands:
   start FOLDER            begin a bench: an empty log, and a sheet to print
   check LOG               say what was read, set aside and flagged
   taste LOG               say what the settings did to taste, yield or time
+  steady LOG              say how steady the bench is, and what it could see
   weekend LOG --out PAGE  write the page on what the last shots teach
   export LOG --out FILE   write the log for a spreadsheet or another program
 
@@ -197,6 +199,7 @@ def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
         ("start", _START, _START_EXAMPLE, _add_start_options),
         ("check", _CHECK, _CHECK_EXAMPLE, _add_check_options),
         ("taste", TASTE, TASTE_EXAMPLE, _add_taste_options),
+        ("steady", STEADY, STEADY_EXAMPLE, _add_steady_options),
         ("weekend", _WEEKEND, _WEEKEND_EXAMPLE, _add_weekend_options),
         ("export", EXPORT, EXAMPLE, _add_export_options),
     ):
@@ -231,6 +234,11 @@ def _add_check_options(parser: _Parser) -> None:
 def _add_taste_options(parser: _Parser) -> None:
     _add_log(parser)
     parser.options += add_taste_options(parser)
+
+
+def _add_steady_options(parser: _Parser) -> None:
+    _add_log(parser)
+    add_steady_options(parser)
 
 
 def _add_log(parser: _Parser) -> None:

@@ -83,6 +83,10 @@ def _command(name: str) -> Callable[[argparse.Namespace], int]:
         from yieldwright.cli.tasting import taste
 
         return taste
+    if name == "steady":
+        from yieldwright.cli.steadying import steady
+
+        return steady
     from yieldwright.cli.reviewing import weekend
 
     return weekend

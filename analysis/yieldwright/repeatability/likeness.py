@@ -237,7 +237,7 @@ def _told_beside(more: Sequence[Term], needed: list[Term], shots: pd.DataFrame) 
     if not any(isinstance(term, Blocks) for term in more):
         return needed
     sessions = shots.groupby(_SESSION)
-    return [term for term in needed if (sessions[term.column].nunique() > 1).any()]
+    return [term for term in needed if int(sessions[term.column].nunique().max()) > 1]
 
 
 def _is_number(values: pd.Series) -> bool:

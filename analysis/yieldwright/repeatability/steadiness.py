@@ -13,10 +13,11 @@ import pandas as pd
 from yieldwright.formatting import number, percent, sentence_case
 from yieldwright.repeatability.measured import measured_columns, measured_unit
 from yieldwright.repeatability.quantity_spread import QuantitySpread, quantity_spread
+from yieldwright.repeatability.steadiness_cautions import steadiness_cautions
 from yieldwright.repeatability.steadiness_words import (
+    amount,
     basis_phrase,
     missing_quantity,
-    steadiness_cautions,
     steadiness_sentences,
     with_limits,
 )
@@ -55,7 +56,7 @@ class Steadiness(Result):
     @property
     def title(self) -> str:
         """What was compared."""
-        return f"How steady this bench is: {self.name}"
+        return f"How much like shots differ: {self.name}"
 
     def to_frame(self) -> pd.DataFrame:
         """Return one row per measured quantity at full precision."""
@@ -67,8 +68,8 @@ class Steadiness(Result):
         Returns
         -------
         DataFrame
-            One row per quantity: repeats, SD with interval, its percentage of the mean,
-            what two like shots may differ by, share of the instrument.
+            One row per quantity: repeats, SD with interval, coefficient of variation,
+            repeatability limit, share of the instrument.
         """
         return pd.DataFrame([_shown(each) for each in self.quantities])
 
@@ -138,7 +139,7 @@ class Steadiness(Result):
         rows = [
             {
                 _HEAD: sentence_case(column_label(each.column)),
-                "To see": f"{n.size:g} {measured_unit(each.column)}",
+                "To see": amount(n.size, measured_unit(each.column)),
                 "Shots each": f"{n.n_each:,}",
                 "As the SD is known": f"{n.low:,} to {n.high:,}",
             }
@@ -274,7 +275,7 @@ def _shown(each: QuantitySpread) -> dict[str, str]:
         "Unit": measured_unit(each.column),
         "Repeats": basis_phrase(each),
         "SD (95 %)": with_limits(each.sd if firm else math.nan, each.low, each.high),
-        "Of mean": percent(each.variation, places=1),
+        "CV": percent(each.variation, places=1),
         "Limit": number(each.limit, figures=2),
         "Reading": percent(share.share) if firm and share else "–",
     }

@@ -5,9 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from yieldwright.cautions import Caution, gravest_first
 from yieldwright.formatting import count, listing, number, percent, sentence_case, visible
-from yieldwright.repeatability.instrument_shares import display_step
 from yieldwright.repeatability.likeness import ENOUGH
 from yieldwright.repeatability.measured import measured_unit
 from yieldwright.taste.words.wording import column_label
@@ -15,15 +13,13 @@ from yieldwright.taste.words.wording import column_label
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from yieldwright.bench import Bench
     from yieldwright.repeatability.quantity_spread import QuantitySpread
-    from yieldwright.taste.columns.comparable import ComparableSet
 
 __all__ = [
+    "amount",
     "basis_phrase",
     "missing_quantity",
     "quantity_sentences",
-    "steadiness_cautions",
     "steadiness_sentences",
     "with_limits",
 ]
@@ -31,13 +27,6 @@ __all__ = [
 _ALIKE = {
     "hand": "Shots pulled alike (one setting, one session, one hand)",
     "setting": "Shots pulled alike (one setting, one session)",
-}
-
-#: Parts of a bench by the name under which it states them, and what they measure.
-_PARTS = {
-    "refractometer": ("the refractometer", ("ey_pct", "tds_pct")),
-    "beverage_scale": ("the scale under the cup", ("ey_pct", "beverage_g")),
-    "dose_scale": ("the scale for the dose", ("ey_pct", "dose_g")),
 }
 
 
@@ -107,6 +96,28 @@ setting six times in one session.'
         _difference_sentence(each),
     )
     return (*filter(None, told), *_session_sentences(each))
+
+
+def amount(size: float, unit: str) -> str:
+    """Return a size with its unit, in the right number.
+
+    Parameters
+    ----------
+    size : float
+        How much. [any unit]
+    unit : str
+        From `measured_unit`.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> amount(1.0, "points"), amount(0.5, "points"), amount(2.0, "s")
+    ('1 point', '0.5 points', '2 s')
+    """
+    return f"{size:g} {'point' if unit == 'points' and size == 1 else unit}".strip()
 
 
 def basis_phrase(each: QuantitySpread) -> str:
@@ -179,44 +190,6 @@ def missing_quantity(column: str) -> str:
     noun = column_label(column)
     article = "an" if noun[0] in "aeiou" else "a"
     return f"no shot that may be compared has {article} {visible(noun)}."
-
-
-def steadiness_cautions(
-    comparable: ComparableSet, quantities: Sequence[QuantitySpread], bench: Bench
-) -> tuple[Caution, ...]:
-    """Return what a reader must know before trusting a spread.
-
-    Parameters
-    ----------
-    comparable : ComparableSet
-        The shots, and how many were left out for what reason.
-    quantities : sequence of QuantitySpread
-        What was found.
-    bench : Bench
-        What it states of its instruments.
-
-    Returns
-    -------
-    tuple of Caution
-        The gravest first.
-
-    Examples
-    --------
-    >>> import pandas as pd
-    >>> from yieldwright.bench import Bench
-    >>> from yieldwright.taste.columns.comparable import set_of
-    >>> shots = set_of(pd.DataFrame({"fate": ["pulled", "choked"]}))
-    >>> [each.code for each in steadiness_cautions(shots, (), Bench())]
-    ['failures-left-out']
-    """
-    found = [
-        *_failures(comparable),
-        *_about_lines(quantities),
-        *_hands(quantities),
-        *_coarse(quantities),
-        *_assumed(quantities, bench),
-    ]
-    return gravest_first(found)
 
 
 def _few(each: QuantitySpread) -> str:
@@ -312,7 +285,7 @@ def _difference_sentence(each: QuantitySpread) -> str:
         f"seen four times in five ({_span(four.low, four.high)}, as far as the SD is known)"
     )
     tails = [
-        f"{_amount(need.size, unit)} takes {need.n_each:,} each ({need.low:,} to {need.high:,})"
+        f"{amount(need.size, unit)} takes {need.n_each:,} each ({need.low:,} to {need.high:,})"
         for need in each.needed
     ]
     return f"{'; '.join([head, *tails])}."
@@ -348,89 +321,6 @@ def _figure(value: float) -> str:
 def _span(low: float, high: float) -> str:
     """Return the limits of a spread: their ratio matters, so each keeps two figures."""
     return f"{_figure(low)} to {_figure(high)}"
-
-
-def _amount(size: float, unit: str) -> str:
-    return f"{size:g} {unit.removesuffix('s') if unit == 'points' and size == 1 else unit}".strip()
-
-
-def _failures(comparable: ComparableSet) -> Iterator[Caution]:
-    failed = sum(each.count for each in comparable.excluded if each.reason == "not pulled")
-    if failed:
-        yield Caution(
-            "failures-left-out",
-            "care",
-            f"{count(failed, 'shot')} that failed {'is' if failed == 1 else 'are'} left out, "
-            "which makes the spread look smaller than it is.",
-            "Read the share of failures beside the spread.",
-            ("fate",),
-        )
-
-
-def _about_lines(quantities: Sequence[QuantitySpread]) -> Iterator[Caution]:
-    about = [each for each in quantities if each.alike.basis == "fit"]
-    if about:
-        yield Caution(
-            "spread-about-a-line",
-            "care",
-            f"In {listing([_noun(each) for each in about])} the spread is that about a line "
-            "through the settings: a bend the line misses counts as spread.",
-            "Pull one setting six times in one session.",
-            tuple(each.column for each in about),
-        )
-
-
-def _hands(quantities: Sequence[QuantitySpread]) -> Iterator[Caution]:
-    mixed = [
-        each
-        for each in quantities
-        if each.alike.basis == "setting"
-        and "barista" in each.alike.rows
-        and (each.alike.rows.groupby("set")["barista"].nunique() > 1).any()
-    ]
-    if mixed:
-        yield Caution(
-            "several-hands",
-            "note",
-            f"In {listing([_noun(each) for each in mixed])} like shots of several hands are "
-            "compared: what differs between hands counts as spread.",
-            "Let one person pull one setting six times in one session.",
-            ("barista",),
-        )
-
-
-def _coarse(quantities: Sequence[QuantitySpread]) -> Iterator[Caution]:
-    for each in quantities:
-        if each.column.startswith("score:") or not each.alike.df or each.column == "ey_pct":
-            continue
-        step = display_step(each.alike.rows[each.column])
-        if each.sd < step / 2:
-            unit = measured_unit(each.column)
-            yield Caution(
-                "coarse-reading",
-                "care",
-                f"The {_noun(each)} was written in steps of {step:g} {unit}, more than twice what "
-                "like shots differ by: its spread is known to that step only.",
-                "Write it down finer.",
-                (each.column,),
-            )
-
-
-def _assumed(quantities: Sequence[QuantitySpread], bench: Bench) -> Iterator[Caution]:
-    used = {each.column for each in quantities if each.instrument and not each.instrument.measured}
-    assumed = [
-        words
-        for name, (words, columns) in _PARTS.items()
-        if name not in bench.stated and used & set(columns)
-    ]
-    if assumed:
-        yield Caution(
-            "assumed-instruments",
-            "note",
-            f"The bench does not describe {listing(assumed)}: their resolution and repeatability "
-            "are assumed.",
-            "State them in the bench file.",
-        )
 
 
 def _noun(each: QuantitySpread) -> str:

@@ -73,7 +73,7 @@ class Steady(Result):
     @property
     def title(self) -> str:
         """What was asked."""
-        return self.steadiness.title
+        return f"How steady this bench is: {self.steadiness.name}"
 
     @property
     def parts(self) -> tuple[Result, ...]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 from yieldwright.cautions import Caution
@@ -43,9 +42,12 @@ def taster_sentences(found: TasterAgreement) -> Iterator[str]:
             f"{count(len(found.complete), 'taster')} gave each shot one and the same score for "
             f"{visible(found.attribute)}: they agree to the last digit."
         )
-    if not math.isnan(found.score_error) and found.score_error > 0:
-        error = number(found.score_error, figures=2)
-        yield f"One taster's score of one shot is good to about ± {error} points (one SD)."
+    error, low, high = (number(each, figures=2) for each in found.score_error)
+    if found.score_error[0] > 0:
+        yield (
+            f"One taster's score of one shot is good to about ± {error} points (one SD, {low} to "
+            f"{high})."
+        )
     if "W" in shares:
         w, p = shares["W"]["estimate"], shares["W"]["p_value"]
         shown = p_value(p)

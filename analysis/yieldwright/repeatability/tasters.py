@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field, replace
 from itertools import combinations
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import pandas as pd
 
@@ -14,6 +14,7 @@ from yieldwright.formatting import clip, interval, number, p_value, signed, visi
 from yieldwright.models.agreement.alpha import krippendorff_alpha
 from yieldwright.models.agreement.concordance import concordance
 from yieldwright.models.agreement.intraclass import intraclass, mean_squares
+from yieldwright.models.agreement.precision import variance_sum_interval
 from yieldwright.repeatability.taster_levels import (
     TasterLevel,
     blind_repeats,
@@ -24,6 +25,8 @@ from yieldwright.repeatability.taster_words import taster_cautions, taster_sente
 from yieldwright.results import Result
 
 if TYPE_CHECKING:
+    from collections.abc import Hashable, Mapping
+
     from yieldwright.taste.columns.comparable import ComparableSet
 
 __all__ = ["LEAST_SHARED", "TasterAgreement", "taster_agreement"]
@@ -59,9 +62,9 @@ class TasterAgreement(Result):
         One row per pair of tasters who share 5 shots.
     own : DataFrame
         One row per taster who scored a shot again: how much they differ from themselves.
-    score_error : float
-        What one taster's score of one shot is uncertain by: standard deviation of
-        harshness and rest together; missing where it cannot be told. [points]
+    score_error : tuple of float
+        What one taster's score of one shot is uncertain by: standard deviation of level
+        and rest together, with its limits; missing where it cannot be told. [points]
     missing : str
         Why nothing is told; empty where something is.
     """
@@ -74,7 +77,7 @@ class TasterAgreement(Result):
     levels: tuple[TasterLevel, ...] = ()
     pairs: pd.DataFrame = field(default_factory=pd.DataFrame)
     own: pd.DataFrame = field(default_factory=pd.DataFrame)
-    score_error: float = math.nan
+    score_error: tuple[float, float, float] = (math.nan, math.nan, math.nan)
     missing: str = ""
 
     @property
@@ -126,6 +129,29 @@ class TasterAgreement(Result):
             for each in self.levels
         ]
         return pd.DataFrame(rows)
+
+    def display_pairs(self) -> pd.DataFrame:
+        """Return how each pair of tasters compares, as text.
+
+        Returns
+        -------
+        DataFrame
+            One row per pair: mean difference, quadratically weighted kappa.
+        """
+        return pd.DataFrame([_pair_shown(row) for row in self.pairs.to_dict("records")])
+
+
+def _pair_shown(row: Mapping[Hashable, Any]) -> dict[str, str]:
+    low, high = row["ci_low"], row["ci_high"]
+    names = (clip(visible(str(row[name])), 12) for name in ("first", "second"))
+    return {
+        "Pair": " − ".join(names),
+        "Shots": str(row["n_shots"]),
+        "Difference": signed(row["difference"], (high - low) / 2),
+        "95 % interval": interval(low, high),
+        "Kappa": number(row["kappa"], figures=2),
+        "95 %, kappa": interval(row["kappa_ci_low"], row["kappa_ci_high"]),
+    }
 
 
 def taster_agreement(comparable: ComparableSet, attribute: str) -> TasterAgreement:
@@ -253,8 +279,14 @@ def _measures(table: pd.DataFrame, complete: pd.DataFrame) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=list(MEASURE_COLUMNS))
 
 
-def _score_error(complete: pd.DataFrame) -> float:
-    """Return the standard deviation of one taster's score about a shot's mean of all tasters."""
+def _score_error(complete: pd.DataFrame) -> tuple[float, float, float]:
+    """Return the standard deviation of one taster's score of a shot, with limits."""
     found = mean_squares(complete)
-    harshness = max(found.raters - found.error, 0.0) / found.n_targets
-    return math.sqrt(harshness + found.error)
+    n, k = found.n_targets, found.n_raters
+    harshness = max(found.raters - found.error, 0.0) / n
+    error = math.sqrt(harshness + found.error)
+    if not error > 0:
+        return error, math.nan, math.nan
+    squares, df = (found.raters, found.error), (k - 1, (n - 1) * (k - 1))
+    low, high = variance_sum_interval(squares, df, (1 / n, 1 - 1 / n))
+    return error, min(math.sqrt(low), error), max(math.sqrt(high), error)

@@ -1,0 +1,193 @@
+"""What was found out about steadiness for people: the spreads first, the doubts last."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from yieldwright.cli.streams import say, say_command, say_pairs
+from yieldwright.cli.taste_tables import say_table
+from yieldwright.formatting import count, listing, visible
+from yieldwright.repeatability.steadiness_words import quantity_sentences
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Iterable, Iterator, Sequence
+
+    import pandas as pd
+    from rich.console import Console
+
+    from yieldwright.cautions import Caution
+    from yieldwright.cli.steadying import SteadyAnswer
+    from yieldwright.repeatability.steadiness import Steadiness
+    from yieldwright.repeatability.steady import Steady
+    from yieldwright.repeatability.tasters import TasterAgreement
+    from yieldwright.repeatability.watching import Watch
+    from yieldwright.results import Result
+
+__all__ = ["print_steady"]
+
+#: Quantities whose every sentence stands on the first screen; of the others, the table.
+_IN_FULL = 1
+
+#: Sentences of other parts on the first screen: enough for the finding and its size.
+_LEADING = 3
+
+_SETS_NAMED = 4
+
+#: Parts that may be missing, as a reader calls them.
+_PARTS = {"watches": "Does it stay so", "people": "Who is steady", "tasters": "Do tasters agree"}
+
+
+def print_steady(writer: Console, answer: SteadyAnswer, arguments: argparse.Namespace) -> None:
+    """Print how steady a bench is, and how far to trust that.
+
+    Parameters
+    ----------
+    writer : rich.console.Console
+        From `console`.
+    answer : SteadyAnswer
+        What was found out.
+    arguments : argparse.Namespace
+        As the command takes them.
+    """
+    found = answer.found
+    if found is None:
+        say(writer, f"The log cannot tell: {visible(answer.missing)}.")
+        say(writer, "\nWhat was read of it, and what was set aside:")
+        say_command(writer, ["yieldwright", "check", answer.path])
+        return
+    say(writer, visible(found.title), style="bold")
+    say_pairs(writer, [(label, visible(text)) for label, text in found.headline])
+    if arguments.full:
+        _say_everything(writer, found)
+    else:
+        _say_findings(writer, found, arguments)
+    _say_cautions(writer, _cautions(found, full=arguments.full))
+    _say_more(writer, answer, arguments)
+
+
+def _say_findings(writer: Console, found: Steady, arguments: argparse.Namespace) -> None:
+    """Print what a reader wants first of each part."""
+    title = "What the shots say" if found.answered else "What the log cannot tell yet"
+    _say_part(writer, title, _leading(found.steadiness))
+    say_table(writer, found.display_frame(), above=True)
+    _say_part(writer, "Failures", found.failures.sentences)
+    if found.watches:
+        told = [sentence for each in found.watches for sentence in _moved(each)]
+        _say_part(writer, _PARTS["watches"], told)
+    if arguments.by == "barista":
+        for each in found.people:
+            _say_whole(writer, each)
+    elif found.people:
+        first = found.people[0]
+        _say_part(writer, first.title, first.sentences[1 : 1 + _LEADING])
+    for agreement in found.tasters[:1]:
+        _say_part(writer, agreement.title, agreement.sentences[:_LEADING])
+    _say_part(writer, "Not told", _untold(found))
+
+
+def _leading(found: Steadiness) -> Iterator[str]:
+    """Yield the sentences of the first quantity, one of the second, and what is missing."""
+    firm = [each for each in found.quantities if each.firm]
+    if not firm:
+        yield from found.sentences[:_LEADING]
+        return
+    for each in firm[:_IN_FULL]:
+        yield from quantity_sentences(each)
+    yield from found.missing.values()
+
+
+def _moved(watched: Watch) -> Iterator[str]:
+    """Yield where a chart lies, and what it says of alarms where there are any."""
+    if watched.alarms:
+        yield from watched.sentences
+    else:
+        yield f"{watched.sentences[0]} No alarm."
+
+
+def _untold(found: Steady) -> list[str]:
+    return [f"{_PARTS[name]}: {why}" for name, why in found.missing.items()]
+
+
+def _say_everything(writer: Console, found: Steady) -> None:
+    _say_whole(writer, found.steadiness)
+    for title, table in _more_tables(found.steadiness):
+        if not table.empty:
+            say(writer, f"\n{title}", style="bold")
+            say_table(writer, table)
+    _say_whole(writer, found.failures)
+    for part in found.watches:
+        _say_whole(writer, part)
+    for each in found.people:
+        _say_whole(writer, each)
+    for agreement in found.tasters:
+        _say_tasters(writer, agreement)
+    _say_part(writer, "Not told", _untold(found))
+
+
+def _more_tables(found: Steadiness) -> Iterator[tuple[str, pd.DataFrame]]:
+    yield (
+        "Smallest difference of two settings seen four times in five",
+        found.display_differences(),
+    )
+    yield "Shots at each of two settings to see a difference", found.display_shots_needed()
+    yield "From session to session, at one setting", found.display_sessions()
+
+
+def _say_tasters(writer: Console, found: TasterAgreement) -> None:
+    _say_whole(writer, found)
+    say_table(writer, found.display_levels(), above=True)
+    say_table(writer, found.display_pairs(), above=True)
+
+
+def _say_whole(writer: Console, part: Result) -> None:
+    """Print a part with its sentences and its table."""
+    _say_part(writer, part.title, part.sentences)
+    table = part.display_frame()
+    if not table.empty:
+        say_table(writer, table, above=bool(part.sentences))
+
+
+def _say_part(writer: Console, title: str, sentences: Iterable[str]) -> None:
+    told = [visible(sentence) for sentence in sentences if sentence]
+    if told:
+        say(writer, f"\n{visible(title)}", style="bold")
+        say_pairs(writer, (("-", sentence) for sentence in told))
+
+
+def _cautions(found: Steady, *, full: bool) -> tuple[Caution, ...]:
+    """Return the cautions of what is shown, each once."""
+    if full:
+        return found.cautions
+    shown = [*found.steadiness.cautions, *(c for each in found.watches for c in each.cautions)]
+    kept = tuple(dict.fromkeys(shown))
+    return tuple(each for each in found.cautions if each in kept and each.severity != "note")
+
+
+def _say_cautions(writer: Console, cautions: Sequence[Caution]) -> None:
+    if not cautions:
+        return
+    say(writer, "\nRead with care", style="bold")
+    say_pairs(writer, ((each.severity, visible(each.text)) for each in cautions))
+
+
+def _say_more(writer: Console, answer: SteadyAnswer, arguments: argparse.Namespace) -> None:
+    """Print what else this log could be asked."""
+    asked = ["yieldwright", "steady", answer.path]
+    of = ["--of", ",".join(arguments.of)] if arguments.of else []
+    bag = ["--bag", arguments.bag] if arguments.bag else []
+    bag += ["--grinder", arguments.grinder] if arguments.grinder else []
+    if answer.others:
+        names = [visible(each.name) for each in answer.others[:_SETS_NAMED]]
+        beyond = len(answer.others) - len(names)
+        shown = listing([*names, *([f"{count(beyond, 'other')}"] if beyond else [])])
+        say(writer, f"\nAlso in this log: {shown}.")
+        first = answer.others[0]
+        chosen = ["--bag", first.bag] if first.bag else []
+        chosen += ["--grinder", first.grinder] if first.grinder else []
+        say_command(writer, [*asked, *of, *chosen])
+    if not arguments.full:
+        say(writer, "\nEvery part with its table; --json gives numbers at full precision:")
+        say_command(writer, [*asked, *of, *bag, "--full"])
+    if answer.figures:
+        say(writer, f"\nFigures: {listing(list(answer.figures))} in {visible(arguments.figures)}")
