@@ -10,6 +10,7 @@ import pandas as pd
 
 from yieldwright.ageing.best_day_words import best_day_sentences
 from yieldwright.ageing.drift import beside_columns
+from yieldwright.errors import YieldwrightError
 from yieldwright.models.intervals.fieller import FiellerSet, fieller_ratio
 from yieldwright.models.trend.two_lines import TwoLines, fit_two_lines
 from yieldwright.results import Result
@@ -181,8 +182,12 @@ def best_day(model: TrendModel, *, forms: Forms, rng: np.random.Generator) -> Be
     top, tried = way == "most", (model.age.low, model.age.high)
     bend, ages = model.estimate(model.bend(), "bend"), _turning_ages(model)
     verdict = _verdict_of_curve(bend, ages, tried, top=top)
-    lines = _lines(rows, forms) if verdict == "told" else None
-    limits = _limits(ages, lines, tried, top=top) if verdict == "told" else (math.nan, math.nan)
+    lines, limits = None, (math.nan, math.nan)
+    if verdict == "told" and _lines_count(forms):
+        lines = _lines(rows)
+        limits = _limits(ages, lines, tried, top=top) if lines else (-math.inf, math.inf)
+    elif verdict == "told":
+        limits = _limits(ages, None, tried, top=top)
     if verdict == "told" and not (math.isfinite(limits[0]) and math.isfinite(limits[1])):
         verdict = "open" if math.isfinite(limits[0]) or math.isfinite(limits[1]) else "unsure"
     found = BestDay(
@@ -232,17 +237,23 @@ def _verdict_of_curve(
     return "told" if inside else "edge"
 
 
-def _lines(rows: BagRows, forms: Forms) -> TwoLines | None:
-    """Return two lines that meet, None where a curve fits far better or they cannot be tried."""
+def _lines_count(forms: Forms) -> bool:
+    """Return whether two lines that meet fit so well that their break must count."""
     lines, curve = forms.form("two lines"), forms.form("curve")
-    if not lines.possible or (curve.possible and lines.aicc - curve.aicc > STILL_PLAUSIBLE):
+    return lines.possible and not (curve.possible and lines.aicc - curve.aicc > STILL_PLAUSIBLE)
+
+
+def _lines(rows: BagRows) -> TwoLines | None:
+    """Return two lines that meet, None where their break cannot be told from something else."""
+    try:
+        return fit_two_lines(
+            rows.ages,
+            rows.prepared.frame["response"].to_numpy(dtype=float),
+            beside=beside_columns(rows),
+            groups=rows.codes if rows.grouped else None,
+        )
+    except YieldwrightError:
         return None
-    return fit_two_lines(
-        rows.ages,
-        rows.prepared.frame["response"].to_numpy(dtype=float),
-        beside=beside_columns(rows),
-        groups=rows.codes if rows.grouped else None,
-    )
 
 
 def _limits(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from yieldwright.errors import TooFewShotsError
+from yieldwright.errors import AliasedColumnsError, TooFewShotsError
 from yieldwright.models.contrasts.estimating import estimated
 from yieldwright.models.intervals.intervals import LEVEL, t_quantile
 from yieldwright.models.linear.model import LinearFit, fit_least_squares
@@ -41,13 +41,13 @@ SAME = 1e-9
 #: Breaks looked at between two of these, so many times; the last gap is bridged by a line.
 FINER, ROUNDS = 33, 2
 
-#: What is told, from the slope, its change, and the linearised break.
-WEIGHTS = {
-    "slope before": (1.0, 0.0, 0.0),
-    "slope after": (1.0, 1.0, 0.0),
-    "change of slope": (0.0, 1.0, 0.0),
-    "shift of the break": (0.0, 0.0, 1.0),
-}
+#: Slope before, slope after, change of slope, and shift of the break: what is told, from the
+#: slope, its change, and the linearised break.
+SLOPES = ((1.0, 0.0, 0.0), (1.0, 1.0, 0.0), (0.0, 1.0, 0.0))
+SHIFT = (0.0, 0.0, 1.0)
+NAMES = dict(
+    zip((*SLOPES, SHIFT), ("slope before", "slope after", "change of slope", "shift"), strict=True)
+)
 
 LineFit = LinearFit | MixedFit
 
@@ -184,15 +184,18 @@ def fit_two_lines(
     meeting = likeliest_break(breaks)
     place = rows.middle + rows.reach * meeting.place
     fits = [_linearised(rows, place, beyond) for beyond in _sides(rows, place)]
-    before, after, change, shift = (_widest(rows, fits, term, level) for term in WEIGHTS)
-    df = _freedom(rows, shift.df)
+    whole = 1 + rows.beside.shape[1] + len(SHIFT)
+    freed = [fit for fit in fits if len(fit.params) == whole]
+    before, after, change = (_widest(rows, fits, each, level) for each in SLOPES)
+    shift = _widest(rows, freed, SHIFT, level) if freed else None
+    df = _freedom(rows, (shift or change).df)
     low_end, low, high, high_end = rows.middle + rows.reach * np.array(
         [breaks.low, *_limits(breaks, meeting, _allowance(rows, df, level)), breaks.high]
     )
-    smooth = len(fits) == 1 and not _at_value(rows, place)
+    smooth = shift is not None and len(fits) == 1 and not _at_value(rows, place)
     return TwoLines(
         place=place,
-        std_error=_place_error(shift, change) if smooth else math.nan,
+        std_error=_place_error(shift, change) if smooth and shift else math.nan,
         ci_low=float(low),
         ci_high=float(high),
         low_end=float(low_end),
@@ -221,7 +224,11 @@ def _linearised(rows: TrendRows, place: float, beyond: Array) -> LineFit:
     along = rows.x - place
     columns = [np.ones(rows.n_rows), beside, along, np.maximum(along, 0.0), -beyond]
     matrix = np.column_stack(columns)
-    plain, freed = _fitted(rows, matrix[:, :-1], rows.y), _fitted(rows, matrix, rows.y)
+    plain = _fitted(rows, matrix[:, :-1], rows.y)
+    try:
+        freed = _fitted(rows, matrix, rows.y)
+    except AliasedColumnsError:  # a column beside steps there too, and frees the place already
+        return plain
     middle = matrix[:, :-1] @ plain.params
     left = rows.y - matrix @ freed.params
     if rows.codes is None:
@@ -249,10 +256,15 @@ def _sides(rows: TrendRows, place: float) -> list[Array]:
     return [from_here] if place >= last_but_one - room else [above, from_here]
 
 
-def _widest(rows: TrendRows, fits: list[LineFit], term: str, level: float) -> Estimate:
+def _widest(
+    rows: TrendRows, fits: list[LineFit], told: tuple[float, float, float], level: float
+) -> Estimate:
     """Return a quantity from the fit that is least sure of it."""
-    weights = [0.0] * (1 + rows.beside.shape[1]) + list(WEIGHTS[term])
-    each = [estimated(f, weights, term=term, level=level, df="kenward_roger") for f in fits]
+    weights = [0.0] * (1 + rows.beside.shape[1]) + list(told)
+    each = [
+        estimated(f, weights[: len(f.params)], term=NAMES[told], level=level, df="kenward_roger")
+        for f in fits
+    ]
     return max(each, key=lambda one: one.std_error)
 
 
@@ -270,13 +282,13 @@ def _freedom(rows: TrendRows, found: float) -> float:
     """Return the degrees of freedom behind the limits of the place."""
     if not rows.between:
         return found
-    return float(rows.n_groups - len(WEIGHTS) - rows.n_beside_between)
+    return float(rows.n_groups - len(NAMES) - rows.n_beside_between)
 
 
 def _allowance(rows: TrendRows, df: float, level: float) -> float:
     """Return by how much a deviance may exceed the least one."""
     beside = rows.n_beside_between if rows.between else rows.beside.shape[1]
-    evidence = df + len(WEIGHTS) + beside
+    evidence = df + len(NAMES) + beside
     return evidence * math.log1p(t_quantile(df, level=level) ** 2 / df)
 
 
