@@ -106,6 +106,15 @@ def test_a_move_down_is_told_as_down() -> None:
     assert "date a lasting move down" in " ".join(found.sentences)
 
 
+def test_one_move_that_explains_alarms_on_both_sides_is_named() -> None:
+    frame = log(move=5.0, at=18)
+    frame.loc[18, "serviced"] = "new burrs"
+    told = about(watched(frame), "explain alarms on both sides")
+    assert "Shots before shot s19 (2026-05-07) lie low and those from it on high" in told
+    assert "“new burrs” stands at shot s19" in told
+    assert "both sides" not in " ".join(watched(log()).sentences)
+
+
 def test_what_was_serviced_where_an_alarm_began_is_named() -> None:
     frame = log(move=6.0, at=18)
     frame.loc[18, "serviced"] = "burrs <b>brushed"

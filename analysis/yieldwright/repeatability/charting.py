@@ -40,8 +40,8 @@ WATCH_COLUMNS = (
 #: Lasting moves that are tried, in spreads, and how often one must be seen to be told.
 MOVES, SEEN = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0), 0.8
 
-#: Draws to learn how often a move is seen: known to 0.6 points at 80 %.
-MOVE_DRAWS = 4000
+#: Draws to learn how often a move is seen: known to 0.9 points at 80 %.
+MOVE_DRAWS = 2000
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -12,12 +12,12 @@ from yieldwright.formatting import clip, count, listing, number, percent, senten
 from yieldwright.glossary import find_quantity
 from yieldwright.models.charts.false_alarms import CUSUM, EWMA
 from yieldwright.models.charts.run_rules import ONE_BEYOND_3S, RULES
+from yieldwright.repeatability.alarms import Alarm
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from yieldwright.repeatability.alarms import Alarm
     from yieldwright.repeatability.watched_series import WatchedSeries
     from yieldwright.repeatability.watching import Watch
 
@@ -25,6 +25,9 @@ __all__ = ["sentences_of", "shot_words", "too_few", "unit_of"]
 
 #: Characters of a note that a sentence shows, and alarms of one kind that it names.
 LONGEST_NOTE, MOST_NAMED = 60, 3
+
+#: Shots on either side of a move before it is dated.
+LEAST_A_SIDE = 3
 
 #: Entries that say that nothing was done.
 NOTHING = frozenset({"", "-", "–", "0", "no", "none", "nothing", "n/a", "false"})
@@ -142,6 +145,7 @@ def sentences_of(found: Watch, series: WatchedSeries) -> tuple[str, ...]:
         *series.remarks,
         *_taken_out(found),
         *alarms,
+        *_split(found, series),
         _chance(found),
         _seen(found),
     )
@@ -183,6 +187,27 @@ def _alarm(alarm: Alarm, later: Sequence[Alarm], found: Watch, series: WatchedSe
     chance = found.chances.of_each[alarm.by] if found.chances else math.nan
     luck = f"Chance alone shows this in {percent(chance)} of steady logs this long."
     return f"{_told(alarm, found)} {_event(alarm, found, series)}{_again(later, found)}{luck}"
+
+
+def _split(found: Watch, series: WatchedSeries) -> list[str]:
+    """Return where one lasting move would explain that early and late shots alarm.
+
+    Limits drawn from all shots stand between two levels, and then both of them alarm.
+    """
+    lasting = [alarm for alarm in found.alarms if alarm.by != ONE_BEYOND_3S.name]
+    if {alarm.side for alarm in lasting if alarm.side} != {-1, 1}:
+        return []
+    left = found.table["adjusted"].to_numpy() - found.center
+    places = np.arange(LEAST_A_SIDE, len(left) - LEAST_A_SIDE + 1)
+    before = np.cumsum(left)[places - 1]
+    apart = np.abs(before / places - (left.sum() - before) / (len(left) - places))
+    row = int(places[np.argmax(apart * np.sqrt(places * (len(left) - places)))])
+    low, high = ("low", "high") if left[row:].mean() > left[:row].mean() else ("high", "low")
+    event = _event(Alarm("split", row, row, row, 0), found, series)
+    return [
+        f"Shots before {shot_words(found.table, row)} lie {low} and those from it on {high}: one "
+        f"lasting move there would explain alarms on both sides of the centre. {event}".strip()
+    ]
 
 
 def _again(later: Sequence[Alarm], found: Watch) -> str:
