@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from yieldwright.ageing.grinder_shots import bag_name
 from yieldwright.cautions import Caution
-from yieldwright.formatting import count, listing, number, p_value
+from yieldwright.formatting import count, listing, number, p_value, signed
 from yieldwright.taste.words.wording import column_label, response_words, signed_span
 
 if TYPE_CHECKING:
@@ -107,13 +107,13 @@ def _ends(pair: BagPair, response: str, bench: Bench) -> str:
         return ""
     words = response_words(response, bench)
     parts = [
-        f"{words.amount(end.estimate, (end.ci_high - end.ci_low) / 2)} at {age:g} days "
+        f"{signed(end.estimate, (end.ci_high - end.ci_low) / 2)} {words.unit} at {age:g} days "
         f"({signed_span(end.ci_low, end.ci_high)})"
         for age, end in zip(pair.shared, pair.at_ends, strict=True)
     ]
     return (
-        f" The two do not age alike, so one difference does not hold at every age: "
-        f"{bag_name(pair.second)} {words.verb} {parts[0]} and {parts[1]}."
+        " The two do not age alike, so one difference does not hold at every age: "
+        f"{bag_name(pair.second)} less {bag_name(pair.first)} is {parts[0]} and {parts[1]}."
     )
 
 
