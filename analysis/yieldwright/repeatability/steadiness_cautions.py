@@ -115,7 +115,7 @@ def _coarse(quantities: Sequence[QuantitySpread]) -> Iterator[Caution]:
         if each.column.startswith("score:") or not each.alike.df or each.column == "ey_pct":
             continue
         step = display_step(each.alike.rows[each.column])
-        if each.sd < step / 2:
+        if 0 < each.sd < step / 2:
             unit = measured_unit(each.column)
             yield Caution(
                 "coarse-reading",

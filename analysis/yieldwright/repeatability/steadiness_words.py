@@ -49,15 +49,16 @@ def steadiness_sentences(
     Examples
     --------
     >>> list(steadiness_sentences((), {}))
-    ['Nothing was measured in any shot: there is nothing to be steady in.']
+    ['Nothing was measured in a shot that may be compared: nothing can be steady.']
     """
     if not quantities and not missing:
-        yield "Nothing was measured in any shot: there is nothing to be steady in."
+        yield "Nothing was measured in a shot that may be compared: nothing can be steady."
     lines: set[tuple[str, ...]] = set()
-    for each in quantities:
+    for each in _told_singly(quantities):
         known = each.alike.basis == "fit" and each.alike.allowed_for in lines
         lines |= {each.alike.allowed_for} if each.alike.basis == "fit" else set()
         yield from quantity_sentences(each, line_known=known)
+    yield from _together(quantities)
     yield from (sentence_case(why) for why in missing.values())
 
 
@@ -192,19 +193,47 @@ def missing_quantity(column: str) -> str:
     return f"no shot that may be compared has {article} {visible(noun)}."
 
 
+def _told_singly(quantities: Sequence[QuantitySpread]) -> list[QuantitySpread]:
+    """Return the quantities of which there is more to say than that nothing is known."""
+    return [each for each in quantities if each.alike.df and each.sd > 0]
+
+
+def _together(quantities: Sequence[QuantitySpread]) -> Iterator[str]:
+    """Yield what is the same for several quantities once."""
+    none = [each for each in quantities if not each.alike.df]
+    same = [each for each in quantities if each.alike.df and not each.sd > 0]
+    if none:
+        yield _none_alike(none)
+    if same:
+        yield _all_the_same(same)
+
+
+def _none_alike(quantities: Sequence[QuantitySpread]) -> str:
+    nouns = listing([_noun(each) for each in quantities])
+    most = max(each.alike.n_measured for each in quantities)
+    verb = "is" if len(quantities) == 1 else "are"
+    shots = "there is one shot" if most == 1 else f"no two of {most:,} shots were pulled alike"
+    return (
+        f"How steady {nouns} {verb}, the log cannot tell: {shots}. Pull one setting six times in "
+        "one session."
+    )
+
+
+def _all_the_same(quantities: Sequence[QuantitySpread]) -> str:
+    nouns = listing([_noun(each) for each in quantities])
+    shots = count(len(quantities[0].alike.rows), "like shot")
+    return (
+        f"{sentence_case(nouns)} of {shots} {'is' if len(quantities) == 1 else 'are'} the same to the last digit: they differ by less than displays show, or were not measured "
+        "one by one."
+    )
+
+
 def _few(each: QuantitySpread) -> str:
     noun, unit, alike = _noun(each), measured_unit(each.column), each.alike
     if not alike.df:
-        shots = count(alike.n_measured, "shot has", "shots have")
-        return (
-            f"How steady the {noun} is, the log cannot tell: {shots} one, and no two of them were "
-            "pulled alike. Pull one setting six times in one session."
-        )
+        return _none_alike([each])
     if not alike.sd > 0:
-        return (
-            f"The {noun} of {count(len(alike.rows), 'like shot')} is the same to the last digit: "
-            "they differ by less than its display shows, or were not measured one by one."
-        )
+        return _all_the_same([each])
     return (
         f"How steady the {noun} is, {_repeats(each)} cannot tell: its SD lies somewhere in "
         f"{_span(each.low, each.high)} {unit} (95 % interval). At {ENOUGH} repeats more is said; "

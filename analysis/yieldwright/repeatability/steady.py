@@ -220,8 +220,9 @@ def _missing(
         yield "people", _no_people(comparable, watches)
     refused = [each.missing for each in agreements if each.missing]
     if len(refused) == len(agreements):
-        why = f"{refused[0]}." if refused else "no taste that was scored is asked about."
-        yield "tasters", why
+        scored = any(attribute_of(str(name)) for name in comparable.shots)
+        none = "no taste is asked about." if scored else "no taste was scored."
+        yield "tasters", f"{refused[0]}." if refused else none
 
 
 def _no_people(comparable: ComparableSet, watches: Sequence[Watch]) -> str:
