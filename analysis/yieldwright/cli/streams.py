@@ -7,7 +7,7 @@ import contextlib
 import os
 import shutil
 import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Protocol, TextIO
 
 if TYPE_CHECKING:
@@ -22,6 +22,7 @@ __all__ = [
     "say",
     "say_command",
     "say_in_any_encoding",
+    "say_json",
     "say_pairs",
     "share_of",
 ]
@@ -238,6 +239,26 @@ def say_command(writer: Console, words: Iterable[str]) -> None:
     shown = [visible(word) for word in words]
     line = " ".join(f'"{word}"' if " " in word else word for word in shown)
     writer.print(f"  {line}", style="bold", soft_wrap=True)
+
+
+def say_json(account: Mapping[str, object]) -> None:
+    r"""Print one object in ASCII, so that no text of a log can steer a terminal.
+
+    Parameters
+    ----------
+    account : mapping
+        Plain values, every number finite.
+
+    Examples
+    --------
+    >>> say_json({"bag": "café"})
+    {
+      "bag": "caf\u00e9"
+    }
+    """
+    import json
+
+    sys.stdout.write(json.dumps(account, indent=2, allow_nan=False) + "\n")
 
 
 def say_pairs(writer: Console, pairs: Iterable[tuple[str, str]]) -> None:

@@ -9,7 +9,14 @@ if TYPE_CHECKING:
 
     from yieldwright.shotlog import ShotLog
 
-__all__ = ["MEASURED", "column_named", "columns_named", "require_in_log", "response_named"]
+__all__ = [
+    "MEASURED",
+    "column_named",
+    "columns_named",
+    "other_responses",
+    "require_in_log",
+    "response_named",
+]
 
 #: Outcomes that are measured and not scored, in the order a reader cares.
 MEASURED = ("ey_pct", "time_s", "tds_pct")
@@ -145,3 +152,27 @@ def response_named(name: str, log: ShotLog) -> str:
     """
     scored = set(log.tastings["attribute"]) if "attribute" in log.tastings else set()
     return name if not name or name in scored else column_named(name, log)
+
+
+def other_responses(response: str, log: ShotLog) -> tuple[str, ...]:
+    """Return what else was scored or measured in a log beside one response.
+
+    Parameters
+    ----------
+    response : str
+        Column that is explained already.
+    log : ShotLog
+        A log that was read.
+
+    Returns
+    -------
+    tuple of str
+        As a person would name them: tastes first.
+    """
+    from yieldwright.taste.columns.roles import SCORE_PREFIX
+
+    shots = log.shots
+    measured = [name for name in MEASURED if name in shots and shots[name].notna().any()]
+    scored = log.tastings["attribute"].dropna().unique() if len(log.tastings) else ()
+    asked = response.removeprefix(SCORE_PREFIX)
+    return tuple(name for name in (*map(str, scored), *measured) if name != asked)

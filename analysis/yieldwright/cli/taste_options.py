@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import argparse
 
-__all__ = ["NOTHING", "TASTE", "TASTE_EXAMPLE", "add_taste_options"]
+from yieldwright.cli.typed_columns import NOTHING, columns_or_nothing, columns_typed
 
-#: Stands for no column at all where columns are listed.
-NOTHING = "nothing"
+__all__ = ["TASTE", "TASTE_EXAMPLE", "add_taste_options"]
 
 TASTE = """\
 Say what the settings did to taste, or to yield or time: the effect of each
@@ -91,13 +90,13 @@ def _add_question(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--settings",
         metavar="A,B",
-        type=_columns,
+        type=columns_typed,
         help="the settings asked about; by default grind_setting,temp_band,taper_bar",
     )
     parser.add_argument(
         "--allow-for",
         metavar="A,B",
-        type=_columns_or_nothing,
+        type=columns_or_nothing,
         help="what else may have differed and is taken out, such as roast_age_d,position; by "
         f"default what the log can afford; {NOTHING} for nothing",
     )
@@ -144,21 +143,6 @@ def _add_output(parser: argparse.ArgumentParser) -> None:
         "--figures", metavar="DIR", help="also write each figure as an SVG file into this folder"
     )
     parser.add_argument("--json", action="store_true", help="print one JSON object instead")
-
-
-def _columns(text: str) -> tuple[str, ...]:
-    names = tuple(dict.fromkeys(part.strip() for part in text.split(",") if part.strip()))
-    if not names:
-        raise argparse.ArgumentTypeError(
-            f"{text!r} names no column: write names with commas between, as "
-            "grind_setting,temp_band"
-        )
-    return names
-
-
-def _columns_or_nothing(text: str) -> tuple[str, ...]:
-    names = _columns(text)
-    return () if names == (NOTHING,) else names
 
 
 def _pairs(text: str) -> dict[str, str]:

@@ -4,6 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from yieldwright.cli.parts import (
+    say_cautions,
+    say_figures,
+    say_nothing_found,
+    say_part,
+    say_whole,
+)
 from yieldwright.cli.streams import say, say_command, say_pairs
 from yieldwright.cli.taste_excerpt import (
     cautions_left,
@@ -22,13 +29,12 @@ from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterator, Sequence
 
     from rich.console import Console
 
     from yieldwright.cautions import Caution
     from yieldwright.cli.tasting import TasteAnswer
-    from yieldwright.results import Result
     from yieldwright.taste.columns.comparable import ComparableSet
     from yieldwright.taste.means.setting_means import SettingMeans
     from yieldwright.taste.taste_fit import TasteFit
@@ -54,26 +60,20 @@ def print_taste(writer: Console, answer: TasteAnswer, arguments: argparse.Namesp
     """
     fit = answer.fit
     if fit is None:
-        _say_missing(writer, answer)
+        say_nothing_found(writer, answer.missing, answer.path)
         return
     say(writer, visible(fit.title), style="bold")
     say_pairs(writer, _head(fit))
     if answer.prediction is not None:
-        _say_part(writer, answer.prediction.title, answer.prediction.sentences)
+        say_part(writer, answer.prediction.title, answer.prediction.sentences)
     if not fit.answered:
-        _say_part(writer, "What the log cannot tell yet", fit.line.sentences)
+        say_part(writer, "What the log cannot tell yet", fit.line.sentences)
     elif arguments.full:
         _say_everything(writer, fit)
     else:
         _say_findings(writer, fit, arguments)
-    _say_cautions(writer, _all_cautions(answer, fit, arguments))
+    say_cautions(writer, _all_cautions(answer, fit, arguments))
     _say_more(writer, answer, arguments)
-
-
-def _say_missing(writer: Console, answer: TasteAnswer) -> None:
-    say(writer, f"The log cannot tell: {visible(answer.missing)}.")
-    say(writer, "\nWhat was read of it, and what was set aside:")
-    say_command(writer, ["yieldwright", "check", answer.path])
 
 
 def _head(fit: TasteFit) -> Iterator[tuple[str, str]]:
@@ -96,15 +96,15 @@ def _head(fit: TasteFit) -> Iterator[tuple[str, str]]:
 def _say_findings(writer: Console, fit: TasteFit, arguments: argparse.Namespace) -> None:
     """Print what a reader wants first: effects, means, and what else bears on them."""
     by_taster = arguments.by_taster or has_camps(fit)
-    _say_part(writer, "What the shots say", leading_sentences(fit))
+    say_part(writer, "What the shots say", leading_sentences(fit))
     say(writer, f"\n{effects_title(fit)}", style="bold")
     say_table(writer, effects_shown(fit))
     if fit.means is not None and not reads_odds(fit):
         _say_means(writer, fit, fit.means)
-    _say_part(writer, "How firm that is", paragraphs_beside(fit, tasters=by_taster))
+    say_part(writer, "How firm that is", paragraphs_beside(fit, tasters=by_taster))
     for wanted, part in ((by_taster, fit.tasters), (arguments.surface, fit.surface)):
         if wanted and part is not None:
-            _say_whole(writer, part)
+            say_whole(writer, part)
     if arguments.by_taster and fit.tasters is None:
         say(writer, f"\nNothing by taster: {_no_tasters(fit)}")
     if arguments.surface and fit.surface is None:
@@ -122,24 +122,9 @@ def _say_means(writer: Console, fit: TasteFit, means: SettingMeans) -> None:
 
 def _say_everything(writer: Console, fit: TasteFit) -> None:
     for part in fit.parts:
-        _say_whole(writer, part)
+        say_whole(writer, part)
         if part is fit.means:
             say_table(writer, level_pairs(fit.means, every=True), above=True)
-
-
-def _say_whole(writer: Console, part: Result) -> None:
-    """Print a part with its sentences and its table."""
-    _say_part(writer, part.title, part.sentences)
-    table = part.display_frame()
-    if not table.empty:
-        say_table(writer, table, above=bool(part.sentences))
-
-
-def _say_part(writer: Console, title: str, sentences: Iterable[str]) -> None:
-    told = [visible(sentence) for sentence in sentences]
-    if told:
-        say(writer, f"\n{visible(title)}", style="bold")
-        say_pairs(writer, (("-", sentence) for sentence in told))
 
 
 def _all_cautions(
@@ -149,13 +134,6 @@ def _all_cautions(
     kept = cautions_left(fit, full=arguments.full, surface=arguments.surface)
     of_prediction = answer.prediction.cautions if answer.prediction else ()
     return (*of_prediction, *kept)
-
-
-def _say_cautions(writer: Console, cautions: Sequence[Caution]) -> None:
-    if not cautions:
-        return
-    say(writer, "\nRead with care", style="bold")
-    say_pairs(writer, ((each.severity, visible(each.text)) for each in cautions))
 
 
 def _choosing(other: ComparableSet, *, bag_alone: bool) -> list[str]:
@@ -192,5 +170,4 @@ def _say_more(writer: Console, answer: TasteAnswer, arguments: argparse.Namespac
     if answer.fit is not None and answer.fit.answered and not arguments.full:
         say(writer, "\nEvery part with its table; --json gives numbers at full precision:")
         say_command(writer, [*asked, *response, *bag, "--full"])
-    if answer.figures:
-        say(writer, f"\nFigures: {listing(list(answer.figures))} in {visible(arguments.figures)}")
+    say_figures(writer, answer.figures, arguments.figures)

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from yieldwright.cli.drawing import draw_parts
 from yieldwright.cli.loading import libraries
 from yieldwright.cli.places import place_for_figures
-from yieldwright.cli.streams import console, progress, share_of
+from yieldwright.cli.streams import console, progress, say_json, share_of
 from yieldwright.errors import TooFewShotsError, YieldwrightError
 
 if TYPE_CHECKING:
@@ -108,12 +108,12 @@ def taste(arguments: argparse.Namespace) -> int:
         if arguments.json:
             from yieldwright.cli.taste_account import account_of_refusal
 
-            _print_json(account_of_refusal(arguments.log, problem))
+            say_json(account_of_refusal(arguments.log, problem))
         raise
     if arguments.json:
         from yieldwright.cli.taste_account import account_of_taste
 
-        _print_json(account_of_taste(answer))
+        say_json(account_of_taste(answer))
     else:
         from yieldwright.cli.taste_report import print_taste
 
@@ -124,6 +124,7 @@ def taste(arguments: argparse.Namespace) -> int:
 def _answer(arguments: argparse.Namespace) -> TasteAnswer:
     with progress("reading the log") as turn_to:
         with libraries():
+            from yieldwright.cli.taste_columns import other_responses
             from yieldwright.shotlog import read_log
             from yieldwright.taste.asking import fit as ask
 
@@ -144,7 +145,7 @@ def _answer(arguments: argparse.Namespace) -> TasteAnswer:
         prediction=prediction,
         missing=fit.line.missing,
         others=_other_sets(fit, log),
-        responses=_other_responses(fit, log),
+        responses=other_responses(fit.response, log),
         figures=figures,
     )
 
@@ -184,34 +185,9 @@ def _other_sets(fit: TasteFit, log: ShotLog) -> tuple[ComparableSet, ...]:
     return tuple(each for each in comparable_sets(log) if (each.bag, each.grinder) != own)
 
 
-def _other_responses(fit: TasteFit, log: ShotLog) -> tuple[str, ...]:
-    """Return what was scored or measured in these shots and is not explained here."""
-    from yieldwright.cli.taste_columns import MEASURED
-    from yieldwright.taste.columns.roles import SCORE_PREFIX
-
-    shots = log.shots
-    measured = [name for name in MEASURED if name in shots and shots[name].notna().any()]
-    scored = log.tastings["attribute"].dropna().unique() if len(log.tastings) else ()
-    asked = fit.response.removeprefix(SCORE_PREFIX)
-    return tuple(name for name in (*map(str, scored), *measured) if name != asked)
-
-
 def _drawn(fit: TasteFit, folder: Path | None, turn_to: Turn) -> tuple[str, ...]:
     """Return the names of the figures written: of each part that has something to draw."""
     if folder is None:
         return ()
     turn_to("drawing", _SHARE_FITTED)
-    from yieldwright.plots import off_screen, save_figures
-    from yieldwright.plots.paper import figure_of
-
-    parts = {
-        part.drawing: part for part in fit.parts if part.drawing and not part.to_frame().empty
-    }
-    with off_screen():
-        drawn = {name.replace("_", "-"): figure_of(part.plot()) for name, part in parts.items()}
-        return tuple(path.name for path in save_figures(folder, drawn, formats=("svg",)))
-
-
-def _print_json(account: dict[str, object]) -> None:
-    """Print one object in ASCII, so that no text of a log can steer a terminal."""
-    sys.stdout.write(json.dumps(account, indent=2, allow_nan=False) + "\n")
+    return draw_parts(fit.parts, folder)
