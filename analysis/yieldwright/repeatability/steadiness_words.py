@@ -222,9 +222,10 @@ def _none_alike(quantities: Sequence[QuantitySpread]) -> str:
 def _all_the_same(quantities: Sequence[QuantitySpread]) -> str:
     nouns = listing([_noun(each) for each in quantities])
     shots = count(len(quantities[0].alike.rows), "like shot")
+    verb = "is" if len(quantities) == 1 else "are"
     return (
-        f"{sentence_case(nouns)} of {shots} {'is' if len(quantities) == 1 else 'are'} the same to the last digit: they differ by less than displays show, or were not measured "
-        "one by one."
+        f"{sentence_case(nouns)} of {shots} {verb} the same to the last digit: they differ by "
+        "less than displays show, or were not measured one by one."
     )
 
 
