@@ -200,12 +200,8 @@ class BagDays:
     @cached_property
     def _is_contrary(self) -> np.ndarray:
         """Which rows have days in an order no bag can have, so that one of them is wrong."""
-        return (
-            self.is_thawed_first
-            | self.is_opened_first
-            | self.is_frozen_unroasted
-            | self.lacks_start
-        )
+        contrary: np.ndarray = self.is_thawed_first | self.is_opened_first
+        return contrary | self.is_frozen_unroasted | self.lacks_start
 
     def _frozen_since(self, since: np.ndarray) -> np.ndarray:
         """Return the days frozen from a day to the pull; missing where no dates tell."""
@@ -264,7 +260,8 @@ def _overlap(
     first: np.ndarray, last: np.ndarray, since: np.ndarray, until: np.ndarray
 ) -> np.ndarray:
     """Return the days that two stretches share, missing where an end is."""
-    return np.maximum(np.minimum(last, until) - np.maximum(first, since), 0.0)
+    shared: np.ndarray = np.maximum(np.minimum(last, until) - np.maximum(first, since), 0.0)
+    return shared
 
 
 def _taken(facts: np.ndarray, days: list[date | None]) -> np.ndarray:
@@ -277,8 +274,10 @@ def _day(day: date | None) -> float:
     return float("nan") if day is None else float(np.datetime64(day, "D").astype(int))
 
 
-def _numbers(days: pd.Series) -> np.ndarray:
-    numbers: np.ndarray = ((days - pd.Timestamp(0)) / pd.Timedelta(days=1)).to_numpy(dtype=float)
+def _numbers(days: pd.Series[pd.Timestamp]) -> np.ndarray:
+    # in seconds, since nanoseconds end in 2262 and a slip in the year reaches further
+    moments = days.to_numpy(dtype="datetime64[s]")
+    numbers: np.ndarray = np.where(np.isnat(moments), np.nan, moments.astype(np.int64) / 86_400)
     return numbers
 
 
