@@ -17,10 +17,12 @@ import numpy as np
 import pandas as pd
 
 from tests.evidence.tally import Promise, Tally, report
-from yieldwright.bench import Bench
-from yieldwright.repeatability.people_figures import Figures, figures_of
+from yieldwright.models.spreads.log_variance import slope_errors, trend_design, variance_slope
+from yieldwright.repeatability.people_figures import Figures
 from yieldwright.repeatability.people_footing import Footing, footing_of
-from yieldwright.repeatability.people_misses import misses_of_people
+from yieldwright.repeatability.people_judged import figures_of
+from yieldwright.repeatability.people_misses import mean_with_interval
+from yieldwright.repeatability.progress import SEED, mean_trend
 from yieldwright.taste.columns.comparable import ComparableSet
 
 Array = np.ndarray
@@ -79,14 +81,17 @@ def footing(scenario: Scenario) -> Footing:
     return found
 
 
-def outcome(scenario: Scenario, shots: pd.DataFrame, rng: np.random.Generator) -> Array:
-    """Return the shot times of one log: nobody is slower than anybody."""
+def outcomes(
+    scenario: Scenario, shots: pd.DataFrame, logs: int, rng: np.random.Generator
+) -> Array:
+    """Return the shot times of many logs, one row each: nobody is slower than anybody."""
     sds = np.array([scenario.sds[int(code[1:]) - 1] for code in shots["barista"]])
-    noise = rng.exponential(size=len(shots)) - 1 if scenario.skewed else rng.normal(size=len(sds))
-    days = rng.normal(0, SESSION_SD if scenario.sessions > 1 else 0.0, scenario.sessions)
-    moved = days[shots["session"].str.removeprefix("day ").astype(int) - 1]
-    grind = GRIND * (shots["grind_setting"].to_numpy() - 11)
-    return LEVEL + grind + moved + sds * noise
+    size = (logs, len(shots))
+    noise = rng.exponential(size=size) - 1 if scenario.skewed else rng.normal(size=size)
+    spread = SESSION_SD if scenario.sessions > 1 else 0.0
+    days = rng.normal(0, spread, (logs, scenario.sessions))
+    moved = days[:, shots["session"].str.removeprefix("day ").astype(int) - 1]
+    return LEVEL + GRIND * (shots["grind_setting"].to_numpy() - 11) + moved + sds * noise
 
 
 def truths(scenario: Scenario, found: Footing) -> list[float]:
@@ -117,11 +122,11 @@ def judged(scenario: Scenario, sds: list[float], figures: Figures) -> Iterator[t
         yield "ranked in spread wrongly", bool(wrongly)
 
 
-def missed(scenario: Scenario, shots: pd.DataFrame, values: Array) -> Iterator[tuple[str, bool]]:
+def missed(scenario: Scenario, found: Footing, values: Array) -> Iterator[tuple[str, bool]]:
     """Yield whether the mean miss of a recipe at the mean of the shots is covered."""
-    table = misses_of_people(shots.assign(time_s=values), bench=Bench())
-    for row, sd in zip(table.itertuples(), scenario.sds, strict=True):
-        yield "mean miss", bool(row.ci_low <= sd * math.sqrt(2 / math.pi) <= row.ci_high)
+    for person, sd in zip(found.people, scenario.sds, strict=True):
+        _, low, high = mean_with_interval(np.abs(values[found.rows[person]] - LEVEL))
+        yield "mean miss", low <= sd * math.sqrt(2 / math.pi) <= high
 
 
 def promise(scenario: Scenario, quantity: str, found: Footing) -> Promise:
@@ -145,11 +150,10 @@ def pulled(scenario: Scenario, logs: int, rng: np.random.Generator) -> Iterator[
     sds = truths(scenario, found)
     held: Counter[str] = Counter()
     asked: Counter[str] = Counter()
-    for _ in range(logs):
-        values = outcome(scenario, found.shots, rng)
+    for values in outcomes(scenario, found.shots, logs, rng):
         told = list(judged(scenario, sds, figures_of(found, values)))
         if scenario.sessions == 1 and not scenario.skewed:
-            told += missed(scenario, found.shots, values)
+            told += missed(scenario, found, values)
         for quantity, kept in told:
             asked[quantity] += 1
             held[quantity] += kept
@@ -158,21 +162,67 @@ def pulled(scenario: Scenario, logs: int, rng: np.random.Generator) -> Iterator[
         yield Tally(scenario.name, sum(scenario.shots), quantity, kind, held[quantity], cases)
 
 
-def study(logs: int, seed: int, *, scenarios: Iterable[Scenario] = SCENARIOS) -> Iterator[Tally]:
-    """Yield every tally, each scenario from a stream of its own."""
-    chosen = tuple(scenarios)
-    streams = np.random.SeedSequence(seed).spawn(len(chosen))
-    for scenario, stream in zip(chosen, streams, strict=True):
-        yield from pulled(scenario, logs, np.random.default_rng(stream))
+@dataclass(frozen=True)
+class Course:
+    """One person over the weeks of a course, some shots alike in every session."""
+
+    name: str
+    weeks: tuple[float, ...]
+    shots: tuple[int, ...]
+    slope: float = 0.0
+    bags: str = ""
+
+
+COURSES = (
+    Course("three weeks", (0.0, 1.0, 2.0), (4, 4, 4)),
+    Course("six, falling", (0.0, 1.0, 2.0, 3.0, 4.0, 5.0), (4, 4, 3, 5, 2, 6), -0.25),
+    Course("two bags", (0.0, 1.0, 2.0, 3.0, 4.0, 5.0), (5, 4, 3, 3, 4, 5), -0.1, "aaabbb"),
+)
+
+
+def followed(course: Course, logs: int, rng: np.random.Generator) -> Iterator[Tally]:
+    """Yield how often the trends of one person cover: of the spread, and of the miss."""
+    times, counts = np.array(course.weeks), np.array(course.shots, dtype=float)
+    design = trend_design(times, np.array(list(course.bags), object) if course.bags else None)
+    sds = np.exp(course.slope * times)
+    cells = [rng.normal(0, sd, (logs, n)) for sd, n in zip(sds, course.shots, strict=True)]
+    squares = np.column_stack([cell.var(axis=1, ddof=1) * (cell.shape[1] - 1) for cell in cells])
+    slopes = variance_slope(squares, counts - 1, design)
+    errors = slope_errors(counts - 1, design, rng=np.random.default_rng(SEED))
+    low, high = np.quantile(errors, [0.025, 0.975])
+    reached = (slopes - high <= 2 * course.slope) & (2 * course.slope <= slopes - low)
+    n_shots = sum(course.shots)
+    yield Tally(course.name, n_shots, "SD a week", "coverage", int(reached.sum()), logs)
+    alarms = (slopes - high > 0) | (slopes - low < 0)
+    if course.slope == 0:
+        yield Tally(course.name, n_shots, "progress told", "false alarms", int(alarms.sum()), logs)
+        misses = np.column_stack([np.abs(cell).mean(axis=1) for cell in cells])
+        told = [found for row in misses if (found := mean_trend(row, design, counts)) is not None]
+        covered = sum(low <= 0 <= high for _, low, high, _, _ in told)
+        yield Tally(course.name, n_shots, "miss a week", "coverage", covered, len(told))
+
+
+def study(
+    logs: int,
+    seed: int,
+    *,
+    scenarios: Iterable[Scenario] = SCENARIOS,
+    courses: Iterable[Course] = COURSES,
+) -> Iterator[list[Tally]]:
+    """Yield the tallies of each scenario and course, each from a stream of its own."""
+    chosen, taken = tuple(scenarios), tuple(courses)
+    streams = np.random.SeedSequence(seed).spawn(len(chosen) + len(taken))
+    for scenario, stream in zip(chosen, streams, strict=False):
+        yield list(pulled(scenario, logs, np.random.default_rng(stream)))
+    for course, stream in zip(taken, streams[len(chosen) :], strict=True):
+        yield list(followed(course, logs, np.random.default_rng(stream)))
 
 
 def run(logs: int, seed: int) -> int:
     """Print the study and return 0 where every promise was kept."""
     began = time.perf_counter()
     tallies: list[Tally] = []
-    streams = np.random.SeedSequence(seed).spawn(len(SCENARIOS))
-    for scenario, stream in zip(SCENARIOS, streams, strict=True):
-        found = list(pulled(scenario, logs, np.random.default_rng(stream)))
+    for found in study(logs, seed):
         print(report(found) if not tallies else report(found).partition("\n")[2], flush=True)
         tallies += found
     print(f"{logs} logs a line, seed {seed}, {time.perf_counter() - began:.0f} s")

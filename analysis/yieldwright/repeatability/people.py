@@ -15,8 +15,8 @@ from yieldwright.formatting import interval, number
 from yieldwright.models.intervals.intervals import LEVEL
 from yieldwright.models.spreads.ratios import smallest_sd_ratio
 from yieldwright.models.wording import nearest, quoted
-from yieldwright.repeatability.people_figures import Figures, figures_of
 from yieldwright.repeatability.people_footing import Footing, footing_of
+from yieldwright.repeatability.people_judged import figures_of
 from yieldwright.repeatability.people_misses import (
     MISS_COLUMNS,
     failures_by_person,
@@ -30,6 +30,7 @@ from yieldwright.taste.words.wording import column_label
 if TYPE_CHECKING:
     from yieldwright.bench import Bench
     from yieldwright.repeatability.failures import FailureRates
+    from yieldwright.repeatability.people_figures import Figures
     from yieldwright.taste.columns.comparable import ComparableSet
 
 __all__ = ["PAIR_COLUMNS", "PEOPLE_COLUMNS", "People", "compare_people", "smallest_ratio"]

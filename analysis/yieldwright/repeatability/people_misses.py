@@ -17,7 +17,14 @@ if TYPE_CHECKING:
     from yieldwright.bench import Bench
     from yieldwright.taste.columns.comparable import ComparableSet
 
-__all__ = ["MISS_COLUMNS", "absolute_misses", "failures_by_person", "misses_of_people"]
+__all__ = [
+    "AIMED",
+    "MISS_COLUMNS",
+    "absolute_misses",
+    "failures_by_person",
+    "mean_with_interval",
+    "misses_of_people",
+]
 
 #: Columns of a table of misses.
 MISS_COLUMNS = ("person", "column", "target", "n_shots", "miss", "ci_low", "ci_high")
@@ -78,13 +85,14 @@ def misses_of_people(shots: pd.DataFrame, *, bench: Bench) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        One row per person and column: mean absolute miss with its 95 % t interval, in the
+        One row per person and column: mean absolute miss with its 95 % interval, in the
         unit of the column; the target where it was one for all.
 
     Notes
     -----
-    Speaks of the sessions of this log, not of sessions to come. An interval is cut at
-    zero. The mean of few misses is a little skewed; the interval of 10 covers about 94 %.
+    Speaks of the sessions of this log, not of sessions to come. Misses are skewed: the
+    interval is a t interval of the logarithm of their mean, which covers 95 % from 3 shots
+    on where that of the mean itself covers 92–94 %.
 
     Examples
     --------
@@ -106,13 +114,34 @@ def _misses(shots: pd.DataFrame, column: str, bench: Bench) -> Iterator[tuple[ob
     for person, part in away.groupby(shots["barista"], sort=True):
         found = part.dropna().to_numpy(dtype=float)
         if len(found) >= LEAST_MISSES:
-            yield (person, column, shown, len(found), *_mean_with_interval(found))
+            yield (person, column, shown, len(found), *mean_with_interval(found))
 
 
-def _mean_with_interval(found: np.ndarray) -> tuple[float, float, float]:
+def mean_with_interval(found: np.ndarray) -> tuple[float, float, float]:
+    """Return the mean of some misses with its interval.
+
+    Parameters
+    ----------
+    found : ndarray
+        At least two misses, none negative. [any unit]
+
+    Returns
+    -------
+    tuple of float
+        Mean and limits; no limits where all misses are the same.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> mean, low, high = mean_with_interval(np.array([0.5, 1.0, 1.5, 3.0]))
+    >>> mean, low > 0, high > 3
+    (1.5, True, True)
+    """
     mean, error = float(found.mean()), float(found.std(ddof=1)) / math.sqrt(len(found))
-    low, high = t_interval(mean, error, len(found) - 1)
-    return mean, max(low, 0.0), high
+    if not error > 0:
+        return mean, math.nan, math.nan
+    low, high = t_interval(math.log(mean), error / mean, len(found) - 1)
+    return mean, math.exp(low), math.exp(high)
 
 
 def failures_by_person(

@@ -20,10 +20,14 @@ def difference_interval(
 
     Parameters
     ----------
-    first, second : float
-        Estimates; the difference is first less second. [any unit]
-    first_interval, second_interval : pair of float
-        The interval of each, at the level wanted for the difference. [any unit]
+    first : float
+        Estimate from which the other is taken. [any unit]
+    first_interval : pair of float
+        Its interval, at the level wanted for the difference. [any unit]
+    second : float
+        The other estimate. [any unit]
+    second_interval : pair of float
+        Its interval, at the same level. [any unit]
 
     Returns
     -------
@@ -73,10 +77,14 @@ def sd_difference_interval(
 
     Parameters
     ----------
-    first_sd, second_sd : float
-        Standard deviations, in one unit; the difference is first less second. [any unit]
-    first_df, second_df : float
-        Degrees of freedom behind each; they need not be whole. [1]
+    first_sd : float
+        Standard deviation from which the other is taken. [any unit]
+    first_df : float
+        Its degrees of freedom; they need not be whole. [1]
+    second_sd : float
+        The other, in the same unit. [any unit]
+    second_df : float
+        Its degrees of freedom. [1]
     level : float
         Confidence level. [1]
 

@@ -46,10 +46,14 @@ def sd_ratio(
 
     Parameters
     ----------
-    first_sd, second_sd : float
-        Standard deviations, in one unit. [any unit]
-    first_df, second_df : float
-        Degrees of freedom behind each; they need not be whole. [1]
+    first_sd : float
+        Standard deviation above the line. [any unit]
+    first_df : float
+        Its degrees of freedom; they need not be whole. [1]
+    second_sd : float
+        The other, in the same unit. [any unit]
+    second_df : float
+        Its degrees of freedom. [1]
     level : float
         Confidence level. [1]
 

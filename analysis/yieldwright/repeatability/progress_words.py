@@ -1,0 +1,179 @@
+"""What is said of one person over the weeks, and of the coffee that changed meanwhile."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Hashable, Iterator, Mapping
+from typing import TYPE_CHECKING, Any
+
+from yieldwright.cautions import Caution
+from yieldwright.formatting import MINUS, count, number, signed
+from yieldwright.glossary import quantity
+from yieldwright.repeatability.people_tied import person_words
+from yieldwright.taste.words.phrases import column_noun
+from yieldwright.taste.words.wording import column_label, signed_span
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from yieldwright.repeatability.progress import Progress
+
+__all__ = ["about_the_coffee", "coffee_refusal", "sentences_of", "verdict_of"]
+
+#: Days of ageing over which a bag counts as another coffee (common practice, no source).
+AGED_D = 7.0
+
+_CONTROL = (
+    "Freeze part of one bag in single doses and pull 3 shots of it every week: they tell the "
+    "hand from the coffee."
+)
+
+
+def sentences_of(found: Progress) -> Iterator[str]:
+    """Yield what the weeks of one person say in plain words.
+
+    Parameters
+    ----------
+    found : Progress
+        Weeks and trends.
+
+    Yields
+    ------
+    str
+    """
+    if found.missing:
+        yield found.missing
+        return
+    yield _spread(found)
+    yield from (_miss(row) for row in found.misses.to_dict("records"))
+
+
+def verdict_of(found: Progress) -> str:
+    """Return the trend, or why there is none, in one short line.
+
+    Parameters
+    ----------
+    found : Progress
+        Weeks and trend.
+
+    Returns
+    -------
+    str
+    """
+    if found.missing:
+        return found.missing.partition(":")[0]
+    return f"{_percent(found.change)} a week (95 % interval {_span(found)})"
+
+
+def _spread(found: Progress) -> str:
+    basis = (
+        f"{count(found.n_repeats, 'repeat')} of like shots in "
+        f"{count(found.n_sessions, 'session')} over {count(len(found.weeks), 'week')} with shots"
+    )
+    what = f"{person_words(found.barista)}’s SD in {column_label(found.of)}"
+    if found.change_low <= 0 <= found.change_high:
+        return (
+            f"No change of {what} shows: {_percent(found.change)} a week (95 % interval "
+            f"{_span(found)}; {basis})."
+        )
+    verb = "fell" if found.change < 0 else "rose"
+    return (
+        f"{what} {verb} by {number(100 * abs(found.change), figures=2)} % a week (95 % interval "
+        f"{_span(found)}; {basis})."
+    )
+
+
+def _span(found: Progress) -> str:
+    return f"{_percent(found.change_low)} to {_percent(found.change_high)}"
+
+
+def _percent(change: float) -> str:
+    """Return a share with its sign in whole percent, never a zero that is none."""
+    value = 100 * change
+    if abs(value) < 1:
+        return f"{'+' if value > 0 else MINUS}{abs(value):.1g} %"
+    return f"{'+' if value > 0 else MINUS}{abs(value):.0f} %"
+
+
+def _miss(row: Mapping[Hashable, Any]) -> str:
+    column, change, low, high = (row[name] for name in ("column", "change", "ci_low", "ci_high"))
+    unit, noun = quantity(column).unit, column_noun(column)
+    half = (high - low) / 2
+    if low <= 0 <= high or math.isnan(low):
+        return (
+            f"No change of the mean miss of the {noun} shows: {signed(change, half)} {unit} a "
+            f"week (95 % interval {signed_span(low, high)} {unit})."
+        )
+    verb = "fell" if change < 0 else "rose"
+    near, far = sorted((abs(low), abs(high)))
+    return (
+        f"The mean miss of the {noun} {verb} by {number(abs(change), half)} {unit} a week (95 % "
+        f"interval {number(near, half)} to {number(far, half)} {unit})."
+    )
+
+
+def coffee_refusal(shots: pd.DataFrame) -> Caution:
+    """Return the refusal where every bag was met at one time only.
+
+    Parameters
+    ----------
+    shots : DataFrame
+        Shots of one person, `set` and `week` among the columns.
+
+    Returns
+    -------
+    Caution
+    """
+    bags = shots["set"].nunique()
+    return Caution(
+        "coffee-changed",
+        "stop",
+        f"The coffee changed with the weeks: each of {bags} bags or grinders was met on one day "
+        "only, so practice cannot be told from coffee.",
+        _CONTROL,
+        ("barista", "bag"),
+    )
+
+
+def about_the_coffee(shots: pd.DataFrame, barista: str) -> Iterator[Caution]:
+    """Yield what else changed over the weeks of one person.
+
+    Parameters
+    ----------
+    shots : DataFrame
+        Shots of one person.
+    barista : str
+        Code of the person.
+
+    Yields
+    ------
+    Caution
+    """
+    sets = len(shots["set"].unique())
+    if sets > 1:
+        yield Caution(
+            "coffee-changed",
+            "care",
+            f"{person_words(barista)} pulled {sets} bags or grinders meanwhile: "
+            "the trend is taken within each, and a coffee that is easier late would still look "
+            "like practice.",
+            _CONTROL,
+            ("barista", "bag"),
+        )
+    aged = _aged(shots)
+    if aged >= AGED_D:
+        yield Caution(
+            "coffee-aged",
+            "care",
+            f"The coffee aged by {aged:.0f} days over the same weeks, which alone may steady or "
+            "unsettle a shot.",
+            _CONTROL,
+            ("barista", "roast_age_d"),
+        )
+
+
+def _aged(shots: pd.DataFrame) -> float:
+    """Return the most days by which one bag aged among the shots; 0 where no age is known."""
+    ages = shots.groupby("set")["age_d"].agg(["min", "max"])
+    widest = float((ages["max"] - ages["min"]).max())
+    return 0.0 if math.isnan(widest) else widest
