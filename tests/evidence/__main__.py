@@ -15,6 +15,7 @@ STUDIES = {
     "mistakes": "tests.evidence.mistakes",
     "models": "tests.evidence.models",
     "ordinal": "tests.evidence.ordinal",
+    "people": "tests.evidence.people",
     "predictions": "tests.evidence.predictions",
     "refusal": "tests.evidence.refusal",
     "slips": "tests.evidence.slips",

@@ -6,6 +6,7 @@ from yieldwright.plots.bag_trend import bag_trend
 from yieldwright.plots.effects_forest import effects
 from yieldwright.plots.needed_settings import needed_settings
 from yieldwright.plots.paper import off_screen
+from yieldwright.plots.people_lanes import people_lanes, progress_line
 from yieldwright.plots.saving import figure_markup, png_data_uri, save_figures, svg_text
 from yieldwright.plots.sensitivity_lanes import sensitivity_lanes
 from yieldwright.plots.setting_panels import setting_means
@@ -22,7 +23,9 @@ __all__ = [
     "figure_markup",
     "needed_settings",
     "off_screen",
+    "people_lanes",
     "png_data_uri",
+    "progress_line",
     "save_figures",
     "sensitivity_lanes",
     "setting_means",

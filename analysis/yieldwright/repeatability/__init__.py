@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from yieldwright.repeatability.failures import FailureRates, failure_rate
 from yieldwright.repeatability.instruments import InstrumentCheck, instrument_against_shots
-from yieldwright.repeatability.people import People, compare_people
+from yieldwright.repeatability.people import People, compare_people, smallest_ratio
+from yieldwright.repeatability.progress import Progress, progress
 from yieldwright.repeatability.replicates import SAME, Spread, replicate_spread
 from yieldwright.repeatability.steadiness import Steadiness, steadiness
 from yieldwright.repeatability.steady import Steady, steady
@@ -16,6 +17,7 @@ __all__ = [
     "FailureRates",
     "InstrumentCheck",
     "People",
+    "Progress",
     "Spread",
     "Steadiness",
     "Steady",
@@ -24,7 +26,9 @@ __all__ = [
     "compare_people",
     "failure_rate",
     "instrument_against_shots",
+    "progress",
     "replicate_spread",
+    "smallest_ratio",
     "steadiness",
     "steady",
     "taster_agreement",
