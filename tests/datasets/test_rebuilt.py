@@ -95,6 +95,7 @@ def test_the_readme_states_the_sizes_of_the_bag(readme: str) -> None:
         f"takes {100 * cleaned.faster:g} % off the time and adds {cleaned.more_ey_pct:g} points",
         f"by {100 * truth.flow.shot_sd:g} % from shot to shot",
         f"by {100 * truth.flow.session_sd:g} % from evening",
+        f"by {truth.taste.shot_sd:g} from cup to cup and {truth.taste.session_sd:g} from evening",
         *(f"{person.times_sd:g} times" for person in truth.people),
         *(f"{setting:g}" for setting in rested),
     ):
