@@ -19,6 +19,8 @@ from yieldwright.models.terms.design import build_design
 from yieldwright.models.terms.terms import Numeric, Product
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from yieldwright.bench import Bench
     from yieldwright.models.contrasts.contrasts import Estimate
     from yieldwright.models.terms.terms import Term
@@ -130,6 +132,8 @@ def compare_pair(
     'no age in common'
     """
     shots = comparable.shots
+    if "shot" not in shots:
+        shots = shots.assign(shot=[str(row) for row in shots.index])
     code = shots["bag"].fillna("")
     spans = tuple(_span(shots.loc[code == each, AGE].to_numpy(dtype=float)) for each in bags)
     pair = BagPair(*bags, (spans[0], spans[1]))
@@ -156,7 +160,7 @@ def _compared(pair: BagPair, rows: BagRows) -> BagPair:
     )
     if rows.predictor("bag") is None or not rows.has_age or _is_thin(rows, pair):
         return replace(pair, why="few")
-    second = (frame["bag"].astype(str) == pair.second).astype(float)
+    second = (_codes(rows) == pair.second).astype(float)
     marked = replace(
         rows.without("bag"),
         prepared=replace(rows.prepared, frame=frame.assign(**{SECOND: second})),
@@ -176,9 +180,16 @@ def _span(ages: np.ndarray) -> tuple[float, float]:
     return (float(known.min()), float(known.max())) if len(known) else (math.nan, math.nan)
 
 
+def _codes(rows: BagRows) -> pd.Series[str]:
+    """Return the code of each row's bag as the log has it: rows hold what can be shown of it."""
+    shots = rows.comparable.shots
+    codes = dict(zip(shots["shot"].astype(str), shots["bag"].fillna(""), strict=True))
+    return rows.prepared.frame["shot"].astype(str).map(codes)
+
+
 def _is_thin(rows: BagRows, pair: BagPair) -> bool:
     """Return whether one of the bags has too few shots or sessions to speak for itself."""
-    by_bag = rows.prepared.frame.groupby(rows.prepared.frame["bag"].astype(str))["session"]
+    by_bag = rows.prepared.frame.groupby(_codes(rows))["session"]
     shots, sessions = by_bag.size(), by_bag.nunique()
     bags = [pair.first, pair.second]
     few = shots.reindex(bags, fill_value=0).min() < LEAST_SHOTS
