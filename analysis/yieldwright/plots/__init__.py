@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from yieldwright.plots.bag_trend import bag_trend
+from yieldwright.plots.bags_compared import bags_compared
+from yieldwright.plots.before_after import before_after
+from yieldwright.plots.control_chart import control_chart
 from yieldwright.plots.effects_forest import effects
 from yieldwright.plots.needed_settings import needed_settings
 from yieldwright.plots.paper import off_screen
@@ -19,6 +22,9 @@ from yieldwright.plots.taster_lanes import taster_lanes
 
 __all__ = [
     "bag_trend",
+    "bags_compared",
+    "before_after",
+    "control_chart",
     "effects",
     "figure_markup",
     "needed_settings",
