@@ -330,3 +330,24 @@ def test_what_is_allowed_for_does_not_depend_on_the_outcome() -> None:
     assert two is not None
     assert one.allowed == two.allowed
     assert (one.common.design == two.common.design).all()
+
+
+def test_spreads_that_still_hold_settings_rank_nobody() -> None:
+    shots = class_shots((0.1, 8.0), sessions=1, each=4)
+    shots["grind_setting"] = [10.0, 11.0, 12.0, 10.0] * 2
+    found = compared(shots)
+    (caution,) = [each for each in found.cautions if each.code == "settings-in-spread"]
+    assert caution.sentence in found.sentences
+    assert found.pairs["ratio"].isna().all()
+    assert found.pairs["refused"].tolist() == [caution.sentence]
+    assert "is steadier" not in " ".join(found.sentences)
+
+
+def test_settings_are_taken_out_of_spreads_before_days() -> None:
+    shots = class_shots((1.0, 1.0), sessions=4, each=2)
+    shots["grind_setting"] = [10.0, 11.0] * 8
+    shots = pd.concat([shots, class_shots((1.0, 1.0), sessions=1, each=2, seed=9)])
+    footing = footing_of(in_set(shots.reset_index(drop=True)), "time_s")
+    assert footing is not None
+    assert footing.allowed_alone[0] == "grind_setting"
+    assert footing.unequal_alone == ()

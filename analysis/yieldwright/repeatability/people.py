@@ -23,7 +23,12 @@ from yieldwright.repeatability.people_misses import (
     misses_of_people,
 )
 from yieldwright.repeatability.people_tied import person_words
-from yieldwright.repeatability.people_words import cautions_of, sentences_of, unit_words
+from yieldwright.repeatability.people_words import (
+    cautions_of,
+    sentences_of,
+    unequal_sentence,
+    unit_words,
+)
 from yieldwright.results import Result
 from yieldwright.taste.words.wording import column_label
 
@@ -95,7 +100,7 @@ class People(Result):
     pairs : DataFrame
         One row per pair: difference of levels, ratio and difference of standard
         deviations, each with interval and p-value, by itself and after Holm; why a pair is
-        not compared (`refused`).
+        not compared in something (`refused`).
     misses : DataFrame
         One row per person and target of the recipe: mean absolute miss with its interval.
     failures : FailureRates or None
@@ -206,7 +211,7 @@ def compare_people(
     )
     return replace(
         found,
-        sentences=tuple(sentences_of(found, figures)),
+        sentences=tuple(sentences_of(found, figures, unequal=unequal_sentence(footing))),
         cautions=gravest_first(cautions_of(footing, figures, bench=bench)),
     )
 
@@ -278,7 +283,8 @@ def _pair_table(footing: Footing, figures: Figures) -> pd.DataFrame:
                 each.p_holm, each.robust.low, each.robust.high, each.robust_p_holm,
                 each.difference, each.difference_low, each.difference_high,
             )  # fmt: skip
-        rows.append((pair.first, pair.second, *told, *spread, refused.sentence if refused else ""))
+        why = refused.sentence if refused else unequal_sentence(footing)
+        rows.append((pair.first, pair.second, *told, *spread, why))
     return pd.DataFrame(rows, columns=list(PAIR_COLUMNS))
 
 

@@ -100,6 +100,12 @@ class Footing:
         return set(self.allowed) <= set(self.allowed_alone)
 
     @property
+    def unequal_alone(self) -> tuple[str, ...]:
+        """Settings that differ and that people kept too few repeats to take out of spreads."""
+        kept = {*self.allowed_alone, _SESSION, "roast_age_d"}
+        return tuple(column for column in self.allowed if column not in kept)
+
+    @property
     def held_equal(self) -> tuple[str, ...]:
         """Columns allowed for that do not go along with the hand in every pair."""
         tied = [set(self.refused[pair].columns) for pair in self.pairs if pair in self.refused]
@@ -277,7 +283,12 @@ def _terms_alone(
 ) -> dict[str, Array]:
     """Return what each person's own fit allows for: all keep it, or nobody has it."""
     kept: dict[str, Array] = {}
-    for column, block in terms.items():
+    # Settings first: with another setting in it a spread is not on equal footing, while
+    # another day is the same chance for all.
+    late = (_SESSION, "roast_age_d")
+    ordered = [*(name for name in terms if name not in late), *(n for n in late if n in terms)]
+    for column in ordered:
+        block = terms[column]
         if column == "roast_age_d" and _SESSION in kept:
             continue
         wider = {**kept, column: block}

@@ -147,7 +147,7 @@ def _pair(
     weights[[footing.people.index(first), footing.people.index(second)]] = 1.0, -1.0
     refusal = footing.refused.get(pair)
     level = Level() if refusal else judge.of(weights)
-    apart = refusal is not None and refusal.holds_for_spread
+    apart = bool(footing.unequal_alone) or (refusal is not None and refusal.holds_for_spread)
     spread = None if apart else _spread_pair(spreads[first], spreads[second])
     return PairFigures(first, second, level, spread)
 
@@ -182,7 +182,8 @@ def _corrected(pairs: Sequence[PairFigures]) -> tuple[PairFigures, ...]:
 
 def _pooled(footing: Footing, spreads: Sequence[OwnSpread]) -> Pooled | None:
     """Return the spread that all share, where all may be compared and have one."""
-    if any(each.holds_for_spread for each in footing.refused.values()):
+    tied = any(each.holds_for_spread for each in footing.refused.values())
+    if tied or footing.unequal_alone:
         return None
     if min(each.df for each in spreads) < LEAST_DF or not min(each.sd for each in spreads) > 0:
         return None

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from yieldwright.cautions import Caution
 from yieldwright.formatting import count, interval, listing, number, p_value, percent
 from yieldwright.glossary import find_quantity, quantity
-from yieldwright.repeatability.people_footing import SET_BEFORE
 from yieldwright.repeatability.people_tied import person_words
 from yieldwright.taste.words.phrases import column_noun
 from yieldwright.taste.words.wording import column_label, response_words
@@ -23,7 +22,7 @@ if TYPE_CHECKING:
     from yieldwright.repeatability.people_figures import Figures, PairFigures, Pooled, SpreadPair
     from yieldwright.repeatability.people_footing import Footing
 
-__all__ = ["cautions_of", "sentences_of", "unit_words"]
+__all__ = ["cautions_of", "sentences_of", "unequal_sentence", "unit_words"]
 
 #: People named one by one; more are told by the table.
 NAMED = 6
@@ -53,7 +52,7 @@ def unit_words(of: str, bench: Bench) -> str:
     return "" if unit == "1" else unit
 
 
-def sentences_of(found: People, figures: Figures) -> Iterator[str]:
+def sentences_of(found: People, figures: Figures, *, unequal: str) -> Iterator[str]:
     """Yield what a comparison of people says in plain words.
 
     Parameters
@@ -62,6 +61,8 @@ def sentences_of(found: People, figures: Figures) -> Iterator[str]:
         Tables, in which the figures stand.
     figures : Figures
         Levels and spreads.
+    unequal : str
+        Why spreads are not compared; empty where they are.
 
     Yields
     ------
@@ -70,9 +71,29 @@ def sentences_of(found: People, figures: Figures) -> Iterator[str]:
     yield _who(found, figures)
     yield from _levels(found, figures)
     yield from _spreads(found, figures)
+    if unequal:
+        yield unequal
     yield from (_missed(found.misses, column) for column in found.misses["column"].unique())
     if found.failures is not None:
         yield _failed(found.failures)
+
+
+def unequal_sentence(footing: Footing) -> str:
+    """Return why no spreads are compared, empty where settings do not stand in the way.
+
+    Parameters
+    ----------
+    footing : Footing
+        What spreads allow for.
+
+    Returns
+    -------
+    str
+    """
+    if not footing.unequal_alone:
+        return ""
+    nouns = listing([_noun(column) for column in footing.unequal_alone])
+    return f"Nobody is ranked by steadiness: too few repeats to take {nouns} out of the spreads."
 
 
 def _who(found: People, figures: Figures) -> str:
@@ -181,7 +202,7 @@ def _missed(misses: pd.DataFrame, column: str) -> str:
     aim = f" of {target:g} {unit}" if not math.isnan(target) else ""
     told = [
         f"{person_words(row['person'])} {number(row['miss'], figures=2)} {unit} "
-        f"({interval(row['ci_low'], row['ci_high'])})"
+        f"({number(row['ci_low'], figures=2)} to {number(row['ci_high'], figures=2)})"
         for row in rows[:NAMED]
     ]
     more = f" and {count(len(rows) - NAMED, 'other')}" if len(rows) > NAMED else ""
@@ -268,10 +289,8 @@ def _about_left_out(footing: Footing) -> Iterator[Caution]:
             "Log it for every shot, or keep it the same.",
             tuple(column for column, _ in footing.left_out),
         )  # fmt: skip
-    beyond = [c for c in footing.allowed if c not in footing.allowed_alone and c in SET_BEFORE]
-    if beyond:
+    if footing.unequal_alone:
         yield Caution(
-            "settings-in-spread", "care",
-            f"Too few repeats to take {listing([_noun(c) for c in beyond])} out of the spreads.",
-            "Let each pull several shots at one setting.", tuple(beyond),
+            "settings-in-spread", "care", unequal_sentence(footing),
+            "Let each pull 4 shots at one setting.", footing.unequal_alone,
         )  # fmt: skip

@@ -216,11 +216,12 @@ def _told(
     found: Progress, own: PersonShots, sessions: pd.DataFrame, rng: np.random.Generator
 ) -> Progress:
     """Return the weeks with trend, sentences and cautions, or with the reason for no trend."""
-    cautions: tuple[Caution, ...] = tuple(about_the_coffee(own.shots, found.barista))
+    cautions: tuple[Caution, ...] = ()
     missing = _too_few(found, sessions)
     if not missing:
         try:
             found = _with_trend(found, own, sessions, rng)
+            cautions = tuple(about_the_coffee(own.shots, found.barista))
         except AliasedColumnsError:
             refusal = coffee_refusal(own.shots)
             missing, cautions = refusal.sentence, (refusal,)
