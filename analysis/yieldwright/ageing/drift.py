@@ -13,10 +13,10 @@ import pandas as pd
 from yieldwright.ageing.carried_words import carried_cautions
 from yieldwright.ageing.drift_words import drift_sentences
 from yieldwright.ageing.rows import AGE, BagRows
-from yieldwright.errors import YieldwrightError
+from yieldwright.errors import OutOfRangeError, YieldwrightError
 from yieldwright.models.contrasts.contrasts import Estimate, estimate_table
 from yieldwright.models.intervals.power import detectable_effect
-from yieldwright.models.trend.forms import Forms, compare_forms
+from yieldwright.models.trend.forms import FORMS, Form, Forms, compare_forms
 from yieldwright.models.trend.serial import SerialCheck, serial_correlation
 from yieldwright.results import Result
 from yieldwright.taste.words.wording import column_label
@@ -198,12 +198,20 @@ def beside_columns(rows: BagRows) -> Array | None:
 
 
 def _forms(rows: BagRows) -> Forms:
-    return compare_forms(
-        rows.ages,
-        rows.prepared.frame["response"].to_numpy(dtype=float),
-        beside=beside_columns(rows),
-        groups=rows.codes if rows.grouped else None,
-    )
+    """Return the forms beside each other, none of them possible where shots leave no spread."""
+    try:
+        return compare_forms(
+            rows.ages,
+            rows.prepared.frame["response"].to_numpy(dtype=float),
+            beside=beside_columns(rows),
+            groups=rows.codes if rows.grouped else None,
+        )
+    except OutOfRangeError as problem:
+        lost = {"turn": np.nan, "log_likelihood": np.nan, "aicc": np.nan}
+        none = tuple(
+            Form(name, n_params=0, possible=False, why_not=str(problem), **lost) for name in FORMS
+        )
+        return Forms(none, rows.n_sessions, "groups", rows.n_shots, len(np.unique(rows.ages)))
 
 
 def _carried(model: TrendModel) -> SerialCheck | None:

@@ -90,6 +90,9 @@ def _a_day(each: Estimate, words: ResponseWords) -> str:
 
 def _form_sentences(forms: Forms) -> Iterator[str]:
     """Yield which form the log speaks for, and how surely."""
+    if not forms.possible:
+        yield "Forms of the drift cannot be weighed: the shots leave no spread to judge by."
+        return
     if len(forms.possible) < 2:
         return
     best, *others = forms.possible

@@ -212,31 +212,38 @@ def _missing(rows: BagRows) -> str:
     """Return what a first drift needs, empty where the rows suffice."""
     frame, label = rows.prepared.frame, column_label(rows.response)
     if not rows.has_age:
-        return dict(_why_no_age(rows)).get("age", "")
+        return _why_no_age(rows)
     n_ages = len(np.unique(rows.ages))
     if n_ages < LEAST_AGES or rows.n_sessions < LEAST_AGES:
         return (
             f"a drift needs shots on {LEAST_AGES} days at least, better on 6; there are "
-            f"{count(len(frame), 'shot')} with a {label} at {count(n_ages, 'age')}"
+            f"{count(len(frame), 'shot')} with {_with_article(label)} at {count(n_ages, 'age')}"
         )
     taken = 2 + sum(each.width for each in rows.beside)
     if len(frame) < taken + 2:
-        return f"{count(len(frame), 'shot')} with a {label} are too few; {taken + 2} would do"
+        few = f"{count(len(frame), 'shot')} with {_with_article(label)}"
+        return f"{few} are too few; {taken + 2} would do"
     if frame["response"].nunique() < 2:
         return f"the {label} is the same in every shot"
     return ""
 
 
-def _why_no_age(rows: BagRows) -> Iterator[tuple[str, str]]:
+def _why_no_age(rows: BagRows) -> str:
     shots = rows.comparable.shots
+    if shots.empty:
+        reasons = listing([str(each) for each in rows.comparable.excluded])
+        return f"no shot can be compared: {reasons}" if reasons else "there is no shot"
     if "roast_age_d" not in shots or shots["roast_age_d"].isna().all():
-        yield "age", "no shot has a roast age"
-    elif len(rows.prepared.frame) == 0:
-        label = column_label(rows.response)
-        yield "age", f"no shot has both a roast age and a {label}"
-    else:
-        reasons = dict(rows.prepared.left_out)
-        yield "age", f"roast age: {reasons.get('roast_age_d', 'the same in every shot')}"
+        return "no shot has a roast age"
+    if len(rows.prepared.frame) == 0:
+        return f"no shot has both a roast age and {_with_article(column_label(rows.response))}"
+    reasons = dict(rows.prepared.left_out)
+    return f"roast age: {reasons.get('roast_age_d', 'the same in every shot')}"
+
+
+def _with_article(label: str) -> str:
+    """Return a label with its article."""
+    return f"{'an' if label[0] in 'aeiou' else 'a'} {label}"
 
 
 def _told(found: BagTrend, rows: BagRows) -> BagTrend:

@@ -9,6 +9,7 @@ import numpy as np
 
 from yieldwright.taste.columns.adjusting import LEAST_SHOTS_A_SIDE
 from yieldwright.taste.columns.predictors import Predictor, Prepared, Question, prepare
+from yieldwright.taste.columns.roles import require_predictors, require_response
 from yieldwright.taste.strata.strata import codes_of, laid_out
 
 if TYPE_CHECKING:
@@ -175,6 +176,8 @@ def bag_rows(
     ------
     UnknownNameError
         If the glossary has no such column.
+    RoleError
+        If the response is no outcome, or a column beside the age is one.
 
     Notes
     -----
@@ -195,6 +198,8 @@ def bag_rows(
     >>> [each.column for each in found.beside], found.grouped
     (['grind_setting'], True)
     """
+    require_response(response)
+    require_predictors(beside)
     question = Question(response, bench, (), (AGE, *(name for name in beside if name != AGE)))
     prepared = prepare(comparable, question)
     kept: list[Predictor] = []
