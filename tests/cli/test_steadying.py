@@ -1,0 +1,245 @@
+"""`steady` answers, or says what is missing, whatever log and question it is given."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree as ET
+
+import numpy as np
+import pytest
+
+from tests.cli.odd_logs import ALL_SET_ASIDE, HEADER, HOSTILE, READABLE, UNREADABLE, row, without
+from tests.conftest import ROOT
+from yieldwright.cli import main
+
+DEMO = str(ROOT / "datasets" / "evening-class")
+KEYS = [
+    *("format", "log", "error", "as_of", "verdict", "missing", "bag", "grinder", "counts"),
+    *("sentences", "cautions", "parts"),
+]
+PARTS = ["steadiness", "failures", "watches", "people", "tasters"]
+Ask = Callable[..., tuple[int, str, str]]
+
+TIMES = [36, 38, 35, 37, 40, 36, 33, 37, 38, 35, 36, 34]
+ALIKE = "shot,session,barista,time_s,beverage_g\n" + "".join(
+    f"{n},m,p1,{time},{36 + n % 4 / 10}\n" for n, time in enumerate(TIMES, start=1)
+)
+
+
+@pytest.fixture
+def ask(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> Ask:
+    """Return a way to ask the text of a log, or a log by its path: code, stdout, stderr."""
+    monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.chdir(tmp_path)
+
+    def run(text: str, *options: str) -> tuple[int, str, str]:
+        path = text
+        if text != DEMO:
+            path = "shots.csv"
+            Path(path).write_text(text, encoding="utf-8", newline="")
+        code = main(["steady", path, *options])
+        printed = capsys.readouterr()
+        return code, printed.out, printed.err
+
+    return run
+
+
+def flat(text: str) -> str:
+    """Return printed text with its lines and indents undone."""
+    return " ".join(text.split())
+
+
+def widest(out: str) -> int:
+    """Return the length of the longest line but for commands, which are copied whole."""
+    lines = out.splitlines()
+    return max(len(line) for line in lines if not line.startswith("  yieldwright "))
+
+
+def account(ask: Ask, text: str, *options: str) -> dict[str, Any]:
+    """Return the account as a strict reader of JSON sees it."""
+
+    def refuse(word: str) -> None:
+        raise AssertionError(f"{word} is not JSON")
+
+    _, out, _ = ask(text, "--json", *options)
+    loaded: dict[str, Any] = json.loads(out, parse_constant=refuse)
+    return loaded
+
+
+@pytest.mark.parametrize(
+    "text", [*READABLE.values(), ALL_SET_ASIDE, HEADER], ids=[*READABLE, "aside", "header"]
+)
+@pytest.mark.parametrize("options", [(), ("--full",)], ids=["screen", "full"])
+def test_a_log_that_can_be_read_gets_an_answer_within_eighty_columns(
+    ask: Ask, text: str, options: tuple[str, ...]
+) -> None:
+    code, out, err = ask(text, *options)
+    assert (code, err) == (0, "")
+    assert widest(out) <= 80
+    assert "nan" not in out
+    assert "inf" not in out.replace("information", "")
+
+
+@pytest.mark.parametrize("text", UNREADABLE.values(), ids=UNREADABLE)
+def test_a_log_that_cannot_be_read_gets_one_paragraph(ask: Ask, text: str) -> None:
+    code, out, err = ask(text)
+    assert (code, out) == (3, "")
+    assert len(err.splitlines()) == 1
+
+
+def test_ten_and_two_shots_of_one_setting_tell_the_spread_of_time(ask: Ask) -> None:
+    code, out, _ = ask(ALIKE, "--of", "time_s")
+    # χ² tables, 11 degrees of freedom: 21.92 and 3.816.
+    sd = np.std(TIMES, ddof=1)
+    low, high = sd * (11 / 21.92) ** 0.5, sd * (11 / 3.816) ** 0.5
+    assert code == 0
+    assert f"{sd:.1f} ({low:.1f} to {high:.1f})" in out
+    assert "19 times in 20" in out
+    assert "four times in five" in flat(out)
+
+
+def test_the_demo_is_told_on_two_screens_the_spread_first(ask: Ask) -> None:
+    code, out, err = ask(DEMO)
+    assert (code, err) == (0, "")
+    assert widest(out) <= 80
+    assert len(out.splitlines()) <= 90
+    titles = ["What the shots say", "Failures", "Does it stay so", "Do tasters", "Read with care"]
+    assert sorted(titles, key=out.index) == titles
+
+
+def test_everything_is_told_within_eighty_columns_too(ask: Ask) -> None:
+    code, out, _ = ask(DEMO, "--bag", "bag-17", "--full")
+    assert code == 0
+    assert widest(out) <= 80
+    tables = ["Smallest difference of two settings", "Shots at each of two settings", "Kappa"]
+    assert [title for title in tables if title not in out] == []
+
+
+def test_nothing_is_told_twice(ask: Ask) -> None:
+    _, out, _ = ask(DEMO, "--bag", "bag-17")
+    points = [flat(part) for part in out.replace("\n  -  ", "\n\n").split("\n\n")]
+    told = [part for part in points if len(part) > 60]
+    assert len(told) == len(set(told))
+
+
+def test_people_are_shown_by_code_where_that_is_asked(ask: Ask) -> None:
+    _, brief, _ = ask(DEMO, "--bag", "bag-17")
+    _, out, _ = ask(DEMO, "--bag", "bag-17", "--by", "barista")
+    assert out.count("\n  p") > brief.count("\n  p")
+    assert "cannot rank them" in flat(out)
+
+
+def test_a_log_without_times_has_no_word_on_time(ask: Ask) -> None:
+    _, out, _ = ask(without("time_s"))
+    assert "Shot time" not in out
+    _, out, _ = ask(without("time_s"), "--of", "time_s")
+    assert "no shot that may be compared has a shot time" in flat(out).lower()
+
+
+def test_one_shot_is_told_what_would_be_needed(ask: Ask) -> None:
+    _, out, _ = ask(HEADER + row(1))
+    assert "Pull one setting six times in one session" in flat(out)
+
+
+def test_few_repeats_get_an_interval_alone(ask: Ask) -> None:
+    few = "\n".join(ALIKE.splitlines()[:4]) + "\n"
+    _, out, _ = ask(few, "--of", "time_s")
+    assert "2 repeats cannot tell" in flat(out)
+    assert account(ask, few, "--of", "time_s")["verdict"] == "intervals only"
+
+
+def test_a_hostile_log_stays_harmless_on_the_screen(ask: Ask) -> None:
+    code, out, err = ask(HOSTILE, "--full", "--figures", "figures")
+    assert (code, err) == (0, "")
+    assert "\x1b" not in out
+
+
+def test_a_taste_named_like_a_path_is_no_path(ask: Ask, tmp_path: Path) -> None:
+    text = "shot,score:../../evil,score:<b>\n"
+    text += "".join(f"{n},{5 + n % 3},{4 + n % 2}\n" for n in range(1, 15))
+    code, _, err = ask(text, "--figures", "figures")
+    assert (code, err) == (0, "")
+    written = [path for path in tmp_path.rglob("*") if path.suffix == ".svg"]
+    assert written
+    assert {path.parent for path in written} == {tmp_path / "figures"}
+
+
+def test_figures_are_written_and_named(ask: Ask) -> None:
+    code, out, _ = ask(DEMO, "--bag", "bag-17", "--figures", "figures")
+    names = {path.name for path in Path("figures").iterdir()}
+    assert code == 0
+    assert "steadiness-lanes.svg" in names
+    assert "control-chart-time-s.svg" in names
+    assert [name for name in names if name not in flat(out)] == []
+    for path in Path("figures").iterdir():
+        ET.parse(path)
+
+
+def test_figures_that_cannot_be_written_are_said_before_anything(ask: Ask) -> None:
+    Path("figures").write_text("a file", encoding="utf-8")
+    code, out, err = ask(ALIKE, "--figures", "figures")
+    assert (code, out) == (4, "")
+    assert "figures" in err
+
+
+@pytest.mark.parametrize(
+    "text", [DEMO, ALIKE, HOSTILE, READABLE["only failures"], ALL_SET_ASIDE],
+    ids=["demo", "alike", "hostile", "failures", "aside"],
+)  # fmt: skip
+def test_the_account_has_the_keys_of_the_help(ask: Ask, text: str) -> None:
+    told = account(ask, text)
+    assert list(told) == KEYS
+    assert list(told["parts"]) == PARTS
+    assert told["error"] is None
+
+
+def test_the_account_of_the_demo_holds_every_figure(ask: Ask) -> None:
+    told = account(ask, DEMO, "--bag", "bag-17")
+    assert told["verdict"] == "spreads"
+    table = told["parts"]["steadiness"]["table"]
+    assert [each["quantity"] for each in table][:2] == ["ey_pct", "time_s"]
+    for each in table:
+        assert each["ci_low"] < each["sd"] < each["ci_high"]
+        assert each["repeatability_limit"] == pytest.approx(2.7718 * each["sd"], rel=1e-4)
+    assert len(told["parts"]["watches"]) == len(told["parts"]["people"]) == 2
+    assert told["parts"]["steadiness"]["shots_needed"]
+
+
+def test_a_refusal_is_an_object_too(ask: Ask) -> None:
+    told = account(ask, ALIKE, "--of", "grind_setting")
+    assert told["verdict"] == "error"
+    assert "not measured" in told["error"]
+    assert list(told) == KEYS
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (("--of", "tim_s"), "did you mean 'time_s'"),
+        (("--of", "grind_setting"), "not measured"),
+        (("--of", " , "), "names nothing"),
+        (("--bag", "none"), "no bag 'none'"),
+        (("--by", "taster"), "invalid choice"),
+        (("--ful",), "did you mean --full?"),
+    ],
+)
+def test_wrong_words_get_a_remedy(ask: Ask, options: tuple[str, ...], words: str) -> None:
+    code, out, err = ask(ALIKE, *options)
+    assert (code, out) == (2, "")
+    assert words in err
+    assert len(err.splitlines()) == 1
+
+
+def test_a_column_can_be_named_as_the_trade_does(ask: Ask) -> None:
+    _, out, _ = ask(ALIKE, "--of", "shot time")
+    assert "shot time" in out
+
+
+def test_other_bags_are_offered_as_commands_that_work(ask: Ask) -> None:
+    _, out, _ = ask(DEMO)
+    assert "--bag bag-17 --grinder mill-1" in out
