@@ -4,23 +4,25 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
+import numpy as np
 import pandas as pd
 
 from yieldwright.ageing.best_day_words import best_day_sentences
 from yieldwright.ageing.drift import beside_columns
 from yieldwright.errors import YieldwrightError
 from yieldwright.models.intervals.fieller import FiellerSet, fieller_ratio
+from yieldwright.models.linear.bootstrap import DRAWS
+from yieldwright.models.trend.turning_points import turning_points
 from yieldwright.models.trend.two_lines import TwoLines, fit_two_lines
 from yieldwright.results import Result
 from yieldwright.taste.columns.roles import attribute_of
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Mapping
+    from collections.abc import Hashable, Iterator, Mapping
     from typing import Any
-
-    import numpy as np
 
     from yieldwright.ageing.model import TrendModel
     from yieldwright.ageing.rows import BagRows
@@ -65,9 +67,10 @@ class BestDay(Result):
         Change of the slope from one day to the next. [unit of the response/d²]
     first, last : float
         Ages tried. [d]
-    table : DataFrame
-        One row per way of bounding the day: `way`, `kind`, `estimate`, `ci_low`,
-        `ci_high`, `monte_carlo_error`.
+    model : TrendModel
+        The curve it comes from.
+    seed : int
+        Where chance begins when sessions and shots are drawn anew.
     """
 
     response: str
@@ -80,12 +83,24 @@ class BestDay(Result):
     bend: Estimate
     first: float
     last: float
-    table: pd.DataFrame
+    model: TrendModel
+    seed: int
 
     @property
     def title(self) -> str:
         """What is looked for."""
         return "When the bag is at its best"
+
+    @cached_property
+    def table(self) -> pd.DataFrame:
+        """The limits by each way of bounding the day.
+
+        One row per way: `way`, `kind` (bounded, complement, everything, or unbounded),
+        `estimate`, `ci_low`, `ci_high`, and `monte_carlo_error`, what another seed would
+        change.
+        """
+        rows = [_by_curve(self.ages), *_by_lines(self.lines), *_by_draws(self.model, self.seed)]
+        return pd.DataFrame(rows, columns=list(COLUMNS))
 
     def to_frame(self) -> pd.DataFrame:
         """Return the limits by each way at full precision."""
@@ -99,7 +114,8 @@ class BestDay(Result):
         DataFrame
             One row per way of bounding the day.
         """
-        return pd.DataFrame([_shown(row) for row in self.table.to_dict("records")])
+        tried = (self.first, self.last)
+        return pd.DataFrame([_shown(row, tried) for row in self.table.to_dict("records")])
 
 
 def goes_for(response: str, bench: Bench) -> Literal["most", "least", ""]:
@@ -201,7 +217,8 @@ def best_day(model: TrendModel, *, forms: Forms, rng: np.random.Generator) -> Be
         bend=bend,
         first=tried[0],
         last=tried[1],
-        table=_table(model, ages, lines, rng),
+        model=model,
+        seed=int(rng.integers(2**63)),
         n_shots=rows.n_shots,
     )
     return replace(found, sentences=tuple(best_day_sentences(found, model)))
@@ -275,23 +292,57 @@ def _break_limits(lines: TwoLines, *, top: bool) -> tuple[float, float]:
     return (lines.ci_low if rises else -math.inf, lines.ci_high if falls else math.inf)
 
 
-def _table(
-    model: TrendModel, ages: FiellerSet, lines: TwoLines | None, rng: np.random.Generator
-) -> pd.DataFrame:
-    rows = [("curve, Fieller", ages.kind, ages.estimate, ages.low, ages.high, math.nan)]
+def _by_curve(ages: FiellerSet) -> tuple[object, ...]:
+    return ("curve, Fieller", ages.kind, ages.estimate, ages.low, ages.high, math.nan)
+
+
+def _by_lines(lines: TwoLines | None) -> Iterator[tuple[object, ...]]:
     if lines is not None:
         limits = (lines.place, lines.ci_low, lines.ci_high)
-        rows.append(("two lines, likelihood", "bounded", *limits, math.nan))
-    return pd.DataFrame(rows, columns=list(COLUMNS))
+        yield ("two lines, likelihood", _kind(*limits[1:]), *limits, math.nan)
 
 
-def _shown(row: Mapping[Hashable, Any]) -> dict[str, str]:
-    """Return one way of bounding as text, days to the whole day."""
-    error = row["monte_carlo_error"]
-    bounded = row["kind"] == "bounded"
+def _by_draws(model: TrendModel, seed: int) -> Iterator[tuple[object, ...]]:
+    """Yield the limits of sessions and shots drawn anew, where the rows can be drawn from."""
+    rows = model.rows
+    try:
+        found = turning_points(
+            rows.ages,
+            rows.prepared.frame["response"].to_numpy(dtype=float),
+            rng=np.random.default_rng(seed),
+            beside=beside_columns(rows),
+            groups=rows.codes if rows.grouped else None,
+        )
+    except YieldwrightError:
+        return
+    drawn = found.percentile
+    error = max(drawn.mc_low, drawn.mc_high)
+    kind = _kind(drawn.low, drawn.high)
+    yield (f"curve, {DRAWS:,} redrawn logs", kind, found.estimate, drawn.low, drawn.high, error)
+
+
+def _kind(low: float, high: float) -> str:
+    return "bounded" if math.isfinite(low) and math.isfinite(high) else "unbounded"
+
+
+def _shown(row: Mapping[Hashable, Any], tried: tuple[float, float]) -> dict[str, str]:
+    """Return one way of bounding as text, days to the whole day and none beyond those tried."""
+    error, at = row["monte_carlo_error"], row["estimate"]
+    is_set = row["kind"] in ("bounded", "unbounded")
+    inside = is_set and tried[0] <= at <= tried[1]
     return {
         "By": str(row["way"]),
-        "Best about day": f"{row['estimate']:.0f}" if bounded else "–",
-        "95 % limits": f"{row['ci_low']:.0f} to {row['ci_high']:.0f}" if bounded else "none",
+        "Best about day": f"{at:.0f}" if inside else "–",
+        "95 % limits": _within(row["ci_low"], row["ci_high"], tried) if is_set else "none",
         "± by chance of drawing": "–" if math.isnan(error) else f"{error:.1f}",
     }
+
+
+def _within(low: float, high: float, tried: tuple[float, float]) -> str:
+    """Return limits, an end beyond the ages tried as an open one."""
+    early, late = low >= tried[0], high <= tried[1]
+    if early and late:
+        return f"{low:.0f} to {high:.0f}"
+    if early:
+        return f"{low:.0f} or later"
+    return f"{high:.0f} or earlier" if late else "any"

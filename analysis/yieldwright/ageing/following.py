@@ -237,8 +237,8 @@ def _why_no_age(rows: BagRows) -> str:
         return "no shot has a roast age"
     if len(rows.prepared.frame) == 0:
         return f"no shot has both a roast age and {_with_article(column_label(rows.response))}"
-    reasons = dict(rows.prepared.left_out)
-    return f"roast age: {reasons.get('roast_age_d', 'the same in every shot')}"
+    left_out = dict(rows.prepared.left_out)
+    return f"roast age: {left_out.get('roast_age_d', 'the same in every shot')}"
 
 
 def _with_article(label: str) -> str:
