@@ -22,12 +22,12 @@ __all__ = ["starting_cautions", "starting_sentences", "why_not"]
 
 #: Reasons that leave a bag out, to be read after its name.
 REASONS = {
-    "no grind change": "its grind setting never changed",
+    "no grind change": "the grind setting never changed",
     "few": "too few shots to tell grind from age",
-    "no age": "its roast age is not known or never differed",
-    "entwined": "its grind changed along with its age or a service",
-    "weak": "its shots do not show what a setting does to the time",
-    "backwards": "coarser took longer with it, against what a grinder does",
+    "no age": "the roast age is not known or never differed",
+    "entwined": "the grind changed along with the age or a service",
+    "weak": "the shots do not show what a setting does to the time",
+    "backwards": "coarser took longer, against what a grinder does",
 }
 
 LEAST_BAGS = 3
