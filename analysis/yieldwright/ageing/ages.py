@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from dataclasses import dataclass
 from datetime import date
@@ -27,7 +28,7 @@ from yieldwright.results import Dropped, Result
 from yieldwright.shotlog.checks.bag_days import BagDays
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
 __all__ = ["RoastAges", "roast_ages"]
 
@@ -149,8 +150,12 @@ def roast_ages(shots: pd.DataFrame, *, bag: str = "") -> RoastAges:
         if bag not in known:
             raise UnknownNameError(f"no shot comes from the bag {bag}; {nearest(bag, known)}")
         aged = aged[aged["bag"] == bag]
-    parts = aged.groupby("bag", sort=False)
-    bags = tuple(_bag_ages(str(name), part) for name, part in parts)
+    columns = {str(name): _values(aged[name]) for name in aged}
+    parts = aged.groupby("bag", sort=False).indices
+    bags = tuple(
+        _bag_ages(str(name), {column: values[parts[name]] for column, values in columns.items()})
+        for name in aged["bag"].unique()
+    )
     return RoastAges(
         n_shots=sum(each.n_with_age for each in bags),
         dropped=tuple(Dropped(n, reason) for reason, n in _all_unknown(bags).items()),
@@ -214,6 +219,13 @@ def _as_days(column: pd.Series) -> pd.Series:
     return pd.to_datetime(told, errors="coerce", format="ISO8601").dt.normalize()
 
 
+def _values(column: pd.Series) -> np.ndarray:
+    """Return the cells of a column, days to the day."""
+    kind = column.dtype.kind
+    values: np.ndarray = column.to_numpy(dtype="datetime64[D]" if kind == "M" else None)
+    return values
+
+
 def _numbers(frame: pd.DataFrame, name: str) -> pd.Series[float]:
     if name not in frame:
         return pd.Series(np.nan, index=frame.index)
@@ -226,36 +238,44 @@ def _is_an_age(days: np.ndarray) -> np.ndarray:
     return inside
 
 
-def _bag_ages(name: str, part: pd.DataFrame) -> BagAges:
+def _bag_ages(name: str, part: Mapping[str, np.ndarray]) -> BagAges:
     """Return what there is to say of one bag."""
     ages = part[AGE]
-    roasts = part["roasted_on"].dropna().value_counts(sort=False).sort_index()
+    known = ages[~np.isnan(ages)]
+    frozen = part["frozen_d"][~np.isnan(part["frozen_d"])]
     opened_on, opened_at_age_d = _opening(part)
-    reasons = part["reason"][part["reason"] != ""].value_counts()
+    reasons = Counter(part["reason"][np.isnan(ages)].tolist())
     return BagAges(
         bag=name,
-        n_shots=len(part),
-        n_with_age=int(ages.notna().sum()),
-        n_typed=int((part["is_typed"] & ages.notna()).sum()),
-        first_age_d=float(ages.min()),
-        last_age_d=float(ages.max()),
-        frozen_d=float(part["frozen_d"].max()),
+        n_shots=len(ages),
+        n_with_age=len(known),
+        n_typed=int((part["is_typed"] & ~np.isnan(ages)).sum()),
+        first_age_d=float(known.min()) if len(known) else math.nan,
+        last_age_d=float(known.max()) if len(known) else math.nan,
+        frozen_d=float(frozen.max()) if len(frozen) else math.nan,
         opened_on=opened_on,
         opened_at_age_d=opened_at_age_d,
-        roasts=tuple((day.date(), int(n)) for day, n in zip(roasts.index, roasts, strict=True)),
-        unknown=tuple((str(reason), int(n)) for reason, n in reasons.items()),
+        roasts=_counted(part["roasted_on"]),
+        unknown=tuple(reasons.most_common()),
     )
 
 
-def _opening(part: pd.DataFrame) -> tuple[date | None, float]:
+def _counted(days: np.ndarray) -> tuple[tuple[date, int], ...]:
+    """Return each day with how many shots say it, the earliest first."""
+    known, counts = np.unique(days[~np.isnat(days)], return_counts=True)
+    return tuple(zip(known.tolist(), counts.tolist(), strict=True))
+
+
+def _opening(part: Mapping[str, np.ndarray]) -> tuple[date | None, float]:
     """Return the day most shots say a bag was opened, and its roast age then."""
-    told = part[part["opened_on"].notna()]
-    in_order = told[told["open_d"].notna()]
-    days = (in_order if len(in_order) else told)["opened_on"].mode()
-    if days.empty:
-        return None, float("nan")
-    then = (in_order[AGE] - in_order["open_d"])[in_order["opened_on"] == days.iloc[0]]
-    return pd.Timestamp(days.iloc[0]).date(), float(then.median())
+    opened, since = part["opened_on"], part[AGE] - part["open_d"]
+    in_order = ~np.isnat(opened) & ~np.isnan(since)
+    days = _counted(opened[in_order] if in_order.any() else opened)
+    if not days:
+        return None, math.nan
+    day = max(days, key=lambda each: each[1])[0]
+    then = since[in_order & (opened == np.datetime64(day, "D"))]
+    return day, float(np.median(then)) if len(then) else math.nan
 
 
 def _as_column(days: Sequence[date | None]) -> pd.Series:

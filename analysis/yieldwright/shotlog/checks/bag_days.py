@@ -142,8 +142,9 @@ class BagDays:
         unsaid = np.isnan(self.frozen_on) & np.isnan(self.thawed_on)
         for rows, freeze in self._freezes():
             first, last = _day(freeze.frozen_on), _day(freeze.thawed_on)
-            same = np.isnan(self.frozen_on) | (self.frozen_on == first)
-            agrees |= rows & same & (np.isnan(self.thawed_on) | (self.thawed_on == last))
+            frozen, thawed = self.frozen_on[rows], self.thawed_on[rows]
+            same = np.isnan(frozen) | (frozen == first)
+            agrees[rows] |= same & (np.isnan(thawed) | (thawed == last))
         typed = self.typed_frozen_d
         fits = np.isnan(typed) | (np.abs(typed - self.bench_frozen_d) <= _LEEWAY_D)
         by_bench: np.ndarray = agrees & (fits | ~unsaid)
@@ -200,8 +201,9 @@ class BagDays:
     @cached_property
     def _is_contrary(self) -> np.ndarray:
         """Which rows have days in an order no bag can have, so that one of them is wrong."""
-        contrary: np.ndarray = self.is_thawed_first | self.is_opened_first
-        return contrary | self.is_frozen_unroasted | self.lacks_start
+        contrary = self.is_thawed_first | self.is_opened_first
+        contrary_or_unsaid: np.ndarray = contrary | self.is_frozen_unroasted | self.lacks_start
+        return contrary_or_unsaid
 
     def _frozen_since(self, since: np.ndarray) -> np.ndarray:
         """Return the days frozen from a day to the pull; missing where no dates tell."""
@@ -214,16 +216,18 @@ class BagDays:
         total = np.full(len(self.pulled), np.nan)
         for rows, freeze in self._freezes():
             first, last = _day(freeze.frozen_on), _day(freeze.thawed_on)
-            ends = self.pulled if np.isnan(last) else np.full(len(total), last)
-            days = _overlap(np.full(len(total), first), ends, since, self.pulled)
-            total[rows] = np.nan_to_num(total[rows]) + days[rows]
+            until = self.pulled[rows]
+            ends = until if np.isnan(last) else np.full(len(rows), last)
+            days = _overlap(np.full(len(rows), first), ends, since[rows], until)
+            total[rows] = np.nan_to_num(total[rows]) + days
         return total
 
     def _freezes(self) -> Iterator[tuple[np.ndarray, Freeze]]:
         """Yield each stay in the freezer the bench knows of, with the rows of its bag."""
         for at, bag in enumerate(self.bags):
-            for freeze in bag.frozen:
-                yield self.facts == at, freeze
+            rows = np.flatnonzero(self.facts == at)
+            for freeze in bag.frozen if len(rows) else ():
+                yield rows, freeze
 
 
 def bag_facts(frame: pd.DataFrame, bags: Sequence[BagFacts]) -> np.ndarray:
