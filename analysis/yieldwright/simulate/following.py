@@ -36,7 +36,7 @@ class Following:
         Age at which it runs slowest. [d]
     fresh_settings_per_d, old_settings_per_d : float
         Settings each day before and after that age asks for, in the grinder's numbers,
-        to hold the time.
+        to hold the time. [1/d]
     best_at_held_time_d : float
         Age with the highest expected score where the grind follows the bag. [d]
     best_at_fixed_setting_d : float

@@ -56,7 +56,7 @@ class Evening:
     tasters : tuple of str
         Codes of those who taste.
     tapers_bar : tuple of float
-        Tapers aimed at, shuffled over the shots.
+        Tapers aimed at, shuffled over the shots. [bar]
     baristas : tuple of str
         Codes of those who pull, shuffled over the shots.
     forgets : float
