@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from yieldwright import __version__
 from yieldwright.formatting import clip, count, listing
+from yieldwright.review.bag_lines import bag_lines
 from yieldwright.review.effect_notes import effect_notes
 from yieldwright.review.effect_rows import effects_table
 from yieldwright.review.figures import shown_in_a_row
@@ -95,6 +96,7 @@ def lay_out(review: WeekendReview) -> Sheet:
         settings=_settings(review),
         no_settings="The log names no grind setting and no temperature band.",
         cannot_tell=cannot_tell(fits, looks),
+        bag=bag_lines(main.bag) if main else (),
         spread=_spread(review),
         cautions=_cautions(review),
         safety=" ".join((*(each.sentence for each in notices()), DEFERENCE)),

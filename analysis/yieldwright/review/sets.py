@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from yieldwright.ageing.following import follow_set
 from yieldwright.formatting import listing, sentence_case
 from yieldwright.planning import Suggestion, next_shots
 from yieldwright.repeatability import (
@@ -38,6 +39,7 @@ from yieldwright.taste.words.telling import wanted_turn
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from yieldwright.ageing.bag_trend import BagTrend
     from yieldwright.bench import Bench
     from yieldwright.cautions import Caution
     from yieldwright.shotlog import ShotLog
@@ -102,6 +104,12 @@ class SetFindings:
         of_yield = next((each for each in self.spreads if each.column == "ey_pct"), None)
         usable = self.comparable.shots
         return instrument_against_shots(usable, bench=self.log.bench, spread=of_yield)
+
+    @cached_property
+    def bag(self) -> BagTrend:
+        """How the bag changed as it aged, in the response of the first fit."""
+        response = self.fits[0].response if self.fits[0].answered else "time_s"
+        return follow_set(self.comparable, response, bench=self.log.bench)
 
     @cached_property
     def groups(self) -> tuple[Spreads, ...]:

@@ -47,6 +47,8 @@ class Sheet:
         How to read the effects, and why some are absent.
     cannot_tell : tuple of str
         What the log leaves open.
+    bag : tuple of str
+        The bag across its age; none where no age is known.
     spread : tuple of str
         Instrument against shot-to-shot spread.
     cautions : tuple of pairs
@@ -86,6 +88,7 @@ class Sheet:
     no_settings: str
     effect_notes: tuple[str, ...]
     cannot_tell: tuple[str, ...]
+    bag: tuple[str, ...]
     spread: tuple[str, ...]
     cautions: tuple[tuple[bool, str], ...]
     safety: str
