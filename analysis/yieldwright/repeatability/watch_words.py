@@ -308,7 +308,8 @@ def _chance(found: Watch) -> str:
     )
     return (
         f"Watched for: {watched} ({sources}). In {count(found.n_shots, 'shot')} of a bench where "
-        f"nothing changes, these alarm in {percent(found.chances.of_any)} of logs: {verdict}."
+        f"nothing changes, these alarm in {percent(found.chances.of_any)} of logs, and in more "
+        f"where values trail off far to one side: {verdict}."
     )
 
 
