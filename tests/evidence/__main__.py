@@ -9,6 +9,7 @@ import sys
 #: Name of a study and the module whose `run(logs, seed)` prints it and returns 0 if all holds.
 STUDIES = {
     "ageing": "tests.evidence.ageing",
+    "alarms": "tests.evidence.alarms",
     "coverage": "tests.evidence.coverage",
     "demo": "tests.evidence.demo",
     "fuzz": "tests.evidence.fuzz",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from yieldwright.repeatability.failing_sessions import FailingSessions, failing_sessions
 from yieldwright.repeatability.failures import FailureRates, failure_rate
 from yieldwright.repeatability.instruments import InstrumentCheck, instrument_against_shots
 from yieldwright.repeatability.people import People, compare_people, smallest_ratio
@@ -14,6 +15,7 @@ from yieldwright.repeatability.watching import Watch, watch
 
 __all__ = [
     "SAME",
+    "FailingSessions",
     "FailureRates",
     "InstrumentCheck",
     "People",
@@ -24,6 +26,7 @@ __all__ = [
     "TasterAgreement",
     "Watch",
     "compare_people",
+    "failing_sessions",
     "failure_rate",
     "instrument_against_shots",
     "progress",
