@@ -69,7 +69,8 @@ def absolute_misses(shots: pd.DataFrame, column: str, *, bench: Bench) -> pd.Ser
     logged = AIMED[column]
     if logged in shots:
         target = shots[logged].astype(float).fillna(target)
-    return (shots[column].astype(float) - target).abs()
+    away = (shots[column].astype(float) - target).abs()
+    return away.where(away < math.inf)
 
 
 def misses_of_people(shots: pd.DataFrame, *, bench: Bench) -> pd.DataFrame:
