@@ -104,7 +104,11 @@ class Breaks(Result):
 
 
 def events(
-    rows_or_log: ShotLog | ComparableSet | BagRows, of: str = "", *, bench: Bench
+    rows_or_log: ShotLog | ComparableSet | BagRows,
+    of: str = "",
+    *,
+    bench: Bench,
+    told_in: pd.DataFrame | None = None,
 ) -> Breaks | None:
     r"""Return the step of a response at each service and change of water, ageing taken off.
 
@@ -117,6 +121,9 @@ def events(
         empty for the first attribute scored, or for what the rows are of.
     bench : Bench
         Whose grinder step, bands and scales to use.
+    told_in : DataFrame or None
+        One row per shot of the whole log, warm-ups and failures too: a service may be told
+        at one of them. None for the shots to judge, or those of the log.
 
     Returns
     -------
@@ -154,6 +161,7 @@ def events(
     ['few']
     """
     comparable, whole = _shots(rows_or_log)
+    whole = whole if told_in is None else told_in
     if isinstance(rows_or_log, BagRows) and not of:
         of = rows_or_log.response
     response = named_response(of, comparable, bench=bench)

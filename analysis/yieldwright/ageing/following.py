@@ -27,6 +27,8 @@ from yieldwright.taste.words.wording import column_label
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    import pandas as pd
+
     from yieldwright.bench import Bench
     from yieldwright.shotlog import ShotLog
     from yieldwright.taste.columns.comparable import ComparableSet
@@ -110,7 +112,9 @@ def follow(
     """
     comparable = named_set(log, bag=bag, grinder=grinder)
     response = named_response(of, comparable, bench=log.bench)
-    return follow_set(comparable, response, bench=log.bench, beside=beside, rng=rng)
+    return follow_set(
+        comparable, response, bench=log.bench, beside=beside, told_in=log.shots, rng=rng
+    )
 
 
 def follow_set(
@@ -119,6 +123,7 @@ def follow_set(
     *,
     bench: Bench,
     beside: Sequence[str] = BESIDE,
+    told_in: pd.DataFrame | None = None,
     rng: np.random.Generator | None = None,
 ) -> BagTrend:
     """Return how comparable shots of one bag changed as it aged, and how sure that is.
@@ -133,6 +138,9 @@ def follow_set(
         Whose grinder step, bands, scales and recipe to use.
     beside : sequence of str
         Columns whose effect is taken off where they were logged and differ.
+    told_in : DataFrame or None
+        One row per shot of the whole log, warm-ups and failures too: a service may be told
+        at one of them. None for the shots themselves.
     rng : Generator or None
         Source of chance for drawing sessions anew; None for one that begins the same
         each time.
@@ -171,7 +179,7 @@ def follow_set(
         dropped=(*comparable.excluded, *fitted.rows.prepared.dropped),
         missing=fitted.missing,
         entwined=fitted.entwined,
-        dates=dates_of(comparable.shots),
+        dates=dates_of(_of_this_bag(comparable, told_in)),
     )
     if fitted.model is not None:
         drift = drift_of(fitted.model, as_brewed=bool(fitted.entwined))
@@ -182,8 +190,16 @@ def follow_set(
     if timed.model is not None and all(each.column != GRIND for each in timed.entwined):
         found = replace(found, compensation=compensate(timed.model))
     if fitted.rows.n_shots:
-        found = replace(found, breaks=events(comparable, _asked(response), bench=bench))
+        happened = events(comparable, _asked(response), bench=bench, told_in=told_in)
+        found = replace(found, breaks=happened)
     return _told(found, fitted.rows)
+
+
+def _of_this_bag(comparable: ComparableSet, told_in: pd.DataFrame | None) -> pd.DataFrame:
+    """Return all rows of the bag, warm-ups and failures too, where they are known."""
+    if told_in is None or "bag" not in told_in:
+        return comparable.shots if told_in is None else told_in
+    return told_in[told_in["bag"].fillna("") == comparable.bag]
 
 
 def _asked(response: str) -> str:

@@ -109,7 +109,8 @@ class SetFindings:
     def bag(self) -> BagTrend:
         """How the bag changed as it aged, in the response of the first fit."""
         response = self.fits[0].response if self.fits[0].answered else "time_s"
-        return follow_set(self.comparable, response, bench=self.log.bench)
+        log = self.log
+        return follow_set(self.comparable, response, bench=log.bench, told_in=log.shots)
 
     @cached_property
     def groups(self) -> tuple[Spreads, ...]:
