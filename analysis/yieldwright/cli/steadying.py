@@ -15,8 +15,6 @@ from yieldwright.cli.streams import console, progress, share_of
 from yieldwright.errors import TooFewShotsError, YieldwrightError
 
 if TYPE_CHECKING:
-    from matplotlib.figure import Figure
-
     from yieldwright.cli.streams import Turn
     from yieldwright.repeatability.steady import Steady
     from yieldwright.results import Result
@@ -146,11 +144,10 @@ def _drawn(found: Steady, folder: Path | None, turn_to: Turn) -> tuple[str, ...]
     from yieldwright.plots import off_screen, save_figures
     from yieldwright.plots.paper import figure_of
 
-    drawn: dict[str, Figure] = {}
+    parts = {_file_name(part): part for part in found.parts if part.drawing}
     with off_screen():
-        for part in found.parts:
-            if part.drawing and not part.to_frame().empty:
-                drawn[_file_name(part)] = figure_of(part.plot())
+        held = {name: part for name, part in parts.items() if not part.to_frame().empty}
+        drawn = {name: figure_of(part.plot()) for name, part in held.items()}
         return tuple(path.name for path in save_figures(folder, drawn, formats=("svg",)))
 
 

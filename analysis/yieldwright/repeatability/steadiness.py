@@ -13,14 +13,9 @@ import pandas as pd
 from yieldwright.formatting import number, percent, sentence_case
 from yieldwright.repeatability.measured import measured_columns, measured_unit
 from yieldwright.repeatability.quantity_spread import QuantitySpread, quantity_spread
+from yieldwright.repeatability.spread_texts import amount, basis_phrase, with_limits
 from yieldwright.repeatability.steadiness_cautions import steadiness_cautions
-from yieldwright.repeatability.steadiness_words import (
-    amount,
-    basis_phrase,
-    missing_quantity,
-    steadiness_sentences,
-    with_limits,
-)
+from yieldwright.repeatability.steadiness_words import missing_quantity, steadiness_sentences
 from yieldwright.results import Result
 from yieldwright.taste.words.wording import column_label
 

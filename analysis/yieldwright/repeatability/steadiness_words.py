@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from yieldwright.formatting import count, listing, number, percent, sentence_case, visible
+from yieldwright.formatting import count, listing, percent, sentence_case, visible
 from yieldwright.repeatability.likeness import ENOUGH
 from yieldwright.repeatability.measured import measured_unit
+from yieldwright.repeatability.spread_texts import amount, figure, span
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
@@ -16,12 +17,9 @@ if TYPE_CHECKING:
     from yieldwright.repeatability.quantity_spread import QuantitySpread
 
 __all__ = [
-    "amount",
-    "basis_phrase",
     "missing_quantity",
     "quantity_sentences",
     "steadiness_sentences",
-    "with_limits",
 ]
 
 _ALIKE = {
@@ -99,78 +97,6 @@ setting six times in one session.'
     return (*filter(None, told), *_session_sentences(each))
 
 
-def amount(size: float, unit: str) -> str:
-    """Return a size with its unit, in the right number.
-
-    Parameters
-    ----------
-    size : float
-        How much. [any unit]
-    unit : str
-        From `measured_unit`.
-
-    Returns
-    -------
-    str
-
-    Examples
-    --------
-    >>> amount(1.0, "points"), amount(0.5, "points"), amount(2.0, "s")
-    ('1 point', '0.5 points', '2 s')
-    """
-    return f"{size:g} {'point' if unit == 'points' and size == 1 else unit}".strip()
-
-
-def basis_phrase(each: QuantitySpread) -> str:
-    """Return what a spread rests on, short enough for a table.
-
-    Parameters
-    ----------
-    each : QuantitySpread
-        One measured quantity.
-
-    Returns
-    -------
-    str
-
-    Examples
-    --------
-    >>> import pandas as pd
-    >>> from yieldwright.bench import Bench
-    >>> from yieldwright.repeatability.quantity_spread import quantity_spread
-    >>> from yieldwright.taste.columns.comparable import ComparableSet
-    >>> shots = pd.DataFrame({"time_s": [30.0, 34.0, 33.0]})
-    >>> basis_phrase(quantity_spread(ComparableSet("", "", shots), "time_s", bench=Bench()))
-    '2'
-    """
-    return f"{each.alike.df:,}{' line' if each.alike.basis == 'fit' else ''}"
-
-
-def with_limits(value: float, low: float, high: float) -> str:
-    """Return a spread with its interval in brackets, or the interval alone.
-
-    Parameters
-    ----------
-    value : float
-        The spread; missing where too few repeats stand behind it. [any unit]
-    low, high : float
-        Its limits. [unit of the spread]
-
-    Returns
-    -------
-    str
-
-    Examples
-    --------
-    >>> with_limits(1.58, 1.087, 2.884), with_limits(float("nan"), 1.1, 13.07)
-    ('1.6 (1.1 to 2.9)', '1.1 to 13')
-    """
-    if math.isnan(low) or math.isnan(high):
-        return "–"
-    span = _span(low, high)
-    return span if math.isnan(value) else f"{_figure(value)} ({span})"
-
-
 def missing_quantity(column: str) -> str:
     """Return why nothing is told of a quantity no shot holds.
 
@@ -237,7 +163,7 @@ def _few(each: QuantitySpread) -> str:
         return _all_the_same([each])
     return (
         f"How steady the {noun} is, {_repeats(each)} cannot tell: its SD lies somewhere in "
-        f"{_span(each.low, each.high)} {unit} (95 % interval). At {ENOUGH} repeats more is said; "
+        f"{span(each.low, each.high)} {unit} (95 % interval). At {ENOUGH} repeats more is said; "
         "pull one setting six times in one session."
     )
 
@@ -256,8 +182,8 @@ def _spread_sentence(each: QuantitySpread, *, line_known: bool) -> str:
         low, high = (percent(end, places=1) for end in each.variation_limits)
         share = f", {percent(each.variation, places=1)} of its mean ({low} to {high})"
     return (
-        f"{who} differ in {noun} by {_figure(each.sd)} {unit}{share} – standard deviation; 95 % "
-        f"interval {_span(each.low, each.high)}, {rest}."
+        f"{who} differ in {noun} by {figure(each.sd)} {unit}{share} – standard deviation; 95 % "
+        f"interval {span(each.low, each.high)}, {rest}."
     )
 
 
@@ -279,8 +205,8 @@ def _repeats(each: QuantitySpread) -> str:
 def _limit_sentence(each: QuantitySpread) -> str:
     unit = measured_unit(each.column)
     head = (
-        f"Two shots of one setting differ by less than {_figure(each.limit)} {unit} 19 times in "
-        f"20 (repeatability limit, 2.8 × SD; {_figure(each.limit_few)} {unit} allowing for "
+        f"Two shots of one setting differ by less than {figure(each.limit)} {unit} 19 times in "
+        f"20 (repeatability limit, 2.8 × SD; {figure(each.limit_few)} {unit} allowing for "
         f"{_repeats(each)})"
     )
     if math.isnan(each.within):
@@ -311,8 +237,8 @@ def _difference_sentence(each: QuantitySpread) -> str:
     unit = measured_unit(each.column)
     four = next(d for d in each.differences if d.n_each == 4)
     head = (
-        f"With 4 shots at each of two settings a difference of {_figure(four.size)} {unit} is "
-        f"seen four times in five ({_span(four.low, four.high)}, as far as the SD is known)"
+        f"With 4 shots at each of two settings a difference of {figure(four.size)} {unit} is "
+        f"seen four times in five ({span(four.low, four.high)}, as far as the SD is known)"
     )
     tails = [
         f"{amount(need.size, unit)} takes {need.n_each:,} each ({need.low:,} to {need.high:,})"
@@ -327,30 +253,21 @@ def _session_sentences(each: QuantitySpread) -> Iterator[str]:
         return
     unit, noun = measured_unit(each.column), _noun(each)
     total = (
-        f"over sessions the SD is {_figure(found.total)} {unit} "
-        f"({_span(found.total_low, found.total_high)})"
+        f"over sessions the SD is {figure(found.total)} {unit} "
+        f"({span(found.total_low, found.total_high)})"
     )
     sessions = count(found.n_sessions, "session")
     if found.at_zero:
         yield (
             f"From session to session, at one setting, no further difference in {noun} shows: its "
-            f"SD is at most {_figure(found.high)} {unit} ({sessions}); {total}."
+            f"SD is at most {figure(found.high)} {unit} ({sessions}); {total}."
         )
         return
     yield (
         f"From session to session, at one setting, the {noun} differs by a further "
-        f"{_figure(found.sd)} {unit} ({_span(found.low, found.high)}; {sessions}; what the coffee "
+        f"{figure(found.sd)} {unit} ({span(found.low, found.high)}; {sessions}; what the coffee "
         f"aged is in it); {total}."
     )
-
-
-def _figure(value: float) -> str:
-    return number(value, figures=2)
-
-
-def _span(low: float, high: float) -> str:
-    """Return the limits of a spread: their ratio matters, so each keeps two figures."""
-    return f"{_figure(low)} to {_figure(high)}"
 
 
 def _noun(each: QuantitySpread) -> str:

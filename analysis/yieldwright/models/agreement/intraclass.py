@@ -151,11 +151,14 @@ def variance_share(
 
     Parameters
     ----------
-    between, within : float
-        Mean squares: of means, times the readings in each; and of readings in one mean.
-        [any unit, squared]
-    df_between, df_within : float
-        Their degrees of freedom. [1]
+    between : float
+        Mean square of means, times the readings in each. [any unit, squared]
+    df_between : float
+        Its degrees of freedom. [1]
+    within : float
+        Mean square of readings of one mean. [any unit, squared]
+    df_within : float
+        Its degrees of freedom. [1]
     level : float
         Confidence level. [1]
 
