@@ -77,7 +77,7 @@ def test_no_words_at_all_get_help(capsys: pytest.CaptureFixture[str]) -> None:
     ("words", "parts"),
     [
         (["wekend", "log"], ["no command 'wekend'", "did you mean weekend?"]),
-        (["zzz"], ["no command 'zzz'", "start, check, taste, steady, weekend"]),
+        (["zzz"], ["no command 'zzz'", "start, check, taste, bag, steady, weekend"]),
         (["--versoin"], ["no option '--versoin'", "did you mean --version?"]),
         (
             ["weekend", "log", "--out", "p.html", "--fugures", "d"],

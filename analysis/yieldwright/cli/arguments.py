@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from yieldwright import __version__
+from yieldwright.cli.bag_options import BAG, BAG_EXAMPLE, add_bag_options
 from yieldwright.cli.export_words import EXAMPLE, EXPORT
 from yieldwright.cli.steady_options import STEADY, STEADY_EXAMPLE, add_steady_options
 from yieldwright.cli.streams import complain
@@ -35,6 +36,7 @@ commands:
   start FOLDER            begin a bench: an empty log, and a sheet to print
   check LOG               say what was read, set aside and flagged
   taste LOG               say what the settings did to taste, yield or time
+  bag LOG [BAG]           follow one bag across its roast age
   steady LOG              say how steady the bench is, and what it could see
   weekend LOG --out PAGE  write the page on what the last shots teach
   export LOG --out FILE   write the log for a spreadsheet or another program
@@ -136,7 +138,7 @@ class _Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         """Complain on stderr and leave with the code of wrong usage."""
         if message.startswith("unrecognized arguments"):
-            message += "; put a path with blanks in it in quotes"
+            message += "; put a path with blanks in it in quotes, and options last"
         stop = "" if message.endswith("?") else "."
         complain(f"{self.prog}: {message}{stop} See '{self.prog} --help'.")
         raise SystemExit(WRONG_USAGE)
@@ -199,6 +201,7 @@ def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
         ("start", _START, _START_EXAMPLE, _add_start_options),
         ("check", _CHECK, _CHECK_EXAMPLE, _add_check_options),
         ("taste", TASTE, TASTE_EXAMPLE, _add_taste_options),
+        ("bag", BAG, BAG_EXAMPLE, _add_bag_options),
         ("steady", STEADY, STEADY_EXAMPLE, _add_steady_options),
         ("weekend", _WEEKEND, _WEEKEND_EXAMPLE, _add_weekend_options),
         ("export", EXPORT, EXAMPLE, _add_export_options),
@@ -234,6 +237,11 @@ def _add_check_options(parser: _Parser) -> None:
 def _add_taste_options(parser: _Parser) -> None:
     _add_log(parser)
     parser.options += add_taste_options(parser)
+
+
+def _add_bag_options(parser: _Parser) -> None:
+    _add_log(parser)
+    add_bag_options(parser)
 
 
 def _add_steady_options(parser: _Parser) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import importlib
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -12,6 +13,17 @@ from yieldwright.cli.streams import complain, say_in_any_encoding
 from yieldwright.errors import NotWritableError, RoleError, UnknownNameError, YieldwrightError
 
 __all__ = ["main"]
+
+#: Where each command stands, as a function of its own name.
+_MODULES = {
+    "start": "starting",
+    "check": "checking",
+    "taste": "tasting",
+    "bag": "bag_following",
+    "steady": "steadying",
+    "weekend": "reviewing",
+    "export": "exporting",
+}
 
 _UNREADABLE = 3
 _NOT_WRITTEN = 4
@@ -67,29 +79,9 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _command(name: str) -> Callable[[argparse.Namespace], int]:
     """Return a command, imported only now: each needs more than help does."""
-    if name == "start":
-        from yieldwright.cli.starting import start
-
-        return start
-    if name == "check":
-        from yieldwright.cli.checking import check
-
-        return check
-    if name == "export":
-        from yieldwright.cli.exporting import export
-
-        return export
-    if name == "taste":
-        from yieldwright.cli.tasting import taste
-
-        return taste
-    if name == "steady":
-        from yieldwright.cli.steadying import steady
-
-        return steady
-    from yieldwright.cli.reviewing import weekend
-
-    return weekend
+    room = importlib.import_module(f"yieldwright.cli.{_MODULES[name]}")
+    command: Callable[[argparse.Namespace], int] = getattr(room, name)
+    return command
 
 
 def _code_of(problem: Exception) -> int:

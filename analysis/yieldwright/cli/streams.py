@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import codecs
 import contextlib
+import json
 import os
+import shlex
 import shutil
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -236,13 +238,12 @@ def say_command(writer: Console, words: Iterable[str]) -> None:
     """
     from yieldwright.formatting import visible
 
-    shown = [visible(word) for word in words]
-    line = " ".join(f'"{word}"' if " " in word else word for word in shown)
+    line = " ".join(_quoted(visible(word)) for word in words)
     writer.print(f"  {line}", style="bold", soft_wrap=True)
 
 
 def say_json(account: Mapping[str, object]) -> None:
-    r"""Print one object in ASCII, so that no text of a log can steer a terminal.
+    """Print one object in ASCII, so that no text of a log can steer a terminal.
 
     Parameters
     ----------
@@ -251,13 +252,9 @@ def say_json(account: Mapping[str, object]) -> None:
 
     Examples
     --------
-    >>> say_json({"bag": "café"})
-    {
-      "bag": "caf\u00e9"
-    }
+    >>> say_json({})
+    {}
     """
-    import json
-
     sys.stdout.write(json.dumps(account, indent=2, allow_nan=False) + "\n")
 
 
@@ -313,6 +310,13 @@ def _wrapped(text: str, width: int) -> str:
     glued = text.replace(" %", f"{_GLUE}%")
     lines = textwrap.fill(glued, width, break_on_hyphens=False)
     return lines.replace(_GLUE, " ")
+
+
+def _quoted(word: str) -> str:
+    """Return a word in quotes where a shell would make something else of it."""
+    if set(word) & set('"`$!'):
+        return shlex.quote(word)
+    return f'"{word}"' if set(word) & set(" '&|;<>()*?#") else word
 
 
 def _say_nothing(step: str, share: float | None = None) -> None:

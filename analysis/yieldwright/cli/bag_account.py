@@ -1,0 +1,280 @@
+"""What was found out about a bag as plain values: what a program reads."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+
+from yieldwright.cli.bag_tables import needed_by_week
+from yieldwright.cli.taste_account import plain
+from yieldwright.taste.words.wording import response_words
+
+if TYPE_CHECKING:
+    from yieldwright.ageing.bag_trend import BagTrend
+    from yieldwright.ageing.bags import BagsCompared
+    from yieldwright.ageing.best_day import BestDay
+    from yieldwright.ageing.compensation import Compensation
+    from yieldwright.ageing.drift import Drift
+    from yieldwright.ageing.events import Breaks
+    from yieldwright.ageing.starting_point import StartingPoint
+    from yieldwright.cli.bag_following import BagAnswer
+    from yieldwright.results import Result
+
+__all__ = ["account_of_bag", "account_of_bag_refusal", "with_reasons"]
+
+#: Counts up when a key changes its name or meaning.
+_FORMAT = 1
+
+_PARTS = ("drift", "best", "compensation", "breaks", "ages", "against", "next")
+
+
+def account_of_bag(answer: BagAnswer) -> dict[str, Any]:
+    """Return all that was found out about a bag as plain values, ready for JSON.
+
+    Parameters
+    ----------
+    answer : BagAnswer
+        What one bag brought to light.
+
+    Returns
+    -------
+    dict
+        With the keys that the help of the command lists; numbers at full precision.
+    """
+    found, as_of = answer.found, answer.log.as_of
+    head = {
+        **_nothing(answer.path),
+        "as_of": as_of.isoformat() if as_of is not None else None,
+        "verdict": _verdict(found),
+        "missing": answer.missing or None,
+    }
+    if found is None:
+        return head
+    return {
+        **head,
+        "response": found.response,
+        "unit": response_words(found.response, answer.log.bench).unit,
+        "bag": found.bag,
+        "grinder": found.grinder,
+        "allowed_for": list(found.drift.freed) if found.drift else [],
+        "counts": _counts(found),
+        "sentences": list(found.sentences),
+        "cautions": plain(found.cautions),
+        "entwined": [_entwined(each) for each in found.entwined],
+        "dates": with_reasons(found.dates),
+        "parts": _parts(answer, found),
+    }
+
+
+def account_of_bag_refusal(path: str, problem: Exception) -> dict[str, Any]:
+    """Return why nothing was found out, with the keys of `account_of_bag`.
+
+    Parameters
+    ----------
+    path : str
+        How the log was named.
+    problem : Exception
+        What stood in the way.
+
+    Returns
+    -------
+    dict
+        `error` holds the reason and the remedy.
+
+    Examples
+    --------
+    >>> account_of_bag_refusal("shots.csv", ValueError("it is empty"))["verdict"]
+    'error'
+    """
+    return {**_nothing(path), "verdict": "error", "error": str(problem)}
+
+
+def with_reasons(value: object) -> Any:  # noqa: ANN401  # what JSON holds
+    """Return a value as JSON can hold it, a reason beside every number that is none.
+
+    Parameters
+    ----------
+    value : object
+        A table becomes a list of rows, a value with fields an object.
+
+    Returns
+    -------
+    dict, list, str, int, float, bool or None
+        A number that is missing or endless is None; in an object a second key, with
+        `_why` behind its name, says which of the two.
+
+    Examples
+    --------
+    >>> with_reasons({"low": float("-inf"), "high": 3.0})
+    {'low': None, 'low_why': 'no limit below', 'high': 3.0}
+    """
+    if isinstance(value, pd.DataFrame):
+        return [with_reasons(row) for row in value.astype(object).to_dict("records")]
+    if isinstance(value, Mapping):
+        return {key: told for name, each in value.items() for key, told in _named(name, each)}
+    if isinstance(value, list | tuple | np.ndarray):
+        return [with_reasons(each) for each in value]
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        fields = dataclasses.fields(value)
+        return with_reasons({each.name: getattr(value, each.name) for each in fields})
+    return None if _why(value) else plain(value)
+
+
+def _named(name: object, value: object) -> list[tuple[str, Any]]:
+    """Return a key with its value, and the reason where it has none."""
+    why = _why(value)
+    reason = [(f"{name}_why", why)] if why else []
+    return [(str(name), with_reasons(value)), *reason]
+
+
+def _why(value: object) -> str:
+    """Return why a number is none, empty where it is one or is no number at all."""
+    if not isinstance(value, float | np.floating) or math.isfinite(value):
+        return ""
+    if math.isnan(value):
+        return "not known"
+    return "no limit above" if value > 0 else "no limit below"
+
+
+def _verdict(found: BagTrend | None) -> str:
+    if found is None or found.drift is None:
+        return "cannot tell"
+    return "as brewed" if found.drift.as_brewed else "drift"
+
+
+def _nothing(path: str) -> dict[str, Any]:
+    """Return every key of an account of which nothing is known."""
+    texts = ("verdict", "missing", "response", "unit", "bag", "grinder")
+    lists = ("sentences", "cautions", "entwined", "dates")
+    return {
+        "format": _FORMAT,
+        "log": path,
+        "error": None,
+        "as_of": None,
+        **dict.fromkeys(texts),
+        "allowed_for": [],
+        "counts": None,
+        **{name: [] for name in lists},
+        "parts": dict.fromkeys(_PARTS),
+    }
+
+
+def _counts(found: BagTrend) -> dict[str, Any]:
+    sessions = found.drift.model.rows.n_sessions if found.drift else None
+    return {"shots": found.n_shots, "sessions": sessions, "left_out": plain(found.dropped)}
+
+
+def _entwined(each: Any) -> dict[str, Any]:  # noqa: ANN401  # Entwined
+    figures = {"inflation": each.inflation, "correlation": each.correlation}
+    return {
+        "column": each.column,
+        **with_reasons(figures),
+        "remedy": each.caution.remedy,
+    }
+
+
+def _parts(answer: BagAnswer, found: BagTrend) -> dict[str, Any]:
+    return {
+        "drift": None if found.drift is None else _drift(found.drift),
+        "best": None if found.best is None else _best(found.best),
+        "compensation": None if found.compensation is None else _compensation(found.compensation),
+        "breaks": None if found.breaks is None else _breaks(found.breaks),
+        "ages": _part(found.ages, {"bags": found.ages.to_frame()}),
+        "against": None if answer.against is None else _against(answer.against),
+        "next": None if answer.next is None else _next(answer.next),
+    }
+
+
+def _part(part: Result, figures: Mapping[str, object]) -> dict[str, Any]:
+    """Return what a part says, and its figures and tables."""
+    return {
+        "title": part.title,
+        "sentences": list(part.sentences),
+        "cautions": plain(part.cautions),
+        "shots": part.n_shots,
+        "left_out": plain(part.dropped),
+        **with_reasons(figures),
+    }
+
+
+def _drift(part: Drift) -> dict[str, Any]:
+    return _part(
+        part,
+        {
+            "changes": part.to_frame(),
+            "forms": part.forms_frame(),
+            "detectable": part.detectable,
+            "allowed_for": part.freed,
+            "as_brewed": part.as_brewed,
+            "carried": part.carried,
+            "session_sd": part.model.session_sd,
+            "expected": part.expected,
+            "values": part.shots,
+        },
+    )
+
+
+def _best(part: BestDay) -> dict[str, Any]:
+    return _part(
+        part,
+        {
+            "verdict": part.verdict,
+            "best_is": "most" if part.top else "least",
+            "low": part.low,
+            "high": part.high,
+            "first": part.first,
+            "last": part.last,
+            "bend": part.bend,
+            "limits": part.to_frame(),
+        },
+    )
+
+
+def _compensation(part: Compensation) -> dict[str, Any]:
+    return _part(
+        part,
+        {
+            "target_s": part.target_s,
+            "target_stated": part.target_stated,
+            "quantities": part.to_frame(),
+            "now": part.now,
+            "by_week": needed_by_week(part),
+            "needed": part.needed,
+            "used": part.used,
+        },
+    )
+
+
+def _breaks(part: Breaks) -> dict[str, Any]:
+    steps = part.to_frame().assign(day=list(part.days))
+    return _part(part, {"by_day": part.by_day, "steps": steps, "points": part.points})
+
+
+def _against(part: BagsCompared) -> dict[str, Any]:
+    figures = {"missing": part.missing or None, "unit": part.unit, "bags": part.bags}
+    return _part(part, {**figures, "pairs": part.to_frame(), "pulled": part.pulled})
+
+
+def _next(part: StartingPoint) -> dict[str, Any]:
+    return _part(
+        part,
+        {
+            "missing": part.missing or None,
+            "roast_level": part.roast_level,
+            "grinder": part.grinder,
+            "time_s": part.time_s,
+            "time_stated": part.time_stated,
+            "age_d": part.age_d,
+            "start": part.start,
+            "step": part.step,
+            "rescaled": part.rescaled or None,
+            "bags": part.to_frame(),
+            "pooled": part.pooled,
+            "per_day": part.per_day,
+        },
+    )

@@ -1,0 +1,228 @@
+"""`yieldwright bag`: one bag followed across its roast age."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+from yieldwright.cli.drawing import draw_parts
+from yieldwright.cli.loading import libraries
+from yieldwright.cli.places import place_for_figures
+from yieldwright.cli.streams import console, progress, say_json, share_of
+from yieldwright.errors import TooFewShotsError, YieldwrightError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from yieldwright.ageing.bag_trend import BagTrend
+    from yieldwright.ageing.bags import BagsCompared
+    from yieldwright.ageing.starting_point import StartingPoint
+    from yieldwright.results import Result
+    from yieldwright.shotlog import ShotLog
+    from yieldwright.taste.columns.comparable import ComparableSet
+
+__all__ = ["BagAnswer", "bag"]
+
+#: Of all work, on a log of a season.
+_SHARE_READ = 0.4
+_SHARE_FOLLOWED = 0.8
+
+
+@dataclass(frozen=True, slots=True)
+class BagAnswer:
+    """What one bag brought to light, and what else could be asked.
+
+    Attributes
+    ----------
+    log : ShotLog
+        The log that was asked.
+    path : str
+        How it was named.
+    found : BagTrend or None
+        Everything about the bag; None where no shot can be compared.
+    missing : str
+        Why there is no drift; empty where there is one.
+    why_no_grind : str
+        Why nothing is said of the grind; empty where something is.
+    against : BagsCompared or None
+        Bags at equal age, where asked for.
+    next : StartingPoint or None
+        Where to begin with the next bag, where asked for and where the log can say.
+    others : tuple of ComparableSet
+        Other bags and grinders in the log, the last pulled first.
+    responses : tuple of str
+        What else of the log could be followed.
+    figures : tuple of str
+        Files written.
+    """
+
+    log: ShotLog
+    path: str
+    found: BagTrend | None = None
+    missing: str = ""
+    why_no_grind: str = ""
+    against: BagsCompared | None = None
+    next: StartingPoint | None = None
+    others: tuple[ComparableSet, ...] = field(default=())
+    responses: tuple[str, ...] = ()
+    figures: tuple[str, ...] = ()
+
+    @property
+    def parts(self) -> tuple[Result, ...]:
+        """Everything that may be drawn or told: the bag itself, its parts, other bags."""
+        found = () if self.found is None else (self.found, *self.found.parts)
+        beside = (each for each in (self.against, self.next) if each is not None)
+        return (*found, *beside)
+
+
+def bag(arguments: argparse.Namespace) -> int:
+    r"""Print how one bag changed as it aged, for people or as JSON.
+
+    Parameters
+    ----------
+    arguments : argparse.Namespace
+        With `log`, `as_of` and everything `add_bag_options` adds.
+
+    Returns
+    -------
+    int
+        0, also where the log cannot tell.
+
+    Raises
+    ------
+    UnreadableLogError
+        If the log cannot be read at all; as JSON, an object says so first.
+    BenchFileError
+        If the bench file beside it is wrong; likewise.
+    UnknownNameError
+        If the log has no such bag, grinder, taste or column; likewise.
+    RoleError
+        If a column cannot play the part it was asked to play, or is not logged; likewise.
+    NotWritableError
+        If a figure cannot be written; the folder is tried before the log is read.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> from yieldwright.cli.arguments import parse
+    >>> with TemporaryDirectory() as folder:
+    ...     log = Path(folder, "shots.csv")
+    ...     _ = log.write_text("shot,bag,time_s\n1,bag-7,36\n", encoding="utf-8")
+    ...     bag(parse(["bag", str(log), "--of", "time_s"]))  # doctest: +ELLIPSIS
+    Shot time of ...
+    0
+    """
+    try:
+        answer = _answer(arguments)
+    except (YieldwrightError, OSError) as problem:
+        if arguments.json:
+            from yieldwright.cli.bag_account import account_of_bag_refusal
+
+            say_json(account_of_bag_refusal(arguments.log, problem))
+        raise
+    if arguments.json:
+        from yieldwright.cli.bag_account import account_of_bag
+
+        say_json(account_of_bag(answer))
+    else:
+        from yieldwright.cli.bag_report import print_bag
+
+        print_bag(console(sys.stdout), answer, arguments)
+    return 0
+
+
+def _answer(arguments: argparse.Namespace) -> BagAnswer:
+    with progress("reading the log") as turn_to:
+        with libraries():
+            from yieldwright.ageing.following import follow  # noqa: F401  # loads what is slow
+            from yieldwright.shotlog import read_log
+
+        folder = place_for_figures(arguments.figures)
+        tell = share_of(turn_to, end=_SHARE_READ)
+        log = read_log(arguments.log, as_of=arguments.as_of, progress=tell)
+        turn_to("following the bag", _SHARE_READ)
+        answer = BagAnswer(log, arguments.log)
+        try:
+            answer = _with_others(_followed(answer, arguments), arguments)
+        except TooFewShotsError as problem:
+            return replace(answer, missing=str(problem))
+        if folder is not None:
+            turn_to("drawing", _SHARE_FOLLOWED)
+            answer = replace(answer, figures=draw_parts(answer.parts, folder))
+    return answer
+
+
+def _followed(answer: BagAnswer, arguments: argparse.Namespace) -> BagAnswer:
+    """Return an answer with the bag that was typed, followed."""
+    from yieldwright.ageing.following import follow
+    from yieldwright.ageing.rows import BESIDE
+    from yieldwright.cli.taste_columns import columns_named, require_in_log, response_named
+
+    log = answer.log
+    beside: tuple[str, ...] = BESIDE
+    if arguments.allow_for is not None:
+        beside = columns_named(arguments.allow_for, log)
+        require_in_log(beside, log)
+    of = response_named(arguments.of, log)
+    found = follow(log, bag=arguments.bag, of=of, grinder=arguments.grinder, beside=beside)
+    why = _why_no_grind(log, found, beside)
+    return replace(answer, found=found, missing=found.missing, why_no_grind=why)
+
+
+def _why_no_grind(log: ShotLog, found: BagTrend, beside: Sequence[str]) -> str:
+    """Return why nothing is said of the grind where something is said of the rest."""
+    from yieldwright.ageing.following import TIME, follow
+
+    told_already = found.response == TIME or any(
+        e.column == "grind_setting" for e in found.entwined
+    )
+    if found.compensation is not None or told_already or not found.answered:
+        return ""
+    timed = follow(log, bag=found.bag, of=TIME, grinder=found.grinder, beside=beside)
+    if timed.entwined:
+        return timed.entwined[0].caution.text
+    return f"The log cannot tell: {timed.missing}."
+
+
+def _with_others(answer: BagAnswer, arguments: argparse.Namespace) -> BagAnswer:
+    """Return an answer with other bags, as far as they were asked for."""
+    from yieldwright.ageing.starting_point import next_bag
+    from yieldwright.cli.taste_columns import other_responses
+    from yieldwright.taste.columns.comparable import comparable_sets
+
+    log, found = answer.log, answer.found
+    if found is None:
+        return answer
+    sets = comparable_sets(log)
+    own = (found.bag, found.grinder)
+    (this,) = (each for each in sets if (each.bag, each.grinder) == own)
+    return replace(
+        answer,
+        against=None if arguments.against is None else _compared(log, found, arguments.against),
+        next=next_bag(log, roast_level=_roast_level(this), grinder=found.grinder, bench=log.bench)
+        if arguments.next
+        else None,
+        others=tuple(each for each in sets if each is not this),
+        responses=other_responses(found.response, log),
+    )
+
+
+def _compared(log: ShotLog, found: BagTrend, against: Sequence[str]) -> BagsCompared:
+    """Return this bag and others at equal age; all of the grinder where none is named."""
+    from yieldwright.ageing.bags import compare_bags
+    from yieldwright.taste.columns.roles import attribute_of
+
+    bags = tuple(dict.fromkeys((found.bag, *against))) if against else ()
+    of = attribute_of(found.response) or found.response
+    return compare_bags(log, of, bags=bags, grinder=found.grinder, bench=log.bench)
+
+
+def _roast_level(comparable: ComparableSet) -> str:
+    """Return the roast level of most of some shots, empty where none is logged."""
+    shots = comparable.shots
+    if "roast_level" not in shots or shots["roast_level"].isna().all():
+        return ""
+    return str(shots["roast_level"].dropna().mode().iloc[0])

@@ -1,0 +1,266 @@
+"""What was found out about a bag for people: age, the best day, the grind, then doubts."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from yieldwright.ageing.age_words import bag_words, span_of
+from yieldwright.ageing.best_day import goes_for
+from yieldwright.cautions import gravest_first
+from yieldwright.cli.bag_tables import changes_shown, dates_shown, forms_shown, weeks_shown
+from yieldwright.cli.parts import (
+    say_cautions,
+    say_figures,
+    say_nothing_found,
+    say_part,
+    say_whole,
+)
+from yieldwright.cli.streams import say, say_command, say_pairs
+from yieldwright.cli.taste_tables import say_table
+from yieldwright.formatting import listing, visible
+from yieldwright.taste.words.wording import column_label, response_words
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Iterator, Sequence
+
+    from rich.console import Console
+
+    from yieldwright.ageing.age_words import BagAges
+    from yieldwright.ageing.bag_trend import BagTrend
+    from yieldwright.ageing.drift import Drift
+    from yieldwright.cautions import Caution
+    from yieldwright.cli.bag_following import BagAnswer
+    from yieldwright.taste.columns.comparable import ComparableSet
+
+__all__ = ["print_bag"]
+
+_AGE_DID = "What age did"
+_BEST = "When it is best"
+_GRIND = "How the grind must follow"
+_EVENTS = "Before and after"
+_NAMED = 5
+
+_NO_BEND = (
+    "No day can be told: so few days bear a line and no curve, and a line is best at one of its "
+    "ends. Shots on more days would show whether it bends."
+)
+
+#: A code that any shell takes as one word, in double quotes where it has a blank.
+_PLAIN_CODE = re.compile(r"\w[\w .+:/-]*")
+
+
+def print_bag(writer: Console, answer: BagAnswer, arguments: argparse.Namespace) -> None:
+    """Print how a bag changed as it aged, and how far to trust that.
+
+    Parameters
+    ----------
+    writer : rich.console.Console
+        From `console`.
+    answer : BagAnswer
+        What one bag brought to light.
+    arguments : argparse.Namespace
+        As the command takes them.
+    """
+    found = answer.found
+    if found is None:
+        say_nothing_found(writer, answer.missing, answer.path)
+        return
+    say(writer, visible(found.title), style="bold")
+    say_pairs(writer, _head(found))
+    if arguments.full:
+        _say_everything(writer, answer, found)
+    else:
+        _say_findings(writer, answer, found)
+    _say_others(writer, answer, arguments)
+    say_cautions(writer, _cautions(answer, found))
+    _say_more(writer, answer, arguments)
+
+
+def _head(found: BagTrend) -> Iterator[tuple[str, str]]:
+    yield "Shots", f"{found.n_shots:,}"
+    if found.drift is not None:
+        yield "Sessions", f"{found.drift.model.rows.n_sessions:,}"
+    for each in found.ages.bags:
+        yield "Roast age", visible(_age_words(each))
+    left_out = "; ".join(str(entry) for entry in found.dropped if entry.count)
+    if left_out:
+        yield "Left out", visible(left_out)
+
+
+def _age_words(ages: BagAges) -> str:
+    """Return how old the coffee was, and what the bag went through."""
+    if not ages.n_with_age:
+        return "not known"
+    days = span_of(ages.first_age_d, ages.last_age_d)
+    parts = [f"{days} day" if days == "1" else f"{days} days"]
+    if ages.opened_at_age_d >= 0:
+        parts.append(f"opened on day {ages.opened_at_age_d:g}")
+    if ages.frozen_d > 0:
+        one = ages.frozen_d == 1
+        frozen = f"{ages.frozen_d:g} {'day' if one else 'days'}"
+        parts.append(f"frozen for {frozen}, which {'adds' if one else 'add'} nothing")
+    if ages.n_with_age < ages.n_shots:
+        parts.append(f"known of {ages.n_with_age:,} of {ages.n_shots:,} shots")
+    return "; ".join(parts)
+
+
+def _say_findings(writer: Console, answer: BagAnswer, found: BagTrend) -> None:
+    """Print what a reader wants first of each part."""
+    say_part(writer, _drift_title(found), _drift_sentences(found))
+    say_part(writer, _BEST, _best_sentences(found, answer))
+    say_part(writer, _GRIND, _grind_sentences(found, answer))
+    if found.breaks is not None:
+        say_part(writer, _EVENTS, found.breaks.sentences)
+    say_part(writer, found.ages.title, _age_sentences(found))
+
+
+def _drift_title(found: BagTrend) -> str:
+    return _AGE_DID if found.answered else "What the log cannot tell yet"
+
+
+def _drift_sentences(found: BagTrend) -> Iterator[str]:
+    """Yield what went along with age, then the drift; or why there is none."""
+    yield from (each.caution.text for each in found.entwined)
+    if found.drift is not None:
+        yield from found.drift.sentences
+    else:
+        yield f"The log cannot tell how the bag drifts: {found.missing}."
+
+
+def _best_sentences(found: BagTrend, answer: BagAnswer) -> tuple[str, ...]:
+    """Return when the bag is best, or why no day is told; nothing where that is no question."""
+    if found.best is not None:
+        return found.best.sentences
+    if found.drift is None or not goes_for(found.response, answer.log.bench):
+        return ()
+    if found.entwined:
+        labels = listing([column_label(each.column) for each in found.entwined])
+        return (f"No day can be told as long as the {labels} and age go together.",)
+    return (_NO_BEND,)
+
+
+def _grind_sentences(found: BagTrend, answer: BagAnswer) -> tuple[str, ...]:
+    """Return what the grind must do, or why that cannot be told."""
+    if found.compensation is not None:
+        told = found.compensation.sentences
+        # The drift of the time at one setting stands above already.
+        return told[1:] if found.response == "time_s" and found.drift is not None else told
+    if answer.why_no_grind:
+        return (answer.why_no_grind,)
+    if found.answered and any(each.column == "grind_setting" for each in found.entwined):
+        return ("That cannot be told as long as the grind setting and age go together.",)
+    return ()
+
+
+def _age_sentences(found: BagTrend) -> tuple[str, ...]:
+    """Return what would make unknown ages known; nothing where all are."""
+    known = all(each.n_with_age == each.n_shots and not each.n_typed for each in found.ages.bags)
+    return () if known else found.ages.sentences
+
+
+def _say_everything(writer: Console, answer: BagAnswer, found: BagTrend) -> None:
+    """Print every part with its tables."""
+    say_part(writer, _drift_title(found), _drift_sentences(found))
+    if found.drift is not None:
+        _say_drift_tables(writer, found.drift)
+    say_part(writer, _BEST, _best_sentences(found, answer))
+    if found.best is not None:
+        say_table(writer, found.best.display_frame(), above=True)
+    say_part(writer, _GRIND, _grind_sentences(found, answer))
+    if found.compensation is not None:
+        say_table(writer, found.compensation.display_frame(), above=True)
+        say_table(writer, weeks_shown(found.compensation), above=True)
+    for part in (found.breaks, found.ages):
+        if part is not None:
+            say_whole(writer, part)
+    say_table(writer, dates_shown(found.dates), above=True)
+
+
+def _say_drift_tables(writer: Console, drift: Drift) -> None:
+    unit = response_words(drift.model.rows.response, drift.model.rows.bench).unit
+    say(writer, f"\nChange per day [{visible(unit)}]", style="bold")
+    say_table(writer, changes_shown(drift))
+    say_table(writer, forms_shown(drift), above=True)
+
+
+def _say_others(writer: Console, answer: BagAnswer, arguments: argparse.Namespace) -> None:
+    """Print other bags at equal age, and the next one, as far as asked for."""
+    asked = ((answer.against, arguments.against is not None), (answer.next, arguments.next))
+    for part, wanted in asked:
+        if part is not None and arguments.full:
+            say_whole(writer, part)
+        elif part is not None and wanted:
+            say_part(writer, part.title, part.sentences)
+    if arguments.next and answer.next is None:
+        why = "The log names no bag, or has no shot times or grind settings to begin from."
+        say_part(writer, "Where to begin with the next bag", [why])
+
+
+def _cautions(answer: BagAnswer, found: BagTrend) -> tuple[Caution, ...]:
+    """Return the cautions that no sentence has told, the gravest first."""
+    told = {each.caution for each in found.entwined}
+    beside = [each for part in (answer.against, answer.next) if part for each in part.cautions]
+    every = gravest_first([*found.cautions, *beside])
+    return tuple(each for each in every if each not in told and each.text != answer.why_no_grind)
+
+
+def _say_more(writer: Console, answer: BagAnswer, arguments: argparse.Namespace) -> None:
+    """Print what else this log could be asked."""
+    asked = ["yieldwright", "bag", answer.path]
+    bag = [arguments.bag] if arguments.bag else []
+    bag += ["--grinder", arguments.grinder] if arguments.grinder else []
+    of = ["--of", arguments.of] if arguments.of else []
+    if answer.others:
+        say(writer, f"\nAlso in this log: {_named_with_ages(answer.others)}.")
+        for other in [each for each in answer.others if _can_be_typed(each)][:1]:
+            grinder = ["--grinder", other.grinder] if other.grinder else []
+            say_command(writer, [*asked, other.bag, *(grinder if _grinders(answer) else []), *of])
+    if answer.responses:
+        named = listing([visible(each) for each in answer.responses[: _NAMED + 1]])
+        say(writer, f"\nAlso to be followed: {named}.")
+        say_command(writer, [*asked, *bag, "--of", answer.responses[0]])
+    wanted = [*(["--against"] if answer.others and arguments.against is None else [])]
+    wanted += [] if arguments.next else ["--next"]
+    if wanted and answer.found is not None and answer.found.bag:
+        say(writer, f"\n{_wanted_words(wanted)}:")
+        say_command(writer, [*asked, *bag, *of, *wanted])
+    if not arguments.full:
+        say(writer, "\nEvery part with its tables; --figures DIR draws it, --json has all digits:")
+        say_command(writer, [*asked, *bag, *of, "--full"])
+    say_figures(writer, answer.figures, arguments.figures)
+
+
+def _wanted_words(wanted: Sequence[str]) -> str:
+    words = {"--against": "bags at equal age", "--next": "where to begin with the next bag"}
+    told = listing([words[each] for each in wanted])
+    return told[0].upper() + told[1:]
+
+
+def _named_with_ages(others: Sequence[ComparableSet]) -> str:
+    """Return other bags with the ages they were pulled at."""
+    named = [_name_with_ages(each) for each in others[:_NAMED]]
+    beyond = len(others) - _NAMED
+    return listing([*named, *([f"{beyond:,} more"] if beyond > 0 else [])])
+
+
+def _name_with_ages(other: ComparableSet) -> str:
+    shots = other.shots
+    ages = shots["roast_age_d"].dropna() if "roast_age_d" in shots else shots.index[:0]
+    days = (
+        f"{span_of(float(ages.min()), float(ages.max()))} days" if len(ages) else "age not known"
+    )
+    ground = f" on {visible(other.grinder)}" if other.grinder else ""
+    return f"{bag_words(other.bag)}{ground} ({days})"
+
+
+def _grinders(answer: BagAnswer) -> bool:
+    """Return whether the log has several grinders."""
+    own = answer.found.grinder if answer.found else ""
+    return any(each.grinder != own for each in answer.others)
+
+
+def _can_be_typed(other: ComparableSet) -> bool:
+    codes = [other.bag, *([other.grinder] if other.grinder else [])]
+    return all(_PLAIN_CODE.fullmatch(code) for code in codes)

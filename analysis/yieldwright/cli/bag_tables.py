@@ -1,0 +1,163 @@
+"""Tables of a bag that was followed, as texts within eighty columns."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from yieldwright.formatting import interval, number, p_value, percent, signed
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from yieldwright.ageing.compensation import Compensation
+    from yieldwright.ageing.drift import Drift
+    from yieldwright.models.contrasts.contrasts import Estimate
+
+__all__ = ["changes_shown", "dates_shown", "forms_shown", "needed_by_week", "weeks_shown"]
+
+_DAYS_A_WEEK = 7
+_NOTHING = "–"
+
+
+def changes_shown(drift: Drift) -> pd.DataFrame:
+    """Return changes per day as texts.
+
+    Parameters
+    ----------
+    drift : Drift
+        Of a bag.
+
+    Returns
+    -------
+    DataFrame
+        One row for the average; of a curve, one for each end too.
+    """
+    age = drift.model.age
+    ends = (f"on day {age.low:g}", f"on day {age.high:g}")
+    named = [("on average", drift.average), *zip(ends, drift.ends, strict=False)]
+    return pd.DataFrame([_change(name, each) for name, each in named])
+
+
+def forms_shown(drift: Drift) -> pd.DataFrame:
+    """Return the forms tried beside each other as texts.
+
+    Parameters
+    ----------
+    drift : Drift
+        Of a bag.
+
+    Returns
+    -------
+    DataFrame
+        One row per form.
+    """
+    return pd.DataFrame(
+        {
+            "Form": each.name,
+            "Lines meet on day": _or_nothing(each.turn, 2),
+            "AICc": f"{each.aicc:.1f}" if each.possible else _NOTHING,
+            "Weight": percent(each.weight) if each.possible else "not tried",
+        }
+        for each in drift.forms.forms
+    )
+
+
+def needed_by_week(found: Compensation) -> pd.DataFrame:
+    """Return the setting that gives the time at every whole week of age that was tried.
+
+    Parameters
+    ----------
+    found : Compensation
+        What the grind must do.
+
+    Returns
+    -------
+    DataFrame
+        One row per week and one for the last age: `roast_age_d`, `setting`, `low`, `high`,
+        `tried`; empty where the grind never changed.
+
+    Notes
+    -----
+    `needed` holds ages close to each other from the first to the last; between two of them
+    a line stands for the curve.
+    """
+    table = found.needed
+    if table.empty:
+        return table
+    known = table["roast_age_d"].to_numpy(dtype=float)
+    weeks = np.arange(math.ceil(known[0] / _DAYS_A_WEEK), known[-1] / _DAYS_A_WEEK + 1e-9)
+    ages = np.unique([*(weeks * _DAYS_A_WEEK), known[-1]])
+    columns = {name: np.interp(ages, known, table[name]) for name in ("setting", "low", "high")}
+    used = found.used["setting"]
+    tried = (columns["setting"] >= used.min()) & (columns["setting"] <= used.max())
+    return pd.DataFrame({"roast_age_d": ages, **columns, "tried": tried})
+
+
+def weeks_shown(found: Compensation) -> pd.DataFrame:
+    """Return the setting that gives the time at every whole week of age as texts.
+
+    Parameters
+    ----------
+    found : Compensation
+        What the grind must do.
+
+    Returns
+    -------
+    DataFrame
+        One row per week and one for the last age; no number beyond the settings tried.
+    """
+    return pd.DataFrame(_weeks(needed_by_week(found)))
+
+
+def dates_shown(dates: pd.DataFrame) -> pd.DataFrame:
+    """Return what happened meanwhile as texts.
+
+    Parameters
+    ----------
+    dates : DataFrame
+        `roast_age_d` and `what`.
+
+    Returns
+    -------
+    DataFrame
+        One row per event.
+    """
+    return pd.DataFrame(
+        {"What": str(row["what"]), "Roast age": f"{row['roast_age_d']:g} d"}
+        for row in dates.to_dict("records")
+    )
+
+
+def _change(name: str, found: Estimate) -> dict[str, str]:
+    half = (found.ci_high - found.ci_low) / 2
+    return {
+        "Change per day": name,
+        "Estimate": signed(found.estimate, half),
+        "95 % interval": f"{signed(found.ci_low, half)} to {signed(found.ci_high, half)}",
+        "p": p_value(found.p_value),
+    }
+
+
+def _weeks(table: pd.DataFrame) -> Iterator[dict[str, str]]:
+    for row in table.to_dict("records"):
+        age = row["roast_age_d"]
+        week = f", {age / _DAYS_A_WEEK:.0f} weeks" if age % _DAYS_A_WEEK == 0 else ", the last"
+        half = (row["high"] - row["low"]) / 2
+        told = bool(row["tried"]) and math.isfinite(half)
+        yield {
+            "Roast age": f"{age:g} d{week}".replace(" 1 weeks", " 1 week"),
+            "Setting": number(row["setting"], half) if told else _untold(row["tried"]),
+            "95 % limits": interval(row["low"], row["high"]) if told else _NOTHING,
+        }
+
+
+def _untold(tried: object) -> str:
+    return "not clear" if tried else "beyond those tried"
+
+
+def _or_nothing(value: float, figures: int) -> str:
+    return number(value, figures=figures) if math.isfinite(value) else _NOTHING
