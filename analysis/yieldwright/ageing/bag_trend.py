@@ -7,14 +7,11 @@ from typing import TYPE_CHECKING, ClassVar
 
 import pandas as pd
 
-from yieldwright.errors import TooFewShotsError
 from yieldwright.models.contrasts.contrasts import estimate_table
 from yieldwright.results import Result
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-
     from yieldwright.ageing.ages import RoastAges
     from yieldwright.ageing.best_day import BestDay
     from yieldwright.ageing.compensation import Compensation
@@ -101,27 +98,6 @@ class BagTrend(Result):
         str
         """
         return "\n\n".join(part.summary().rstrip() for part in self.parts) + "\n"
-
-    def plot(self, ax: Axes | None = None) -> Axes:
-        """Draw the response over the age of the bag.
-
-        Parameters
-        ----------
-        ax : Axes or None
-            Where to draw; by default a new figure.
-
-        Returns
-        -------
-        Axes
-
-        Raises
-        ------
-        TooFewShotsError
-            If nothing could be fitted.
-        """
-        if self.drift is None:
-            raise TooFewShotsError(self.missing)
-        return super().plot(ax)
 
     def _repr_html_(self) -> str:
         """Return every part as an HTML fragment."""
