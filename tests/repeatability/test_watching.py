@@ -264,6 +264,19 @@ def test_values_that_are_all_the_same_are_refused_in_words() -> None:
     assert "All 36 shots have the same shot time" in watched(frame).missing
 
 
+def test_values_that_follow_from_settings_are_refused_in_words() -> None:
+    frame = log()
+    frame["grind_setting"] = np.tile([11.0, 12.0, 13.0], 12)
+    frame["time_s"] = 60.1 - 2.1 * frame["grind_setting"]
+    assert watched(frame).missing.startswith("Nothing is left of shot time")
+
+
+def test_a_baseline_of_equal_values_is_refused_in_words() -> None:
+    frame = log()
+    frame.loc[:14, "time_s"] = 36.0
+    assert watched(frame, baseline=12).missing.startswith("Nothing is left of shot time")
+
+
 def test_an_empty_set_is_refused_in_words() -> None:
     assert watched(log().iloc[:0]).missing.startswith("No shot has a shot time")
 

@@ -40,8 +40,8 @@ WATCH_COLUMNS = (
 #: Lasting moves that are tried, in spreads, and how often one must be seen to be told.
 MOVES, SEEN = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0), 0.8
 
-#: Draws to learn how often a move is seen: known to 0.9 points at 80 %.
-MOVE_DRAWS = 2000
+#: Draws to learn how often a move is seen, as a share of those of a steady bench.
+MOVE_SHARE = 0.2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -167,7 +167,12 @@ def gone_without(
 
 
 def visible_move(
-    watchers: Watchers, matrix: Array, *, baseline: int, rng: np.random.Generator
+    watchers: Watchers,
+    matrix: Array,
+    *,
+    baseline: int,
+    rng: np.random.Generator,
+    draws: int,
 ) -> float:
     """Return the smallest move begun halfway that is nearly always seen, in spreads.
 
@@ -181,6 +186,8 @@ def visible_move(
         How many of the first shots estimates rest on. [count]
     rng : Generator
         Source of chance.
+    draws : int
+        Steady benches drawn for the chance of an alarm. [count]
 
     Returns
     -------
@@ -197,7 +204,7 @@ def visible_move(
             matrix=matrix,
             baseline=baseline,
             added=move * since,
-            draws=MOVE_DRAWS,
+            draws=math.ceil(MOVE_SHARE * draws),
         )
         if seen.of_any >= SEEN:
             return move

@@ -17,6 +17,7 @@ from yieldwright.models.charts.false_alarms import (
     DRAWS,
     AlarmChances,
     Watchers,
+    adjusted_for,
     alarm_chances,
     range_constant,
 )
@@ -50,8 +51,11 @@ WEIGHT, LIMIT = 0.2, 2.962
 ALLOWANCE, DECISION = 0.5, 5.0
 
 #: Values drawn in all, and steady benches at the least: with so few a chance of one half is
-#: known to 1.1 points.
-MOST_VALUES, FEWEST_DRAWS = 1_000_000, 2_000
+#: known to 1.6 points.
+MOST_VALUES, FEWEST_DRAWS = 2_000_000, 1_000
+
+#: What is left of values beside them, as a share, is rounding and no spread.
+ROUNDING = 1e-9
 
 #: Where chance begins if a caller brings no generator: any number would do.
 SEED = 20_261_130
@@ -254,7 +258,18 @@ def watch(
     if lacking:
         return replace(bare, missing=lacking, sentences=(lacking,))
     _require_baseline(bare)
+    if _nothing_left(series, bare.baseline):
+        lacking = (
+            f"Nothing is left of {column_label(of)} to draw limits from: the shots they would "
+            "rest on are all the same, or follow from their settings to the last figure."
+        )
+        return replace(bare, missing=lacking, sentences=(lacking,))
     return _told(bare, series, np.random.default_rng(SEED) if rng is None else rng)
+
+
+def _nothing_left(series: WatchedSeries, baseline: int) -> bool:
+    left = adjusted_for(series.observed, series.matrix, baseline)[:baseline]
+    return float(np.abs(np.diff(left)).mean()) <= ROUNDING * float(np.abs(series.observed).max())
 
 
 def _require_baseline(bare: Watch) -> None:
@@ -269,18 +284,19 @@ def _told(bare: Watch, series: WatchedSeries, rng: np.random.Generator) -> Watch
     """Return the chart of a series, its alarms in words."""
     watchers, baseline = bare.watchers, bare.baseline
     charts = charts_of(series, watchers, baseline=baseline)
+    draws = max(min(DRAWS, MOST_VALUES // bare.n_shots), FEWEST_DRAWS)
     chances = alarm_chances(
         watchers,
         bare.n_shots,
         rng=rng,
         matrix=series.matrix,
         baseline=baseline,
-        draws=max(min(DRAWS, MOST_VALUES // bare.n_shots), FEWEST_DRAWS),
+        draws=draws,
     )
     scale = charts.single.sigma
     low, high = chances.spread_factors
     spread = scale * D2_OF_PAIRS / range_constant(series.matrix, baseline)
-    move = visible_move(watchers, series.matrix, baseline=baseline, rng=rng)
+    move = visible_move(watchers, series.matrix, baseline=baseline, rng=rng, draws=draws)
     found = replace(
         bare,
         table=charts.table(series),

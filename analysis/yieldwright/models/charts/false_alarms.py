@@ -262,9 +262,8 @@ def range_constant(matrix: Array, first: int) -> float:
     1.1284
     """
     basis, _ = np.linalg.qr(matrix[:first])
-    left = np.eye(first) - basis @ basis.T
-    own, next_to = np.diag(left), np.diag(left, 1)
-    variance = np.maximum(own[1:] + own[:-1] - 2 * next_to, 0.0)
+    taken, shared = (basis**2).sum(axis=1), (basis[1:] * basis[:-1]).sum(axis=1)
+    variance = np.maximum(2 - taken[1:] - taken[:-1] + 2 * shared, 0.0)
     return float(D2_OF_PAIRS * np.sqrt(variance / 2).mean())
 
 
