@@ -165,7 +165,7 @@ class CommonFit:
         -------
         bool
         """
-        rebuilt = weights @ self._solver @ self.design
+        rebuilt = weights @ self._resolved
         return bool(np.allclose(rebuilt, weights, atol=1e-7 * max(1.0, np.abs(weights).max())))
 
     def row_weights(self, weights: Array) -> Array:
@@ -194,10 +194,9 @@ class CommonFit:
         -------
         dict of hashable to float
         """
-        sums: dict[Hashable, float] = dict.fromkeys(self.groups, 0.0)
-        for group, weight in zip(self.groups, row_weights.tolist(), strict=True):
-            sums[group] += weight**2
-        return sums
+        names, codes = self._coded
+        sums = np.bincount(codes, weights=row_weights**2, minlength=len(names))
+        return dict(zip(names, sums.tolist(), strict=True))
 
     def spread(self, values: Array) -> OwnSpread:
         """Return the spread of all rows about the fit, one for all groups.
@@ -217,6 +216,18 @@ class CommonFit:
     def _solver(self) -> Array:
         """What takes values to the coefficients of least length."""
         return np.asarray(np.linalg.pinv(self.design, rcond=RANK_TOLERANCE), dtype=np.float64)
+
+    @cached_property
+    def _resolved(self) -> Array:
+        """What the coefficients of least length are of the true ones."""
+        return np.asarray(self._solver @ self.design, dtype=np.float64)
+
+    @cached_property
+    def _coded(self) -> tuple[tuple[Hashable, ...], npt.NDArray[np.intp]]:
+        """Names of the groups in the order they are met, and the number of each row's."""
+        names = tuple(dict.fromkeys(self.groups))
+        place = {name: number for number, name in enumerate(names)}
+        return names, np.array([place[group] for group in self.groups], dtype=np.intp)
 
 
 def _basis(design: Array) -> Array:

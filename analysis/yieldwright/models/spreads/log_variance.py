@@ -126,8 +126,8 @@ def variance_trend(
     References
     ----------
     .. [1] Davidian and Carroll (1987), J. Am. Stat. Assoc. 82, 1079, on variance functions.
-    .. [2] Lawless (2003), Statistical Models and Methods for Lifetime Data, 2nd ed., appendix
-       E: pivotal quantities of location-scale regression.
+    .. [2] Antle and Bain (1969), SIAM Rev. 11, 251: errors of maximum likelihood without an
+       unknown.
 
     Examples
     --------

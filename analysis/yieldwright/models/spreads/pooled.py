@@ -41,7 +41,7 @@ def pooled_sd(sds: Sequence[float], dfs: Sequence[float]) -> PooledSd:
 
     References
     ----------
-    .. [1] JCGM 100:2008, H.3.6.
+    .. [1] JCGM 100:2008, 4.2.4.
 
     Examples
     --------

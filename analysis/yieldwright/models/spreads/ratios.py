@@ -73,7 +73,7 @@ def sd_ratio(
 
     References
     ----------
-    .. [1] Snedecor and Cochran (1989), Statistical Methods, 8th ed., 6.13.
+    .. [1] NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.9.
 
     Examples
     --------
