@@ -20,7 +20,7 @@ KEYS = [
     *("format", "log", "error", "as_of", "verdict", "missing", "bag", "grinder", "counts"),
     *("sentences", "cautions", "parts"),
 ]
-PARTS = ["steadiness", "failures", "watches", "people", "tasters"]
+PARTS = ["steadiness", "failures", "failing", "watches", "people", "progress", "tasters"]
 Ask = Callable[..., tuple[int, str, str]]
 
 TIMES = [36, 38, 35, 37, 40, 36, 33, 37, 38, 35, 36, 34]

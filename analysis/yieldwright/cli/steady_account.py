@@ -51,8 +51,10 @@ def account_of_steady(answer: SteadyAnswer) -> dict[str, Any]:
         "parts": {
             "steadiness": _steadiness(found.steadiness),
             "failures": _part(found.failures),
+            "failing": None if found.failing is None else _part(found.failing),
             "watches": [_part(each) for each in found.watches],
             "people": [_part(each) for each in found.people],
+            "progress": [_part(each) for each in found.progress],
             "tasters": [_part(each) for each in found.tasters],
         },
     }
@@ -103,8 +105,8 @@ def _nothing(path: str) -> dict[str, Any]:
         "sentences": [],
         "cautions": [],
         "parts": {
-            **dict.fromkeys(("steadiness", "failures")),
-            **{name: [] for name in ("watches", "people", "tasters")},
+            **dict.fromkeys(("steadiness", "failures", "failing")),
+            **{name: [] for name in ("watches", "people", "progress", "tasters")},
         },
     }
 

@@ -35,7 +35,13 @@ _LEADING = 3
 _SETS_NAMED = 4
 
 #: Parts that may be missing, as a reader calls them.
-_PARTS = {"watches": "Does it stay so", "people": "Who is steady", "tasters": "Do tasters agree"}
+_PARTS = {
+    "watches": "Does it stay so",
+    "people": "Who is steady",
+    "progress": "Who is getting steadier",
+    "tasters": "Do tasters agree",
+    "failing": "Do failures gather in a session",
+}
 
 
 def print_steady(writer: Console, answer: SteadyAnswer, arguments: argparse.Namespace) -> None:
@@ -71,12 +77,13 @@ def _say_findings(writer: Console, found: Steady, arguments: argparse.Namespace)
     title = "What the shots say" if found.answered else "What the log cannot tell yet"
     _say_part(writer, title, _leading(found.steadiness))
     say_table(writer, found.display_frame(), above=True)
-    _say_part(writer, "Failures", found.failures.sentences)
+    failing = found.failing.sentences[:-1] if found.failing is not None else ()
+    _say_part(writer, "Failures", [*found.failures.sentences, *failing])
     if found.watches:
         told = [sentence for each in found.watches for sentence in _moved(each)]
         _say_part(writer, _PARTS["watches"], told)
     if arguments.by == "barista":
-        for each in found.people:
+        for each in (*found.people, *found.progress):
             _say_whole(writer, each)
     elif found.people:
         first = found.people[0]
@@ -115,11 +122,9 @@ def _say_everything(writer: Console, found: Steady) -> None:
         if not table.empty:
             say(writer, f"\n{title}", style="bold")
             say_table(writer, table)
-    _say_whole(writer, found.failures)
-    for part in found.watches:
+    agreements = found.tasters
+    for part in found.parts[1 : len(found.parts) - len(agreements)]:
         _say_whole(writer, part)
-    for each in found.people:
-        _say_whole(writer, each)
     for agreement in found.tasters:
         _say_tasters(writer, agreement)
     _say_part(writer, "Not told", _untold(found))

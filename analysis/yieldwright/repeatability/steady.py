@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, ClassVar
 
@@ -11,9 +11,11 @@ import numpy as np
 
 from yieldwright.cautions import gravest_first
 from yieldwright.formatting import visible
+from yieldwright.repeatability.failing_sessions import FailingSessions, failing_sessions
 from yieldwright.repeatability.failures import FailureRates, failure_rate
 from yieldwright.repeatability.measured import measured_columns
 from yieldwright.repeatability.people import People, compare_people
+from yieldwright.repeatability.progress import Progress, progress
 from yieldwright.repeatability.steadiness import Steadiness, steadiness
 from yieldwright.repeatability.tasters import TasterAgreement, taster_agreement
 from yieldwright.repeatability.watching import SEED, Watch, watch
@@ -55,6 +57,10 @@ class Steady(Result):
         Agreement on each taste that was scored by several and asked about.
     failures : FailureRates
         How many shots failed.
+    failing : FailingSessions or None
+        Failures a session each, with limits; None where they bear no chart.
+    progress : tuple of Progress
+        People who can be followed over the weeks, in the first quantity.
     missing : mapping of str to str
         Why a part is not there, by its name.
     """
@@ -68,6 +74,8 @@ class Steady(Result):
     people: tuple[People, ...] = ()
     tasters: tuple[TasterAgreement, ...] = ()
     failures: FailureRates
+    failing: FailingSessions | None = None
+    progress: tuple[Progress, ...] = ()
     missing: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
 
     @property
@@ -78,7 +86,11 @@ class Steady(Result):
     @property
     def parts(self) -> tuple[Result, ...]:
         """Everything that was found out, in the order a reader wants it."""
-        return (self.steadiness, self.failures, *self.watches, *self.people, *self.tasters)
+        failing = () if self.failing is None else (self.failing,)
+        people = (*self.people, *self.progress)
+        return (
+            self.steadiness, self.failures, *failing, *self.watches, *people, *self.tasters
+        )  # fmt: skip
 
     @property
     def answered(self) -> bool:
@@ -153,34 +165,56 @@ def steady(
     ...     _ = path.write_text(text, encoding="utf-8")
     ...     found = steady(read_log(path))
     >>> found.display_frame()["SD (95 %)"].tolist(), sorted(found.missing)
-    (['1.8 (1.1 to 4.4)'], ['people', 'tasters', 'watches'])
+    (['1.8 (1.1 to 4.4)'], ['failing', 'people', 'tasters', 'watches'])
     """
     comparable = named_set(log, bag=bag, grinder=grinder)
-    asked = measured_columns(comparable, of, bench=log.bench)
     found = steadiness(comparable, bench=log.bench, of=of)
     held = [each.column for each in found.quantities]
     watched = held if of else held[:FIRST]
     chance = np.random.default_rng(SEED) if rng is None else rng
-    watches = tuple(watch(comparable, name, bench=log.bench, rng=chance) for name in watched)
     every = _every_shot(log, comparable)
     people = tuple(_people(comparable, watched, log, every))
-    agreements = tuple(_agreements(comparable, asked))
-    parts = (found, *watches, *people, *agreements)
-    failures = failure_rate(every)
-    return Steady(
+    tried = _Tried(
+        watches=tuple(watch(comparable, name, bench=log.bench, rng=chance) for name in watched),
+        people=people,
+        progress=tuple(_followed(log, people, chance)),
+        tasters=tuple(_agreements(comparable, measured_columns(comparable, of, bench=log.bench))),
+        failing=failing_sessions(every, rng=chance),
+    )
+    return _gathered(comparable, found, failure_rate(every), tried)
+
+
+@dataclass(frozen=True, slots=True)
+class _Tried:
+    """Parts as they came out, those that only say what they lack among them."""
+
+    watches: tuple[Watch, ...]
+    people: tuple[People, ...]
+    progress: tuple[Progress, ...]
+    tasters: tuple[TasterAgreement, ...]
+    failing: FailingSessions
+
+
+def _gathered(
+    comparable: ComparableSet, found: Steadiness, failures: FailureRates, tried: _Tried
+) -> Steady:
+    bare = Steady(
         bag=comparable.bag,
         grinder=comparable.grinder,
         n_shots=len(comparable.shots),
         dropped=comparable.excluded,
         steadiness=found,
-        watches=tuple(each for each in watches if not each.missing),
-        people=people,
-        tasters=tuple(each for each in agreements if not each.missing),
+        watches=tuple(each for each in tried.watches if not each.missing),
+        people=tried.people,
+        tasters=tuple(each for each in tried.tasters if not each.missing),
         failures=failures,
-        missing=MappingProxyType(dict(_missing(comparable, watches, people, agreements))),
-        sentences=tuple(dict.fromkeys([*found.sentences, *failures.sentences])),
-        cautions=gravest_first(caution for part in parts for caution in part.cautions),
+        failing=None if tried.failing.missing else tried.failing,
+        progress=tuple(each for each in tried.progress if not each.missing),
+        missing=MappingProxyType(dict(_missing(comparable, tried))),
     )
+    said = (sentence for part in bare.parts for sentence in part.sentences)
+    doubts = (caution for part in bare.parts for caution in part.cautions)
+    return replace(bare, sentences=tuple(dict.fromkeys(said)), cautions=gravest_first(doubts))
 
 
 def _every_shot(log: ShotLog, comparable: ComparableSet) -> pd.DataFrame:
@@ -206,23 +240,33 @@ def _agreements(comparable: ComparableSet, columns: Sequence[str]) -> Iterator[T
     yield from (taster_agreement(comparable, attribute) for attribute in attributes)
 
 
-def _missing(
-    comparable: ComparableSet,
-    watches: Sequence[Watch],
-    people: Sequence[People],
-    agreements: Sequence[TasterAgreement],
-) -> Iterator[tuple[str, str]]:
+def _followed(
+    log: ShotLog, people: Sequence[People], rng: np.random.Generator
+) -> Iterator[Progress]:
+    """Yield what the weeks did to each person compared in the first quantity."""
+    for code in people[0].people["person"] if people else ():
+        found = progress(log, people[0].of, barista=str(code), bench=log.bench, rng=rng)
+        if found is not None:
+            yield found
+
+
+def _missing(comparable: ComparableSet, tried: _Tried) -> Iterator[tuple[str, str]]:
     """Yield why a part is not there."""
-    lacking = [each.missing for each in watches if each.missing]
-    if len(lacking) == len(watches):
+    lacking = [each.missing for each in tried.watches if each.missing]
+    if len(lacking) == len(tried.watches):
         yield "watches", lacking[0] if lacking else "nothing was measured that could be watched."
-    if not people:
-        yield "people", _no_people(comparable, watches)
-    refused = [each.missing for each in agreements if each.missing]
-    if len(refused) == len(agreements):
+    if not tried.people:
+        yield "people", _no_people(comparable, tried.watches)
+    behind = [each.missing for each in tried.progress]
+    if behind and all(behind):
+        yield "progress", behind[0]
+    refused = [each.missing for each in tried.tasters if each.missing]
+    if len(refused) == len(tried.tasters):
         scored = any(attribute_of(str(name)) for name in comparable.shots)
         none = "no taste is asked about." if scored else "no taste was scored."
         yield "tasters", f"{refused[0]}." if refused else none
+    if tried.failing.missing:
+        yield "failing", tried.failing.missing
 
 
 def _no_people(comparable: ComparableSet, watches: Sequence[Watch]) -> str:
