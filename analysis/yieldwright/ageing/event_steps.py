@@ -11,7 +11,8 @@ import numpy as np
 import pandas as pd
 
 from yieldwright.ageing.model import TrendModel, fit_trend
-from yieldwright.ageing.rows import AGE, LEAST_BETWEEN, BagRows, bag_rows
+from yieldwright.ageing.rows import AGE, LEAST_BETWEEN, BagRows
+from yieldwright.ageing.several_bags import rows_of_bags
 from yieldwright.ageing.told_apart import GoesAlong, goes_along
 from yieldwright.errors import YieldwrightError
 from yieldwright.models.intervals.intervals import t_interval
@@ -35,9 +36,9 @@ STRETCH = "stretch"
 #: What an event needs on each side, of bags that were pulled on both.
 LEAST_SHOTS, LEAST_SESSIONS = 4, 2
 
-#: What stands beside age and events, the weightiest first; without its service column,
-#: which the events stand for.
-BESIDE = ("bag", "grind_setting", "temp_band", "dose_g")
+#: What stands beside age, bags and events, the weightiest first; without its service
+#: column, which the events stand for.
+BESIDE = ("grind_setting", "temp_band", "dose_g")
 
 #: What an event cannot be told apart from where it changed along with it.
 CONFUSING = ("grind_setting", "temp_band")
@@ -160,7 +161,7 @@ def fit_steps(
         EventStep((each,), sides=_sides(shots, number), begins=number, why="few")
         for each, number in _numbered(events, (*early, *late))
     ]
-    rows = bag_rows(replace(comparable, shots=kept), response, bench=bench, beside=BESIDE)
+    rows = rows_of_bags(replace(comparable, shots=kept), response, bench=bench, beside=BESIDE)
     fitted = _judged(rows, told)
     order = {event: place for place, event in enumerate(events)}
     every = sorted((*fitted.steps, *lone), key=lambda step: order[step.events[0]])

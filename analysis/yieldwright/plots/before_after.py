@@ -151,7 +151,7 @@ def _draw_steps(panel: Axes, found: Breaks) -> None:
         beside = shifted(panel, panel.get_yaxis_transform(), right_pt=-6)
         what = " + ".join(event.short or event.what for event in step.events)
         days = [event.day for event in step.events if event.day]
-        words = f"{height + 1}  {drawable(what, longest=24)}\n{', '.join(days[:2])}".strip()
+        words = f"{height + 1}  {drawable(what, longest=18)}\n{', '.join(days[:2])}".strip()
         letter(panel, 0, height, words, ha="right", va="center", transform=beside)
     panel.xaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 2.5, 5, 10]))
     panel.xaxis.set_major_formatter(FuncFormatter(_with_sign))
