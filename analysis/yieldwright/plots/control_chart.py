@@ -238,9 +238,12 @@ def _name_alarms(values: Axes, sums: Axes, found: Watch) -> None:
     of_sums = [place for (by, _), place in wanted.items() if by == _SUM]
     others = [place for (by, _), place in wanted.items() if by != _SUM]
     limit = found.watchers.decision
-    _write_names(sums, of_sums, table, lines=(-limit, limit), columns=())
+    _write_names(
+        sums, of_sums, table, lines=(-limit, limit), marks=(table["sum_high"], -table["sum_low"])
+    )
     limits = (found.lower, found.upper)
-    _write_names(values, others, table, lines=limits, columns=("adjusted", "average"))
+    marks = table["adjusted"], table["average"]
+    _write_names(values, others, table, lines=limits, marks=marks)
 
 
 def _write_names(
@@ -249,12 +252,12 @@ def _write_names(
     table: pd.DataFrame,
     *,
     lines: Sequence[float],
-    columns: Sequence[str],
+    marks: Sequence[pd.Series],
 ) -> None:
     """Write names of shots beside places, clear of marks, lines and other words."""
     taken = [text_box(text) for text in panel.texts]
-    for column in columns:
-        dots = panel.transData.transform(np.column_stack([table.index, table[column]]))
+    for heights in marks:
+        dots = panel.transData.transform(np.column_stack([table.index, heights]))
         taken += list(np.hstack([dots - 3, dots + 3]))
     box = panel.get_window_extent()
     for line in lines:
