@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from yieldwright.cli.streams import say, say_command, say_pairs
 from yieldwright.cli.taste_tables import say_table
-from yieldwright.formatting import count, listing, visible
+from yieldwright.formatting import clip, count, listing, percent, visible
 from yieldwright.repeatability.steadiness_words import quantity_sentences
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ _IN_FULL = 1
 _LEADING = 3
 
 _SETS_NAMED = 4
+_LONGEST_CODE = 24
 
 #: Parts that may be missing, as a reader calls them.
 _PARTS = {
@@ -80,14 +82,13 @@ def _say_findings(writer: Console, found: Steady, arguments: argparse.Namespace)
     failing = found.failing.sentences[:-1] if found.failing is not None else ()
     _say_part(writer, "Failures", [*found.failures.sentences, *failing])
     if found.watches:
-        told = [sentence for each in found.watches for sentence in _moved(each)]
-        _say_part(writer, _PARTS["watches"], told)
+        _say_part(writer, _PARTS["watches"], map(_moved, found.watches))
     if arguments.by == "barista":
         for each in (*found.people, *found.progress):
             _say_whole(writer, each)
-    elif found.people:
-        first = found.people[0]
-        _say_part(writer, first.title, first.sentences[1 : 1 + _LEADING])
+    else:
+        for each in found.people:
+            _say_part(writer, each.title, each.sentences[1 : 1 + _LEADING])
     for agreement in found.tasters[:1]:
         _say_part(writer, agreement.title, agreement.sentences[:_LEADING])
     _say_part(writer, "Not told", _untold(found))
@@ -104,12 +105,17 @@ def _leading(found: Steadiness) -> Iterator[str]:
     yield from found.missing.values()
 
 
-def _moved(watched: Watch) -> Iterator[str]:
-    """Yield where a chart lies, and what it says of alarms where there are any."""
-    if watched.alarms:
-        yield from watched.sentences
-    else:
-        yield f"{watched.sentences[0]} No alarm."
+def _moved(watched: Watch) -> str:
+    """Return where a chart lies, and how many alarms there are beside what chance gives."""
+    if not watched.alarms:
+        return f"{watched.sentences[0]} No alarm."
+    first = watched.table["shot"].iloc[min(each.first for each in watched.alarms)]
+    chance = math.nan if watched.chances is None else watched.chances.of_any
+    return (
+        f"{watched.sentences[0]} {count(len(watched.alarms), 'alarm')}, the first at shot "
+        f"{clip(visible(str(first)), _LONGEST_CODE)}; of steady benches {percent(chance)} show "
+        "one in as many shots. --full tells each."
+    )
 
 
 def _untold(found: Steady) -> list[str]:

@@ -82,7 +82,7 @@ def _draw_quantity(panel: Axes, each: QuantitySpread) -> None:
     """Draw the dots of one quantity with band, bars and dashes."""
     dress(panel, grid="x", bare=("top", "left", "right"))
     deviations = each.alike.rows["deviation"].to_numpy(dtype=float)
-    reach = _reach(each, deviations)
+    reach = _reach(each)
     heights = _stacked(deviations, reach)
     top = max(float(heights.max()), _LEAST_HIGH - 1.0)
     panel.set(xlim=(-reach, reach), ylim=(-1.6, top + 2.6), yticks=[])
@@ -103,9 +103,9 @@ def _draw_quantity(panel: Axes, each: QuantitySpread) -> None:
     panel.xaxis.set_major_formatter(FuncFormatter(_with_sign))
 
 
-def _reach(each: QuantitySpread, deviations: npt.NDArray[np.float64]) -> float:
+def _reach(each: QuantitySpread) -> float:
     """Return how far a panel reaches: every dot, and the interval as far as it is short."""
-    farthest = float(np.abs(deviations).max())
+    farthest = float(each.alike.rows["deviation"].abs().max())
     wanted = [1.12 * farthest]
     if math.isfinite(each.high):
         wanted.append(min(1.1 * each.high, 2.5 * max(farthest, each.sd)))
@@ -175,9 +175,10 @@ def _explain(ax: Axes, shown: list[QuantitySpread]) -> None:
     of_what = " or ".join(likes[basis] for basis in sorted(bases))
     words = (
         f"Dot: one shot, its distance from {of_what}. Grey: one SD to either side; the bar above "
-        "spans its 95 % interval.\nDark bar below: what the instrument, or tasters, alone would "
-        "do. Dashes: the miss the recipe forgives."
+        "spans its 95 % interval.\nDark bar below: what the instrument, or tasters, alone would do."
     )
+    if any(each.forgiven < _reach(each) for each in shown):
+        words += " Dashes: the miss the recipe forgives."
     foot = shifted(ax, ax.transAxes, right_pt=2, up_pt=2)
     letter(ax, 0, 0, words, color=SOFT, va="bottom", transform=foot)
 

@@ -28,6 +28,10 @@ _ALIKE = {
 }
 
 
+#: How the names of instruments begin that are more than one.
+_SEVERAL = ("refractometer and", "repeated readings")
+
+
 def steadiness_sentences(
     quantities: Sequence[QuantitySpread], missing: Mapping[str, str]
 ) -> Iterator[str]:
@@ -223,10 +227,10 @@ def _share_sentence(each: QuantitySpread) -> str:
     if found is None:
         return ""
     seen = f"{percent(found.share)} ({percent(found.low)} to {percent(found.high)})"
-    verb = "causes" if found.name.startswith("the ") or "of" in found.name else "cause"
+    verb = "cause" if found.name.startswith(_SEVERAL) else "causes"
     ends = {
         True: "the rest is puck, hand and machine",
-        False: "they hide much of what differs, and reading or tasting more often would show it",
+        False: "that hides much of what differs, and reading or tasting more often would show it",
         None: "whether that is small enough stays open until more shots are pulled alike",
     }
     name = sentence_case(found.name)
