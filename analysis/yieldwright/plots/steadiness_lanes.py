@@ -175,7 +175,7 @@ def _explain(ax: Axes, shown: list[QuantitySpread]) -> None:
     of_what = " or ".join(likes[basis] for basis in sorted(bases))
     words = (
         f"Dot: one shot, its distance from {of_what}. Grey: one SD to either side; the bar above "
-        "spans its 95 % interval.\nDark bar below: what the instrument, or tasters, alone would do."
+        "spans its 95 % interval.\nDark bar below: what instrument or tasters alone would do."
     )
     if any(each.forgiven < _reach(each) for each in shown):
         words += " Dashes: the miss the recipe forgives."
