@@ -2,4 +2,23 @@
 
 from __future__ import annotations
 
-__all__: list[str] = []
+from yieldwright.ageing.ages import RoastAges, roast_ages
+from yieldwright.ageing.bag_trend import BagTrend
+from yieldwright.ageing.bags import BagsCompared, compare_bags
+from yieldwright.ageing.events import Breaks, events
+from yieldwright.ageing.following import follow, follow_set
+from yieldwright.ageing.starting_point import StartingPoint, next_bag
+
+__all__ = [
+    "BagTrend",
+    "BagsCompared",
+    "Breaks",
+    "RoastAges",
+    "StartingPoint",
+    "compare_bags",
+    "events",
+    "follow",
+    "follow_set",
+    "next_bag",
+    "roast_ages",
+]
