@@ -4,7 +4,16 @@ from __future__ import annotations
 
 import sys
 
-from tests.benchmarks import bootstrap, formulas, memory, mixed, ordinal, processes, reading
+from tests.benchmarks import (
+    bootstrap,
+    formulas,
+    memory,
+    mixed,
+    ordinal,
+    processes,
+    reading,
+    trend,
+)
 
 
 def main() -> int:
@@ -17,6 +26,7 @@ def main() -> int:
         *mixed.findings(),
         *ordinal.findings(),
         *bootstrap.findings(),
+        *trend.findings(),
     ]
     for finding in findings:
         verdict = "kept" if finding.kept else "BROKEN"

@@ -8,6 +8,7 @@ from typing import Any, Literal
 import numpy as np
 import pandas as pd
 import pytest
+from scipy import stats
 
 from yieldwright.errors import MisalignedError, OutOfRangeError
 from yieldwright.models.mixed.bootstrap import bootstrap_mixed, refit_mixed
@@ -106,6 +107,21 @@ def test_limits_agree_with_lme4() -> None:
         assert found.low == pytest.approx(limits[0], abs=CLOSE * np.hypot(errors[0], found.mc_low))
         far = CLOSE * np.hypot(errors[1], found.mc_high)
         assert found.high == pytest.approx(limits[1], abs=far)
+
+
+def test_draws_are_those_of_responses_drawn_row_by_row() -> None:
+    frame = log()
+    fit = fitted(frame)
+    rng = np.random.default_rng(4)
+    sd = np.sqrt(fit.covariances["day"][0, 0])
+    shifts = rng.normal(0, sd, (4_000, 6))[:, frame["day"]]
+    rows = fit.problem.matrix @ fit.params + shifts + rng.normal(0, fit.sigma, (4_000, 24))
+    theirs = np.column_stack(refit_mixed(fit, rows))
+    ours = bootstrap_mixed(fit, rng=rng, times=4_000).draws
+    for mine, other in zip(ours.T, theirs.T, strict=True):
+        assert stats.ks_2samp(mine, other).pvalue > 0.001
+    gap = np.corrcoef(ours.T) - np.corrcoef(theirs.T)
+    assert np.abs(gap).max() < CLOSE * np.sqrt(2 / 4_000)
 
 
 def test_names_and_values_go_together() -> None:

@@ -169,3 +169,5 @@ def test_few_rows_leave_the_slope_without_limits() -> None:
     assert (found.ci_low, found.ci_high) == (-np.inf, np.inf)
     with pytest.raises(OutOfRangeError, match="confidence level"):
         monotone_trend([1, 2, 3, 4], [1.0, 3.0, 2.0, 5.0], level=2)
+    with pytest.raises(TooFewShotsError, match="3 rows cannot tell"):
+        monotone_trend([1, 2, 3], [1.0, 3.0, 2.0])

@@ -180,5 +180,8 @@ def test_rows_that_cannot_bear_a_curve_are_refused() -> None:
         found_in(frame, beside=frame[["age"]])
     with pytest.raises(OutOfRangeError, match="confidence level"):
         found_in(frame, level=95)
+    x = np.arange(12.0)
+    with pytest.raises(OutOfRangeError, match="passes through every row"):
+        turning_points(x, 3 * x + 1, rng=np.random.default_rng(1))
     with pytest.raises(OutOfRangeError, match="at least one refit"):
         found_in(frame, times=0)

@@ -10,7 +10,13 @@ import numpy.typing as npt
 from yieldwright.errors import MisalignedError, OutOfRangeError
 from yieldwright.models.linear.bootstrap import DRAWS
 from yieldwright.models.linear.resampled import Resampled, in_portions
-from yieldwright.models.mixed.shifts import Refits, ShiftedDesign, refits, shifted_design
+from yieldwright.models.mixed.shifts import (
+    Refits,
+    ShiftedDesign,
+    drawn_refits,
+    refits,
+    shifted_design,
+)
 
 if TYPE_CHECKING:
     from yieldwright.models.mixed.model import MixedFit
@@ -103,7 +109,9 @@ def bootstrap_mixed(fit: MixedFit, *, rng: np.random.Generator, times: int = DRA
     Notes
     -----
     Group effects and rows are drawn from normal distributions of the variances found. A
-    variance found to be 0 stays 0 in every draw: the interval then says nothing of it.
+    variance found to be 0 stays 0 in every draw: the interval then says nothing of it. What
+    a refit needs of a drawn response is drawn itself, row by row or not being one and the
+    same in distribution.
 
     References
     ----------
@@ -125,11 +133,11 @@ def bootstrap_mixed(fit: MixedFit, *, rng: np.random.Generator, times: int = DRA
     shape, name = _shape(fit), fit.groupings[0].name
     group_sd = float(np.sqrt(fit.covariances[name][0, 0]))
     middle = fit.problem.matrix @ fit.params
-    parts = []
-    for count in in_portions(times, fit.n_rows):
-        shifts = rng.normal(0, group_sd, (count, len(shape.counts)))
-        rows = rng.normal(0, fit.sigma, (count, fit.n_rows))
-        parts.append(np.column_stack(refits(shape, middle + shifts[:, shape.codes] + rows)))
+    width = len(shape.counts) + len(fit.params) + len(shape.sizes)
+    parts = [
+        np.column_stack(drawn_refits(shape, middle, (group_sd, fit.sigma), rng=rng, times=count))
+        for count in in_portions(times, width)
+    ]
     names = (*fit.names, f"(sd of {name})", "(sd of rows)")
     params = np.array([*fit.params, group_sd, fit.sigma])
     return Resampled(names, params, np.concatenate(parts), "parametric")

@@ -10,20 +10,23 @@ import numpy.typing as npt
 
 from yieldwright.models.linear._orthonormal import Orthonormal, orthonormal_columns, summed
 
-__all__ = ["Refits", "ShiftedDesign", "deviances", "refits", "shifted_design"]
+__all__ = ["Refits", "ShiftedDesign", "deviances", "drawn_refits", "refits", "shifted_design"]
 
 Array = npt.NDArray[np.float64]
 Codes = npt.NDArray[np.intp]
 
 #: Relative variances at which the deviance is looked at first: a spread between groups of a
 #: thousandth of that within, up to ten thousand times as much.
-GRID = np.concatenate([[0.0], np.geomspace(1e-6, 1e8, 85)])
+GRID = np.concatenate([[0.0], np.geomspace(1e-6, 1e8, 57)])
 
 #: Steps between two of these, each at least halving what is left; the last change nothing.
 STEPS = 40
 
 #: Change of the logarithm of a relative variance that matters to no digit printed.
 SETTLED = 1e-10
+
+#: A step that lowers a deviance by no more than this changes no digit of it.
+NO_GAIN = 1e-18
 
 #: A direction of groups of which the columns leave less than this share is explained by them.
 EXPLAINED = 1e-10
@@ -144,18 +147,75 @@ def refits(shape: ShiftedDesign, responses: Array) -> Refits:
     """
     first = responses @ shape.basis.columns
     left = responses - first @ shape.basis.columns.T
-    sums = np.add.reduceat(left[:, shape.order], shape.starts, axis=1)
-    squares = (sums @ shape.along) ** 2
-    rest = np.maximum(np.einsum("bi,bi->b", left, left) - squares.sum(axis=1), 0.0)
+    pulls = np.add.reduceat(left[:, shape.order], shape.starts, axis=1) @ shape.along
+    rest = np.einsum("bi,bi->b", left, left) - np.einsum("bk,bk->b", pulls, pulls)
+    return _solved(shape, first, pulls, np.maximum(rest, 0.0))
+
+
+def drawn_refits(
+    shape: ShiftedDesign,
+    middle: Array,
+    spreads: tuple[float, float],
+    *,
+    rng: np.random.Generator,
+    times: int,
+) -> Refits:
+    """Return refits to responses drawn from a model of these columns and groups.
+
+    Parameters
+    ----------
+    shape : ShiftedDesign
+        What is common to all.
+    middle : ndarray
+        What the columns give for each row. [any unit]
+    spreads : tuple of float
+        Standard deviation of groups, and of a row about its group. [unit of `middle`]
+    rng : Generator
+        Source of chance.
+    times : int
+        How many. [count]
+
+    Returns
+    -------
+    Refits
+
+    Notes
+    -----
+    A refit needs of a response no more than what lies along the columns, along each
+    direction of groups that they leave, and the sum of squares of the rest. These are drawn
+    themselves, from the distributions that rows drawn one by one would give them, so time
+    does not grow with the rows.
+
+    Examples
+    --------
+    >>> shape = shifted_design(np.ones((6, 1)), np.array([0, 0, 1, 1, 2, 2]))
+    >>> rng = np.random.default_rng(1)
+    >>> drawn_refits(shape, np.full(6, 4.0), (3.5, 0.7), rng=rng, times=3).params.shape
+    (3, 1)
+    """
+    group_sd, row_sd = spreads
+    (n_rows, width), n_directions = shape.basis.columns.shape, len(shape.sizes)
+    shifts = rng.normal(0, group_sd, (times, len(shape.counts)))
+    first = middle @ shape.basis.columns + shifts @ shape.sums
+    first = first + rng.normal(0, row_sd, (times, width))
+    pulls = shifts @ (shape.along * shape.sizes)
+    pulls = pulls + rng.normal(0, row_sd, (times, n_directions))
+    free = n_rows - width - n_directions
+    rest = row_sd**2 * (rng.chisquare(free, times) if free else np.zeros(times))
+    return _solved(shape, first, pulls, rest)
+
+
+def _solved(shape: ShiftedDesign, first: Array, pulls: Array, rest: Array) -> Refits:
+    """Return coefficients and spreads from all that a refit needs of a response."""
+    squares = pulls**2
     ratio = _best(shape, squares, rest)
-    shares = ratio[:, np.newaxis] / (1 + ratio[:, np.newaxis] * shape.counts)
-    width = shape.sums.shape[1]
-    outer = np.einsum("ga,gb->gab", shape.sums, shape.sums).reshape(-1, width**2)
-    grams = np.eye(width) - (shares @ outer).reshape(-1, width, width)
-    pulled = (shares * sums) @ shape.sums
-    coded = first - np.linalg.solve(grams, pulled[:, :, np.newaxis])[:, :, 0]
-    spread = rest + (squares / (1 + ratio[:, np.newaxis] * shape.sizes)).sum(axis=1)
-    row_sd = np.sqrt(spread / shape.df)
+    kept = 1 / (1 + ratio[:, np.newaxis] * shape.sizes)
+    # Generalised least squares takes Q'ZψZ'P of a response off what plain ones give, and P is
+    # diagonal in the directions of groups that the columns leave.
+    coded = (
+        first - (ratio[:, np.newaxis] * kept * pulls) @ (shape.along * shape.sizes).T @ shape.sums
+    )
+    row_sd = np.sqrt((rest + (squares * kept).sum(axis=1)) / shape.df)
     return Refits(coded @ shape.basis.back.T, np.sqrt(ratio) * row_sd, row_sd)
 
 
@@ -200,18 +260,26 @@ def _best(shape: ShiftedDesign, squares: Array, rest: Array) -> Array:
 
 
 def _settled(shape: ShiftedDesign, squares: Array, rest: Array, low: Array, high: Array) -> Array:
-    """Return the logarithms at which deviances turn, by Newton's steps kept between two ends."""
-    at = (low + high) / 2
+    """Return the logarithms at which deviances turn, by Newton's steps kept between two ends.
+
+    Those that have settled are left alone, so that few are carried to the last steps.
+    """
+    found = (low + high) / 2
+    going, at = np.arange(len(found)), found.copy()
     for _ in range(STEPS):
         slope, bend = _slopes(shape, squares, rest, np.exp(at)[:, np.newaxis])
         low, high = np.where(slope < 0, at, low), np.where(slope < 0, high, at)
         step = np.divide(slope, bend, out=np.full_like(slope, np.inf), where=bend > 0)
         ahead = at - step
         following = np.where((low < ahead) & (ahead < high), ahead, (low + high) / 2)
-        moved, at = np.abs(following - at).max(initial=0.0), following
-        if moved < SETTLED:
+        following = np.where(np.abs(slope * step) > NO_GAIN, following, at)
+        found[going] = following
+        moving = np.abs(following - at) > SETTLED
+        if not moving.any():
             break
-    return at
+        going, at = going[moving], following[moving]
+        squares, rest, low, high = squares[moving], rest[moving], low[moving], high[moving]
+    return found
 
 
 def _slopes(

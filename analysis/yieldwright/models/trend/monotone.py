@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy import special
 
-from yieldwright.errors import OutOfRangeError
+from yieldwright.errors import OutOfRangeError, TooFewShotsError
 from yieldwright.models.intervals.intervals import LEVEL
 from yieldwright.models.trend.rows import trend_rows
 
@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 __all__ = ["MonotoneTrend", "monotone_trend"]
 
 Array = npt.NDArray[np.float64]
+
+#: Rows at least: fewer have no order that chance would not give in one of three logs.
+LEAST = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +72,10 @@ def monotone_trend(x: Values, y: Values, *, level: float = LEVEL) -> MonotoneTre
 
     Raises
     ------
-    MisalignedError, OutOfRangeError, TooFewShotsError
+    MisalignedError, OutOfRangeError
         As in `compare_forms`.
+    TooFewShotsError
+        If there are fewer than four rows.
 
     Notes
     -----
@@ -91,6 +96,10 @@ def monotone_trend(x: Values, y: Values, *, level: float = LEVEL) -> MonotoneTre
     if not 0 < level < 1:
         raise OutOfRangeError(f"a confidence level must lie between 0 and 1, not {level:g}")
     rows = trend_rows(x, y)
+    if rows.n_rows < LEAST:
+        raise TooFewShotsError(
+            f"{rows.n_rows} rows cannot tell a trend of ranks; bring {LEAST} at least"
+        )
     first, second = np.triu_indices(rows.n_rows, 1)
     along, up = rows.x[second] - rows.x[first], rows.y[second] - rows.y[first]
     score = float(np.sum(np.sign(along) * np.sign(up)))

