@@ -13,7 +13,7 @@ import pandas as pd
 from yieldwright.ageing.carried_words import carried_cautions
 from yieldwright.ageing.drift_words import drift_sentences
 from yieldwright.ageing.rows import AGE, BagRows
-from yieldwright.errors import OutOfRangeError, YieldwrightError
+from yieldwright.errors import OutOfRangeError, TooFewShotsError, YieldwrightError
 from yieldwright.models.contrasts.contrasts import Estimate, estimate_table
 from yieldwright.models.intervals.power import detectable_effect
 from yieldwright.models.trend.forms import FORMS, Form, Forms, compare_forms
@@ -206,10 +206,12 @@ def _forms(rows: BagRows) -> Forms:
             beside=beside_columns(rows),
             groups=rows.codes if rows.grouped else None,
         )
-    except OutOfRangeError as problem:
+    except (OutOfRangeError, TooFewShotsError) as problem:
+        few = isinstance(problem, TooFewShotsError)
+        why = "too few sessions" if few else "the shots leave no spread to judge by"
         lost = {"turn": np.nan, "log_likelihood": np.nan, "aicc": np.nan}
         none = tuple(
-            Form(name, n_params=0, possible=False, why_not=str(problem), **lost) for name in FORMS
+            Form(name, n_params=0, possible=False, why_not=why, **lost) for name in FORMS
         )
         return Forms(none, rows.n_sessions, "groups", rows.n_shots, len(np.unique(rows.ages)))
 

@@ -91,7 +91,7 @@ def _a_day(each: Estimate, words: ResponseWords) -> str:
 def _form_sentences(forms: Forms) -> Iterator[str]:
     """Yield which form the log speaks for, and how surely."""
     if not forms.possible:
-        yield "Forms of the drift cannot be weighed: the shots leave no spread to judge by."
+        yield f"Forms of the drift cannot be weighed: {forms.forms[0].why_not}."
         return
     if len(forms.possible) < 2:
         return
