@@ -10,6 +10,7 @@ import sys
 STUDIES = {
     "ageing": "tests.evidence.ageing",
     "alarms": "tests.evidence.alarms",
+    "breaks": "tests.evidence.breaks",
     "coverage": "tests.evidence.coverage",
     "demo": "tests.evidence.demo",
     "fuzz": "tests.evidence.fuzz",

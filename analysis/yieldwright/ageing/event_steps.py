@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import pandas as pd
@@ -39,6 +39,10 @@ LEAST_SHOTS, LEAST_SESSIONS = 4, 2
 #: What stands beside age, bags and events, the weightiest first; without its service
 #: column, which the events stand for.
 BESIDE = ("grind_setting", "temp_band", "dose_g")
+
+#: Session means left over beside a bend, as for bags that are compared: with 2 the interval of
+#: a step covered all of 500 simulated logs of 6 sessions, too wide to use.
+MEANS_LEFT = 4
 
 #: What an event cannot be told apart from where it changed along with it.
 CONFUSING = ("grind_setting", "temp_band")
@@ -132,8 +136,9 @@ def fit_steps(
 
     Notes
     -----
-    All events stand in one model, each as a step beside a line or a curve in age, one level
-    per bag, and the grind; sessions shift their shots at random. A stretch with fewer than
+    All events stand in one model, each as a step beside a line in age, or a curve where
+    sessions can bear it, one level per bag, and the grind; sessions shift their shots at
+    random. A stretch with fewer than
     4 shots or 2 sessions is left out, and the events on both sides of it are told together.
 
     Examples
@@ -251,7 +256,7 @@ def _fitted(
 ) -> StepFit:
     """Return the steps of one model, or the reason it refuses."""
     try:
-        model = fit_trend(rows)
+        model = fit_trend(rows, form=_form(rows))
         found = [_estimated(model, step, name) for step, name in zip(steps, names, strict=True)]
     except YieldwrightError as refusal:
         return _refused(steps, str(refusal))
@@ -269,6 +274,12 @@ def _marked(rows: BagRows, n_events: int) -> tuple[BagRows, tuple[str, ...]]:
     columns = {f"step_{place}": (number >= at).astype(float) for place, at in enumerate(starts)}
     frame = rows.prepared.frame.assign(**columns)
     return replace(rows, prepared=replace(rows.prepared, frame=frame)), tuple(columns)
+
+
+def _form(rows: BagRows) -> Literal["line", "any"]:
+    """Return whether a bend may be asked for beside the events: not where sessions are few."""
+    between = sum(each.width for each in rows.beside if rows.same_in_sessions(each.column))
+    return "any" if rows.n_sessions - 3 - between >= MEANS_LEFT else "line"
 
 
 def _refused(steps: Sequence[EventStep], why: str) -> StepFit:
