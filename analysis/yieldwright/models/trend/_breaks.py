@@ -294,7 +294,13 @@ def lowest_deviances(breaks: Breaks, places: Array) -> Array:
         ratios = np.exp(logs)
         return breaks.deviances(ratios, _squares(breaks.left(ratios, stretches), offsets))
 
-    tried = np.stack([at(np.full(len(places), log)) for log in _logs(breaks)])
+    ratios, every = breaks.ratios, np.unique(stretches)
+    pairs = np.repeat(ratios, len(every)), np.tile(every, len(ratios))
+    left = breaks.left(*pairs).reshape(len(ratios), len(every), 3, 3)
+    own = left[:, np.searchsorted(every, stretches)].reshape(-1, 3, 3)
+    squares = _squares(own, np.tile(offsets, len(ratios)))
+    tried = breaks.deviances(np.repeat(ratios, len(places)), squares)
+    tried = tried.reshape(len(ratios), len(places))
     best = tried.argmin(axis=0)
     inside = best > 0
     if not inside.any():
@@ -302,11 +308,6 @@ def lowest_deviances(breaks: Breaks, places: Array) -> Array:
     logs = np.log(GRID[1:])
     low, high = logs[np.maximum(best - 2, 0)], logs[np.minimum(best, len(logs) - 1)]
     return np.asarray(np.minimum(tried.min(axis=0), _golden(at, low, high)))
-
-
-def _logs(breaks: Breaks) -> Array:
-    with np.errstate(divide="ignore"):
-        return np.asarray(np.log(breaks.ratios))
 
 
 def _golden(function: Callable[[Array], Array], low: Array, high: Array) -> Array:

@@ -31,12 +31,12 @@ class MonotoneTrend:
 
     Attributes
     ----------
-    score, variance : float
+    excess, variance : float
         Pairs that rise less pairs that fall, and its variance where there is no trend.
     tau : float
         Kendall's tau-b. [1]
     z, p_value : float
-        Score over its spread, one pair taken off for continuity, and its chance, two-sided.
+        Excess over its spread, one pair taken off for continuity, and its chance, two-sided.
     slope : float
         Median of the slopes of all pairs. [unit of y per unit of x]
     ci_low, ci_high : float
@@ -45,7 +45,7 @@ class MonotoneTrend:
         Rows. [count]
     """
 
-    score: float
+    excess: float
     variance: float
     tau: float
     z: float
@@ -90,7 +90,7 @@ def monotone_trend(x: Values, y: Values, *, level: float = LEVEL) -> MonotoneTre
     Examples
     --------
     >>> found = monotone_trend(range(8), [1, 2, 2.5, 4, 3.5, 6, 7, 9])
-    >>> found.score, round(found.slope, 2), round(found.p_value, 4)
+    >>> found.excess, round(found.slope, 2), round(found.p_value, 4)
     (26.0, 1.0, 0.002)
     """
     if not 0 < level < 1:
@@ -102,15 +102,15 @@ def monotone_trend(x: Values, y: Values, *, level: float = LEVEL) -> MonotoneTre
         )
     first, second = np.triu_indices(rows.n_rows, 1)
     along, up = rows.x[second] - rows.x[first], rows.y[second] - rows.y[first]
-    score = float(np.sum(np.sign(along) * np.sign(up)))
+    excess = float(np.sum(np.sign(along) * np.sign(up)))
     variance = _variance(rows.x, rows.y)
-    z = math.copysign(max(abs(score) - 1, 0.0), score) / math.sqrt(variance)
+    z = math.copysign(max(abs(excess) - 1, 0.0), excess) / math.sqrt(variance)
     slopes = np.sort(up[along != 0] / along[along != 0])
     low, high = _limits(slopes, variance, level)
     return MonotoneTrend(
-        score=score,
+        excess=excess,
         variance=variance,
-        tau=score / math.sqrt(float(np.count_nonzero(along)) * float(np.count_nonzero(up))),
+        tau=excess / math.sqrt(float(np.count_nonzero(along)) * float(np.count_nonzero(up))),
         z=z,
         p_value=2 * float(special.ndtr(-abs(z))),
         slope=float(np.median(slopes)),
@@ -121,7 +121,7 @@ def monotone_trend(x: Values, y: Values, *, level: float = LEVEL) -> MonotoneTre
 
 
 def _variance(x: Array, y: Array) -> float:
-    """Return the variance of the score where y goes on regardless of x, ties allowed for."""
+    """Return the variance of the excess where y goes on regardless of x, ties allowed for."""
     n = len(x)
     ties = [np.unique(values, return_counts=True)[1].astype(float) for values in (x, y)]
     full = n * (n - 1) * (2 * n + 5) - sum(float(np.sum(t * (t - 1) * (2 * t + 5))) for t in ties)

@@ -33,13 +33,13 @@ __all__ = ["TwoLines", "fit_two_lines"]
 Array = npt.NDArray[np.float64]
 
 #: Breaks looked at on the way to the limits, at least, and in each stretch.
-LOOKED_AT, PER_STRETCH = 240, 4
+LOOKED_AT, PER_STRETCH = 120, 4
 
 #: Share of the range of x within which a break counts as lying at a value of x.
 SAME = 1e-9
 
 #: Breaks looked at between two of these, so many times; the last gap is bridged by a line.
-FINER, ROUNDS = 33, 2
+FINER, ROUNDS = 17, 3
 
 #: Slope before, slope after, change of slope, and shift of the break: what is told, from the
 #: slope, its change, and the linearised break.
