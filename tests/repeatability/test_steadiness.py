@@ -10,10 +10,13 @@ import numpy as np
 import pandas as pd
 import pytest
 import statsmodels.api as sm
+import statsmodels.formula.api as smf
+from statsmodels.stats.anova import anova_lm
 
 from yieldwright.bench import Bench, Scale
 from yieldwright.errors import RoleError, UnknownNameError
 from yieldwright.models.agreement.intraclass import intraclass
+from yieldwright.models.agreement.precision import variance_sum_interval
 from yieldwright.models.intervals.power import shots_per_setting
 from yieldwright.repeatability.likeness import ENOUGH, like_shots
 from yieldwright.repeatability.quantity_spread import LIMIT_FACTOR, quantity_spread
@@ -135,6 +138,31 @@ def test_sessions_of_a_balanced_log_have_the_limits_of_their_mean_squares() -> N
     assert found.total**2 == pytest.approx(total, rel=1e-6)
     assert found.total_low**2 == pytest.approx(total - down, rel=1e-3)
     assert found.total_high**2 == pytest.approx(total + up, rel=1e-3)
+
+
+def test_sessions_that_repeat_several_settings_unevenly_equal_another_engine() -> None:
+    # statsmodels: sums of squares of sessions after settings; the size by plain projection.
+    rng = np.random.default_rng(14)
+    shots = pd.DataFrame({"session": rng.choice(list("abcde"), 40)})
+    shots["grind_setting"] = rng.choice([9.0, 10.0, 11.0], 40)
+    lifts = dict(zip("abcde", 3 * rng.normal(size=5), strict=True))
+    shots["time_s"] = 30 + shots["session"].map(lifts) + rng.normal(size=40)
+    found = session_spread(shots, "time_s", bench=BENCH)
+    fit = smf.ols("time_s ~ C(grind_setting) + C(session)", shots).fit()
+    table = anova_lm(fit, typ=1)
+    x, z = (pd.get_dummies(shots[name], dtype=float).to_numpy() for name in shots.columns[1::-1])
+    away = np.eye(40) - x @ np.linalg.pinv(x)
+    size = np.trace(z.T @ away @ z) / 4
+    squares = table["mean_sq"]
+    low, high = variance_sum_interval(
+        [squares["C(session)"], squares["Residual"]],
+        [4, table["df"]["Residual"]],
+        [1 / size, 1 - 1 / size],
+    )
+    assert found is not None
+    assert found.n_settings == 3
+    assert found.total_low**2 == pytest.approx(low, rel=1e-8)
+    assert found.total_high**2 == pytest.approx(high, rel=1e-8)
 
 
 def test_two_sessions_are_too_few_to_tell_their_spread() -> None:

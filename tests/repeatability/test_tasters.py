@@ -74,6 +74,20 @@ def test_levels_with_gaps_equal_another_engine() -> None:
     assert sum(each.level for each in found) == pytest.approx(0, abs=1e-12)
 
 
+def test_levels_of_a_long_log_equal_another_engine() -> None:
+    # statsmodels, 150 shots, each scored by three of six tasters.
+    rng = np.random.default_rng(17)
+    table = pd.DataFrame(6 + rng.normal(size=(150, 6)), columns=list("abcdef")).round(1)
+    for row in table.index:
+        table.loc[row, rng.choice(list("abcdef"), 3, replace=False)] = np.nan
+    table.index = [f"s{n}" for n in table.index]
+    fit = smf.ols("score ~ C(shot) + C(taster, Sum)", long(table)).fit()
+    found = taster_levels(table)[0]
+    assert found.level == pytest.approx(fit.params["C(taster, Sum)[S.a]"], rel=1e-8)
+    ends = fit.conf_int().loc["C(taster, Sum)[S.a]"]
+    assert (found.low, found.high) == pytest.approx(tuple(ends), rel=1e-8)
+
+
 def test_a_pair_s_difference_is_that_of_the_shots_both_scored() -> None:
     pair = taster_pairs(JUDGES, least=5).iloc[0]
     apart = JUDGES["t1"] - JUDGES["t2"]

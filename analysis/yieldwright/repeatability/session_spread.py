@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from yieldwright.errors import YieldwrightError
@@ -17,11 +18,11 @@ from yieldwright.models.mixed.variances import variance_table
 from yieldwright.repeatability.likeness import setting_levels
 
 if TYPE_CHECKING:
-    import numpy.typing as npt
-
     from yieldwright.bench import Bench
 
 __all__ = ["LEAST_SESSIONS", "SessionSpread", "session_spread"]
+
+Array = npt.NDArray[np.float64]
 
 #: Sessions that have to repeat a setting before their spread is told.
 LEAST_SESSIONS = 3
@@ -108,18 +109,19 @@ def session_spread(shots: pd.DataFrame, column: str, *, bench: Bench) -> Session
     settings = pd.get_dummies(used["set"], drop_first=True, dtype=float).to_numpy()
     design = np.column_stack([np.ones(len(used)), settings])
     labels = ["(intercept)", *(f"set {n}" for n in range(1, design.shape[1]))]
-    if not _separable(design, used["session"]):
+    squares = _mean_squares(settings, used[["set", "session"]], values)
+    if squares is None:
         return None
     try:
         fit = fit_mixed(design, values, [grouping(used, "session")], names=labels)
         table = variance_table(fit)
-        total = _limits_of_total(design, used["session"], values)
     except YieldwrightError:
         return None
     (row,) = table[table["group"] == "session"].to_dict("records")
     between = float(row["estimate"])
     sigma = float(fit.sigma)
     whole_sd = math.hypot(between, sigma)
+    total = _limits_of_total(squares)
     return SessionSpread(
         n_shots=len(used),
         n_sessions=int(used["session"].nunique()),
@@ -146,35 +148,48 @@ def _repeated(shots: pd.DataFrame, levels: pd.DataFrame) -> pd.DataFrame:
     return used[sessions >= LEAST_SESSIONS].reset_index(drop=True)
 
 
-def _separable(design: npt.NDArray[np.float64], sessions: pd.Series) -> bool:
-    """Return whether shots are left to tell sessions from shots by."""
-    both = np.column_stack([design, pd.get_dummies(sessions, dtype=float).to_numpy()])
-    rank = int(np.linalg.matrix_rank(both))
-    return bool(design.shape[1] < rank < len(design))
+@dataclass(frozen=True, slots=True)
+class _Squares:
+    """Mean squares between sessions after settings, and of shots after both."""
+
+    between: float
+    df_between: int
+    within: float
+    df_within: int
+    size: float
 
 
-def _limits_of_total(
-    design: npt.NDArray[np.float64], sessions: pd.Series, values: npt.NDArray[np.float64]
-) -> tuple[float, float]:
+def _mean_squares(settings: Array, groups: pd.DataFrame, values: Array) -> _Squares | None:
+    """Return the mean squares of sessions and shots, None where one is without freedom."""
+    sets, sessions = groups["set"], groups["session"]
+    inside = _less_mean(np.column_stack([values, settings]), sessions)
+    slopes, _, rank, _ = np.linalg.lstsq(inside[:, 1:], inside[:, 0], rcond=1e-9)
+    df_within = len(values) - sessions.nunique() - int(rank)
+    df_between = sessions.nunique() + int(rank) - sets.nunique()
+    if min(df_within, df_between) < 1:
+        return None
+    left = float(((inside[:, 0] - inside[:, 1:] @ slopes) ** 2).sum())
+    about_sets = float((_less_mean(values[:, None], sets) ** 2).sum())
+    shared = groups.groupby(["set", "session"], observed=True).size()
+    weights = sets.value_counts().reindex(shared.index.get_level_values("set")).to_numpy()
+    size = (len(values) - float((shared.to_numpy() ** 2 / weights).sum())) / df_between
+    between = max(about_sets - left, 0.0) / df_between
+    return _Squares(between, df_between, left / df_within, df_within, size)
+
+
+def _less_mean(columns: Array, groups: pd.Series) -> Array:
+    """Return columns less their mean in each group."""
+    codes, labels = pd.factorize(groups)
+    sums = np.zeros((len(labels), columns.shape[1]))
+    np.add.at(sums, codes, columns)
+    less: Array = columns - (sums / np.bincount(codes)[:, None])[codes]
+    return less
+
+
+def _limits_of_total(found: _Squares) -> tuple[float, float]:
     """Return the limits of session and shot spread together, from two mean squares."""
-    members = pd.get_dummies(sessions, dtype=float).to_numpy()
-    both = np.column_stack([design, members])
-    rank, settings_rank = (int(np.linalg.matrix_rank(each)) for each in (both, design))
-    df, df_within = rank - settings_rank, len(values) - rank
-    left, left_of_members = (_left(design, each) for each in (values, members))
-    within = float((_left(both, values) ** 2).sum())
-    between = float((left**2).sum()) - within
-    size = float((left_of_members**2).sum()) / df
-    squares = (max(between, 0.0) / df, within / df_within)
-    weights = (1 / size, max(1 - 1 / size, 0.0))
-    low, high = variance_sum_interval(squares, (df, df_within), weights)
+    weights = (1 / found.size, max(1 - 1 / found.size, 0.0))
+    low, high = variance_sum_interval(
+        (found.between, found.within), (found.df_between, found.df_within), weights
+    )
     return math.sqrt(low), math.sqrt(high)
-
-
-def _left(
-    design: npt.NDArray[np.float64], values: npt.NDArray[np.float64]
-) -> npt.NDArray[np.float64]:
-    """Return what a design leaves of some columns."""
-    solution = np.linalg.lstsq(design, values, rcond=None)[0]
-    residuals: npt.NDArray[np.float64] = values - design @ solution
-    return residuals

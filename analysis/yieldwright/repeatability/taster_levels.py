@@ -25,6 +25,10 @@ PAIR_COLUMNS = ("first", "second", "n_shots", "difference", "ci_low", "ci_high",
                 "kappa", "kappa_ci_low", "kappa_ci_high")  # fmt: skip
 
 
+#: Share of the scores below which a direction holds no information.
+_NOTHING = 1e-9
+
+
 @dataclass(frozen=True, slots=True)
 class TasterLevel:
     """How far one taster's scores lie from those of all, shot for shot.
@@ -82,9 +86,11 @@ def taster_levels(table: pd.DataFrame) -> tuple[TasterLevel, ...]:
     design = _within_shots(np.eye(n_tasters)[columns], rows)
     information = design.T @ design
     df = len(values) - len(shared) - (n_tasters - 1)
-    if df < 1 or np.linalg.matrix_rank(information) < n_tasters - 1:
+    if df < 1 or np.linalg.matrix_rank(information, tol=_NOTHING * len(values)) < n_tasters - 1:
         return ()
-    cov = np.linalg.pinv(information, hermitian=True)
+    # Levels sum to nothing: taking the mean out leaves one direction without information.
+    mean = np.full((n_tasters, n_tasters), 1 / n_tasters)
+    cov = np.linalg.inv(information + mean) - mean
     centred = _within_shots(values[:, None], rows)[:, 0]
     levels = cov @ design.T @ centred
     variance = float(((centred - design @ levels) ** 2).sum()) / df
