@@ -28,6 +28,8 @@ from yieldwright.safety import DEFERENCE, notices
 from yieldwright.taste.asking import SEED
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from yieldwright.review.findings import WeekendReview
     from yieldwright.review.tables import SheetTable
 
@@ -40,8 +42,9 @@ _CAUTION_WIDTH = 260
 _CONCLUSION_WIDTH = 420
 _RESTS_WIDTH = 560
 _DIGEST = 12
-#: Notes on paper below the effects at the least, and shots for whose sake there are no more.
-_LEAST_NOTES, _FAIR_ROWS = 2, 5
+#: Notes below the effects and lines on the bag on paper at the least, and shots for whose sake
+#: there are no more.
+_LEAST_NOTES, _LEAST_LINES, _FAIR_ROWS = 2, 1, 5
 
 
 def lay_out(review: WeekendReview) -> Sheet:
@@ -115,11 +118,21 @@ def _fitted_to_paper(sheet: Sheet, review: WeekendReview) -> Sheet:
 
 def _with_fewer_notes(sheet: Sheet) -> Sheet:
     """Return the sheet in columns, with as many notes on paper as leave room for shots."""
-    for notes in range(len(sheet.effect_notes), _LEAST_NOTES, -1):
-        fuller = _in_columns(replace(sheet, notes_printed=notes))
-        if rows_on_paper(fuller) >= _FAIR_ROWS:
-            return fuller
-    return _in_columns(replace(sheet, notes_printed=_LEAST_NOTES))
+    shorter = _in_columns(sheet)
+    for notes, lines in _printed(sheet):
+        shorter = _in_columns(replace(sheet, notes_printed=notes, bag_printed=lines))
+        if rows_on_paper(shorter) >= _FAIR_ROWS:
+            break
+    return shorter
+
+
+def _printed(sheet: Sheet) -> Iterator[tuple[int, int]]:
+    """Yield how many notes below the effects, and lines on the bag, may stand on paper."""
+    notes, lines = len(sheet.effect_notes), len(sheet.bag)
+    least = min(notes, _LEAST_NOTES)
+    yield from ((each, lines) for each in range(notes, least, -1))
+    yield from ((least, each) for each in range(lines, _LEAST_LINES, -1))
+    yield least, min(lines, _LEAST_LINES)
 
 
 def _in_columns(sheet: Sheet) -> Sheet:

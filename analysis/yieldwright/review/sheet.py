@@ -65,8 +65,8 @@ class Sheet:
         Names of the sections in the two columns of the second side.
     chart_height_mm : int
         How high the chart is printed.
-    notes_printed : int or None
-        How many of `effect_notes` stand on paper, the first ones; None for all.
+    notes_printed, bag_printed : int or None
+        How many of `effect_notes` and of `bag` stand on paper, the first ones; None for all.
     """
 
     title: str
@@ -98,3 +98,4 @@ class Sheet:
     columns: tuple[tuple[str, ...], ...] = ()
     chart_height_mm: int = 100
     notes_printed: int | None = None
+    bag_printed: int | None = None
