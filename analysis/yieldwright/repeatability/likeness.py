@@ -45,6 +45,9 @@ _SAME_THING = {
 #: Seconds by which pre-wetting differs on purpose and not by hand (common practice, no source).
 _PREWET_APART_S = 3.0
 
+#: Sessions beyond which a line leaves them in: a column for each would fill the memory.
+_MOST_SESSIONS = 500
+
 Basis = Literal["hand", "setting", "fit", "none"]
 
 
@@ -226,7 +229,8 @@ def _about_a_line(shots: pd.DataFrame, column: str, keys: pd.DataFrame) -> LikeS
 
 def _besides(shots: pd.DataFrame) -> Sequence[list[Term]]:
     """Return what else may be taken out, the most first."""
-    sessions: list[Term] = [Blocks(_SESSION)] if _several(shots, _SESSION) else []
+    few = _several(shots, _SESSION) and len(shots[_SESSION].unique()) <= _MOST_SESSIONS
+    sessions: list[Term] = [Blocks(_SESSION)] if few else []
     hands: list[Term] = [Factor(_HAND)] if _several(shots, _HAND) else []
     ways: list[list[Term]] = [[*sessions, *hands], sessions, hands, []]
     return [way for place, way in enumerate(ways) if way not in ways[:place]]
