@@ -102,10 +102,22 @@ def test_water_that_went_back_and_forth_is_a_setting_and_no_event() -> None:
 def test_an_event_with_too_few_shots_on_a_side_is_refused_and_counted() -> None:
     found = told(serviced(bag("bag-1", DAYS), "bag-1, day 9", "descaled"))
     assert found.told == ()
-    assert (
-        "27 shots in 9 sessions before it and 3 shots in 1 session after it"
-        in (found.sentences[0])
-    )
+    sides = "27 shots in 9 sessions before it and 3 shots in 1 session after it"
+    assert sides in found.sentences[0]
+
+
+def test_of_many_events_that_cannot_be_told_only_a_few_are_spelled_out() -> None:
+    shots = bag("bag-1", DAYS)
+    shots["serviced"] = [f"wiped {row}" for row in range(len(shots))]
+    found = told(shots)
+    assert len(found.steps) == 29
+    assert len(found.sentences) == 4
+    assert found.sentences[-1] == "Of 26 more events nothing can be told either."
+
+
+def test_values_that_never_differ_are_a_reason() -> None:
+    found = told(serviced(bag("bag-1", DAYS).assign(time_s=36.0), "bag-1, day 5", "descaled"))
+    assert found.sentences[0].endswith("every value is the same.")
 
 
 def test_an_event_that_fell_together_with_a_new_bag_is_refused() -> None:
@@ -150,7 +162,7 @@ def test_an_unknown_age_is_a_reason() -> None:
     shots = serviced(bag("bag-1", DAYS), "bag-1, day 5", "descaled").assign(roast_age_d=np.nan)
     found = told(shots)
     assert found.told == ()
-    assert found.sentences
+    assert "cannot be told apart from ageing: the roast age is not known" in found.sentences[0]
 
 
 def test_two_events_with_few_shots_between_are_told_together() -> None:

@@ -231,7 +231,7 @@ def compared(scenario: Scenario, logs: int, rng: Generator) -> Iterator[Tally]:
     yield Tally(scenario.name, rows, "bags at equal age", scenario.promise, held, max(told, 1))
     yield Tally(scenario.name, rows, "bags are compared", "no promise", told, logs)
     if ends >= logs / 4:  # told where slopes differ clearly, which is rare unless they do
-        yield Tally(scenario.name, rows, "at the ends, where told", "no promise", ends_held, ends)
+        yield Tally(scenario.name, rows, "at the ends, where told", "at least", ends_held, ends)
 
 
 def foretold(logs: int, rng: Generator) -> Iterator[Tally]:

@@ -22,7 +22,10 @@ __all__ = ["pair_cautions", "pair_remedy", "pair_sentence", "span_words"]
 #: Corrected p-value below which a difference counts as one.
 CLEAR = 0.05
 
-#: The same as a code of the log, and as a sentence has it.
+#: What keeps bags from being compared and can be mended.
+MENDED = ("unknown age", "no age in common", "one age in common", "few", "entwined")
+
+#: Column of services, which has no setting one could hold equal.
 SERVICE = "service_stretch"
 
 
@@ -113,7 +116,8 @@ def _ends(pair: BagPair, response: str, bench: Bench) -> str:
     ]
     return (
         " The two do not age alike, so one difference does not hold at every age: "
-        f"{bag_name(pair.second)} less {bag_name(pair.first)} is {parts[0]} and {parts[1]}."
+        f"{bag_name(pair.second)} less {bag_name(pair.first)} is {parts[0]} and {parts[1]}, "
+        "limits that hold for both together."
     )
 
 
@@ -139,6 +143,8 @@ def _refusal(pair: BagPair) -> str:
             f"{both}: {inside}, the {label} changed with the bag, and which of "
             "the two changed the shots this log cannot tell."
         )
+    if pair.why == "no spread":
+        return f"{both}: {inside}, every value is the same."
     return f"{both}: {inside}, {pair.why}."
 
 
@@ -175,7 +181,7 @@ def pair_remedy(pair: BagPair, *, now_d: Mapping[str, float]) -> str:
     >>> pair_remedy(pair, now_d={"bag-22": 8.0})
     'Pull bag-22 again at 9 to 14 days.'
     """
-    if pair.difference is not None:
+    if pair.difference is not None or pair.why not in MENDED:
         return ""
     if pair.why == "unknown age":
         return "Note the day of the roast, and the day of each shot."

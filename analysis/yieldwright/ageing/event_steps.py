@@ -66,7 +66,8 @@ class EventStep:
     older_d : float
         How much older the coffee was after it, on average. [d]
     sides : tuple of pairs of int
-        Shots and sessions before and after it, of bags that were pulled on both sides.
+        Shots and sessions before and after it, of bags that were pulled on both sides; where
+        those were too few, back to the event before and on to the next one.
     bags : tuple of str
         Bags pulled on both sides.
     begins : int
@@ -74,8 +75,8 @@ class EventStep:
     entwined : GoesAlong or None
         What changed along with it.
     why : str
-        What keeps the step from being told: few, new bag, unknown age, entwined, sessions,
-        or a message; empty where nothing does.
+        What keeps the step from being told: few, few of one bag, new bag, unknown age, entwined,
+        sessions, no spread, or a message; empty where nothing does.
     """
 
     events: tuple[DatedEvent, ...]
@@ -163,7 +164,7 @@ def fit_steps(
     ]
     early, late = events[: thick[0]] if thick else events, events[thick[-1] :] if thick else ()
     lone = [
-        EventStep((each,), sides=_sides(shots, number), begins=number, why="few")
+        EventStep((each,), sides=_sides(_near(shots, number), number), begins=number, why="few")
         for each, number in _numbered(events, (*early, *late))
     ]
     rows = rows_of_bags(replace(comparable, shots=kept), response, bench=bench, beside=BESIDE)
@@ -178,6 +179,11 @@ def _numbered(
 ) -> list[tuple[DatedEvent, int]]:
     """Return some events with the number of the stretch that each begins."""
     return [(event, place + 1) for place, event in enumerate(events) if event in chosen]
+
+
+def _near(shots: pd.DataFrame, number: int) -> pd.DataFrame:
+    """Return the shots between the events before and after the one that begins a stretch."""
+    return shots[shots[STRETCH].between(number - 1, number)]
 
 
 def _thick(shots: pd.DataFrame) -> list[int]:
@@ -225,6 +231,8 @@ def _judged(rows: BagRows, told: Sequence[EventStep]) -> StepFit:
     """Return events with their steps from one model, those that cannot be told with a reason."""
     if not told or not rows.has_age:
         return _refused(told, "unknown age")
+    if not np.ptp(rows.prepared.frame["response"].to_numpy(dtype=float)):
+        return _refused(told, "no spread")
     marked, names = _marked(rows, len(told))
     if not names:
         return _refused(told, "few")

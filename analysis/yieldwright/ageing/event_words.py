@@ -146,7 +146,11 @@ def _refusal(step: EventStep) -> str:
     codes = listing([bag_name(code) for code in step.bags])
     label = "" if step.entwined is None else column_label(step.entwined.partner)
     reasons = {
-        "few": f": {sides}, and 4 shots in 2 sessions are needed on each side.",
+        "few": (
+            f": {sides}, counted to the nearest other event, and 4 shots in 2 sessions are "
+            "needed on each side."
+        ),
+        "no spread": ": every value is the same.",
         "new bag": (
             ": it fell together with a new bag, and no bag was pulled on both sides. Pull one "
             "bag before and after the next one."

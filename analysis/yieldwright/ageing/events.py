@@ -11,10 +11,10 @@ import pandas as pd
 from yieldwright.ageing.dated_events import DatedEvent, dated_events
 from yieldwright.ageing.event_steps import STRETCH, EventStep, fit_steps
 from yieldwright.ageing.event_words import event_names, step_cautions, step_sentences
-from yieldwright.ageing.grinder_shots import shots_of_grinder, with_ages
+from yieldwright.ageing.grinder_shots import AGELESS, shots_of_grinder, with_ages
 from yieldwright.ageing.rows import AGE, BagRows
 from yieldwright.cautions import gravest_first
-from yieldwright.formatting import clip, number, p_value
+from yieldwright.formatting import clip, count, number, p_value
 from yieldwright.models.contrasts.contrasts import holm
 from yieldwright.results import ESTIMATE_COLUMNS, Result
 from yieldwright.shotlog import ShotLog
@@ -29,6 +29,9 @@ if TYPE_CHECKING:
     from yieldwright.taste.columns.comparable import ComparableSet
 
 __all__ = ["Breaks", "events"]
+
+#: Refusals told in full; a bench cleaned every day has more than one wants to read.
+MOST_REFUSALS = 3
 
 #: Columns of a table of shots around events.
 POINT_COLUMNS = ("day", "roast_age_d", "bag", "stretch", "value", "fitted")
@@ -158,7 +161,7 @@ def events(
     ...     _ = path.write_text("shot,time_s,serviced\n1,36,\n2,35,descaled\n", encoding="utf-8")
     ...     log = read_log(path)
     >>> events(log, "time_s", bench=log.bench).to_frame()["why"].tolist()
-    ['few']
+    ['unknown age']
     """
     comparable, whole = _shots(rows_or_log)
     whole = whole if told_in is None else told_in
@@ -171,12 +174,14 @@ def events(
         return None
     aged, dropped = with_ages(comparable, response, bench=bench)
     fitted = fit_steps(aged, happened, response, bench=bench)
+    if aged.shots.empty and any(each.reason == AGELESS for each in dropped):
+        unknown = tuple(replace(each, why="unknown age") for each in fitted.steps)
+        fitted = replace(fitted, steps=unknown)
     tested = [np.nan if each.step is None else each.step.p_value for each in fitted.steps]
     corrected = tuple(float(p) for p in holm(tested))
-    sentences = [
-        sentence
+    told = [
+        step_sentences(step, p, fitted, response=response, bench=bench)
         for step, p in zip(fitted.steps, corrected, strict=True)
-        for sentence in step_sentences(step, p, fitted, response=response, bench=bench)
     ]
     points, by_day = _points(aged, fitted.model)
     return Breaks(
@@ -189,9 +194,19 @@ def events(
         by_day=by_day,
         n_shots=len(points) or len(aged.shots),
         dropped=(*comparable.excluded, *dropped),
-        sentences=tuple(filter(None, sentences)),
+        sentences=_sentences(fitted.steps, told),
         cautions=gravest_first(step_cautions(fitted, fitted.steps)),
     )
+
+
+def _sentences(steps: Sequence[EventStep], told: Sequence[Sequence[str]]) -> tuple[str, ...]:
+    """Return what was told of each event, and of those that could not be told only a few."""
+    said = [words for step, words in zip(steps, told, strict=True) if step.step is not None]
+    refused = [words for step, words in zip(steps, told, strict=True) if step.step is None]
+    hidden = len(refused) - MOST_REFUSALS
+    more = [f"Of {count(hidden, 'more event')} nothing can be told either."] if hidden > 0 else []
+    every = [*said, *refused[:MOST_REFUSALS], more]
+    return tuple(sentence for words in every for sentence in words if sentence)
 
 
 def _shots(rows_or_log: ShotLog | ComparableSet | BagRows) -> tuple[ComparableSet, pd.DataFrame]:

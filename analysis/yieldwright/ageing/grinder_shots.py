@@ -26,6 +26,9 @@ __all__ = ["bag_name", "in_order", "narrowed", "shots_of_grinder", "with_ages"]
 
 AGE = "roast_age_d"
 
+#: Why a shot stays out whose age is not known.
+AGELESS = "without a roast age"
+
 #: Columns that tell in which order shots were pulled, the best first.
 ORDERS = (["pulled_at"], ["pulled_on", "position"], ["pulled_on"])
 
@@ -153,7 +156,7 @@ def with_ages(
     kept = shots[aged & answered].reset_index(drop=True)
     losses = (
         (int((~answered).sum()), "without what is followed"),
-        (int((answered & ~aged).sum()), "without a roast age"),
+        (int((answered & ~aged).sum()), AGELESS),
     )
     dropped = tuple(Dropped(number, why) for number, why in losses if number)
     return replace(comparable, shots=kept), dropped

@@ -23,7 +23,7 @@ __all__ = ["starting_cautions", "starting_sentences", "why_not"]
 #: Reasons that leave a bag out, to be read after its name.
 REASONS = {
     "no grind change": "the grind setting never changed",
-    "few": "too few shots to tell grind from age",
+    "few": "there are too few shots to tell grind from age",
     "no age": "the roast age is not known or never differed",
     "entwined": "the grind changed along with the age or a service",
     "weak": "the shots do not show what a setting does to the time",
