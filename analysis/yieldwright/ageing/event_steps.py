@@ -165,20 +165,14 @@ def fit_steps(
     early, late = events[: thick[0]] if thick else events, events[thick[-1] :] if thick else ()
     lone = [
         EventStep((each,), sides=_sides(_near(shots, number), number), begins=number, why="few")
-        for each, number in _numbered(events, (*early, *late))
+        for number, each in enumerate(events, 1)
+        if each in (*early, *late)
     ]
     rows = rows_of_bags(replace(comparable, shots=kept), response, bench=bench, beside=BESIDE)
     fitted = _judged(rows, told)
     order = {event: place for place, event in enumerate(events)}
     every = sorted((*fitted.steps, *lone), key=lambda step: order[step.events[0]])
     return replace(fitted, steps=tuple(every))
-
-
-def _numbered(
-    events: Sequence[DatedEvent], chosen: Sequence[DatedEvent]
-) -> list[tuple[DatedEvent, int]]:
-    """Return some events with the number of the stretch that each begins."""
-    return [(event, place + 1) for place, event in enumerate(events) if event in chosen]
 
 
 def _near(shots: pd.DataFrame, number: int) -> pd.DataFrame:

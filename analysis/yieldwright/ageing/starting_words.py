@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from yieldwright.ageing.starting_point import StartingPoint
     from yieldwright.models.pooling.pooled import Pooled
 
-__all__ = ["starting_cautions", "starting_sentences", "why_not"]
+__all__ = ["known_bags", "starting_cautions", "starting_sentences", "why_not"]
 
 #: Reasons that leave a bag out, to be read after its name.
 REASONS = {
