@@ -81,7 +81,7 @@ def trends_of(
     -----
     Every set has the fit that it would have alone: least squares, or REML with degrees of
     freedom and standard errors of Kenward and Roger where groups hold several rows. Time
-    grows with the number of sets.
+    grows with the number of sets. A column beside that does not vary in a set stays out of it.
 
     Examples
     --------
@@ -112,7 +112,7 @@ def _figures(x: Array, y: Array, beside: Array, groups: Codes | None) -> dict[st
     """Return the figures of one set by their columns; what it cannot bear is left out."""
     found: dict[str, float | str] = {"n": len(y), "n_groups": 0, "n_places": len(np.unique(x))}
     try:
-        rows = trend_rows(x, y, beside, groups)
+        rows = trend_rows(x, y, beside[:, np.ptp(beside, axis=0) > 0], groups)
         found |= {"n_groups": rows.n_groups, "why_not": _lacking(rows, 1)}
         if not found["why_not"]:
             found |= _line(rows) | {"why_not": _lacking(rows, 2)}
