@@ -12,6 +12,7 @@ from yieldwright.cli.loading import libraries
 from yieldwright.cli.places import place_for_figures
 from yieldwright.cli.streams import console, progress, say_json, share_of
 from yieldwright.errors import TooFewShotsError, YieldwrightError
+from yieldwright.formatting import listing
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -148,7 +149,7 @@ def _answer(arguments: argparse.Namespace) -> BagAnswer:
         try:
             answer = _with_others(_followed(answer, arguments), arguments)
         except TooFewShotsError as problem:
-            return replace(answer, missing=str(problem))
+            return replace(answer, missing=str(problem), others=_with_shots(log))
         if folder is not None:
             turn_to("drawing", _SHARE_FOLLOWED)
             answer = replace(answer, figures=draw_parts(answer.parts, folder))
@@ -160,6 +161,7 @@ def _followed(answer: BagAnswer, arguments: argparse.Namespace) -> BagAnswer:
     from yieldwright.ageing.following import follow
     from yieldwright.ageing.rows import BESIDE
     from yieldwright.cli.taste_columns import columns_named, require_in_log, response_named
+    from yieldwright.taste.asking import named_set
 
     log = answer.log
     beside: tuple[str, ...] = BESIDE
@@ -167,9 +169,24 @@ def _followed(answer: BagAnswer, arguments: argparse.Namespace) -> BagAnswer:
         beside = columns_named(arguments.allow_for, log)
         require_in_log(beside, log)
     of = response_named(arguments.of, log)
+    _require_shots(named_set(log, bag=arguments.bag, grinder=arguments.grinder))
     found = follow(log, bag=arguments.bag, of=of, grinder=arguments.grinder, beside=beside)
     why = _why_no_grind(log, found, beside)
     return replace(answer, found=found, missing=found.missing, why_no_grind=why)
+
+
+def _require_shots(comparable: ComparableSet) -> None:
+    """Refuse a bag of which no shot may be compared."""
+    if comparable.shots.empty:
+        why = listing([str(each) for each in comparable.excluded]) or "there is none"
+        raise TooFewShotsError(f"no shot of the {comparable.name} can be compared ({why})")
+
+
+def _with_shots(log: ShotLog) -> tuple[ComparableSet, ...]:
+    """Return the bags of which some shot may be compared."""
+    from yieldwright.taste.columns.comparable import comparable_sets
+
+    return tuple(each for each in comparable_sets(log) if not each.shots.empty)
 
 
 def _why_no_grind(log: ShotLog, found: BagTrend, beside: Sequence[str]) -> str:
@@ -191,21 +208,20 @@ def _with_others(answer: BagAnswer, arguments: argparse.Namespace) -> BagAnswer:
     """Return an answer with other bags, as far as they were asked for."""
     from yieldwright.ageing.starting_point import next_bag
     from yieldwright.cli.taste_columns import other_responses
-    from yieldwright.taste.columns.comparable import comparable_sets
+    from yieldwright.taste.asking import named_set
 
     log, found = answer.log, answer.found
     if found is None:
         return answer
-    sets = comparable_sets(log)
     own = (found.bag, found.grinder)
-    (this,) = (each for each in sets if (each.bag, each.grinder) == own)
+    this = named_set(log, bag=found.bag, grinder=found.grinder)
     return replace(
         answer,
         against=None if arguments.against is None else _compared(log, found, arguments.against),
         next=next_bag(log, roast_level=_roast_level(this), grinder=found.grinder, bench=log.bench)
         if arguments.next
         else None,
-        others=tuple(each for each in sets if each is not this),
+        others=tuple(each for each in _with_shots(log) if (each.bag, each.grinder) != own),
         responses=other_responses(found.response, log),
     )
 

@@ -18,7 +18,8 @@ from yieldwright.cli.parts import (
 )
 from yieldwright.cli.streams import say, say_command, say_pairs
 from yieldwright.cli.taste_tables import say_table
-from yieldwright.formatting import listing, visible
+from yieldwright.cli.typed_columns import NOTHING
+from yieldwright.formatting import listing, sentence_case, visible
 from yieldwright.taste.words.wording import column_label, response_words
 
 if TYPE_CHECKING:
@@ -41,6 +42,13 @@ _BEST = "When it is best"
 _GRIND = "How the grind must follow"
 _EVENTS = "Before and after"
 _NAMED = 5
+
+#: What an option would tell.
+_BESIDE = {
+    "--against": "bags at equal age",
+    "--next": "where to begin with the next bag",
+    "--full": "every part with its tables",
+}
 
 _NO_BEND = (
     "No day can be told: so few days bear a line and no curve, and a line is best at one of its "
@@ -66,6 +74,7 @@ def print_bag(writer: Console, answer: BagAnswer, arguments: argparse.Namespace)
     found = answer.found
     if found is None:
         say_nothing_found(writer, answer.missing, answer.path)
+        _say_other_bags(writer, answer, arguments)
         return
     say(writer, visible(found.title), style="bold")
     say_pairs(writer, _head(found))
@@ -146,12 +155,20 @@ def _grind_sentences(found: BagTrend, answer: BagAnswer) -> tuple[str, ...]:
     if found.compensation is not None:
         told = found.compensation.sentences
         # The drift of the time at one setting stands above already.
-        return told[1:] if found.response == "time_s" and found.drift is not None else told
+        repeated = found.response == "time_s" and found.drift is not None
+        return (*(told[1:] if repeated else told), *_also_along(found))
     if answer.why_no_grind:
         return (answer.why_no_grind,)
     if found.answered and any(each.column == "grind_setting" for each in found.entwined):
         return ("That cannot be told as long as the grind setting and age go together.",)
     return ()
+
+
+def _also_along(found: BagTrend) -> Iterator[str]:
+    """Yield what else may have moved the time, where something went along with age."""
+    if found.entwined:
+        labels = listing([column_label(each.column) for each in found.entwined])
+        yield f"Part of that may be the doing of the {labels}, which went along with age."
 
 
 def _age_sentences(found: BagTrend) -> tuple[str, ...]:
@@ -211,31 +228,48 @@ def _say_more(writer: Console, answer: BagAnswer, arguments: argparse.Namespace)
     asked = ["yieldwright", "bag", answer.path]
     bag = [arguments.bag] if arguments.bag else []
     bag += ["--grinder", arguments.grinder] if arguments.grinder else []
-    of = ["--of", arguments.of] if arguments.of else []
-    if answer.others:
-        say(writer, f"\nAlso in this log: {_named_with_ages(answer.others)}.")
-        for other in [each for each in answer.others if _can_be_typed(each)][:1]:
-            grinder = ["--grinder", other.grinder] if other.grinder else []
-            say_command(writer, [*asked, other.bag, *(grinder if _grinders(answer) else []), *of])
+    of = _of(arguments)
+    _say_other_bags(writer, answer, arguments)
     if answer.responses:
         named = listing([visible(each) for each in answer.responses[: _NAMED + 1]])
         say(writer, f"\nAlso to be followed: {named}.")
         say_command(writer, [*asked, *bag, "--of", answer.responses[0]])
-    wanted = [*(["--against"] if answer.others and arguments.against is None else [])]
-    wanted += [] if arguments.next else ["--next"]
-    if wanted and answer.found is not None and answer.found.bag:
-        say(writer, f"\n{_wanted_words(wanted)}:")
+    wanted = list(_not_asked_yet(answer, arguments))
+    if wanted:
+        told = listing([_BESIDE[option] for option in wanted])
+        told = f"{sentence_case(told)}; --figures DIR draws it, --json has every digit:"
+        say(writer, f"\n{told}")
         say_command(writer, [*asked, *bag, *of, *wanted])
-    if not arguments.full:
-        say(writer, "\nEvery part with its tables; --figures DIR draws it, --json has all digits:")
-        say_command(writer, [*asked, *bag, *of, "--full"])
     say_figures(writer, answer.figures, arguments.figures)
 
 
-def _wanted_words(wanted: Sequence[str]) -> str:
-    words = {"--against": "bags at equal age", "--next": "where to begin with the next bag"}
-    told = listing([words[each] for each in wanted])
-    return told[0].upper() + told[1:]
+def _say_other_bags(writer: Console, answer: BagAnswer, arguments: argparse.Namespace) -> None:
+    """Print which other bags could be followed, and how."""
+    if not answer.others:
+        return
+    say(writer, f"\nAlso in this log: {_named_with_ages(answer.others)}.")
+    asked = ["yieldwright", "bag", answer.path]
+    for other in [each for each in answer.others if _can_be_typed(each)][:1]:
+        ground = ["--grinder", other.grinder] if _grinders(answer) and other.grinder else []
+        say_command(writer, [*asked, other.bag, *ground, *_of(arguments)])
+
+
+def _of(arguments: argparse.Namespace) -> list[str]:
+    """Return the options that ask the same of another bag."""
+    allowed = arguments.allow_for
+    named = [] if allowed is None else ["--allow-for", ",".join(allowed) or NOTHING]
+    return [*(["--of", arguments.of] if arguments.of else []), *named]
+
+
+def _not_asked_yet(answer: BagAnswer, arguments: argparse.Namespace) -> Iterator[str]:
+    """Yield the options that would tell more of this bag."""
+    has_code = answer.found is not None and bool(answer.found.bag)
+    if has_code and answer.others and arguments.against is None:
+        yield "--against"
+    if has_code and not arguments.next:
+        yield "--next"
+    if not arguments.full:
+        yield "--full"
 
 
 def _named_with_ages(others: Sequence[ComparableSet]) -> str:
@@ -257,8 +291,8 @@ def _name_with_ages(other: ComparableSet) -> str:
 
 def _grinders(answer: BagAnswer) -> bool:
     """Return whether the log has several grinders."""
-    own = answer.found.grinder if answer.found else ""
-    return any(each.grinder != own for each in answer.others)
+    own = {answer.found.grinder} if answer.found else set()
+    return len(own | {each.grinder for each in answer.others}) > 1
 
 
 def _can_be_typed(other: ComparableSet) -> bool:

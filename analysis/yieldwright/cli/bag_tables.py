@@ -53,8 +53,10 @@ def forms_shown(drift: Drift) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        One row per form.
+        One row per form; empty where none could be tried.
     """
+    if not drift.forms.possible:
+        return pd.DataFrame()
     return pd.DataFrame(
         {
             "Form": each.name,
@@ -108,9 +110,13 @@ def weeks_shown(found: Compensation) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        One row per week and one for the last age; no number beyond the settings tried.
+        One row per week and one for the last age, no number beyond the settings tried;
+        empty where no age has limits.
     """
-    return pd.DataFrame(_weeks(needed_by_week(found)))
+    table = needed_by_week(found)
+    if table.empty or table["low"].isna().all():
+        return pd.DataFrame()
+    return pd.DataFrame(_weeks(table))
 
 
 def dates_shown(dates: pd.DataFrame) -> pd.DataFrame:
