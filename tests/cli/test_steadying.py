@@ -131,7 +131,7 @@ def test_people_are_shown_by_code_where_that_is_asked(ask: Ask) -> None:
     _, brief, _ = ask(DEMO, "--bag", "bag-17")
     _, out, _ = ask(DEMO, "--bag", "bag-17", "--by", "barista")
     assert out.count("\n  p") > brief.count("\n  p")
-    assert "cannot rank them" in flat(out)
+    assert "ranked by steadiness" in flat(out)
 
 
 def test_a_log_without_times_has_no_word_on_time(ask: Ask) -> None:

@@ -87,8 +87,11 @@ def _say_findings(writer: Console, found: Steady, arguments: argparse.Namespace)
         for each in (*found.people, *found.progress):
             _say_whole(writer, each)
     else:
+        told: set[str] = set()
         for each in found.people:
-            _say_part(writer, each.title, each.sentences[1 : 1 + _LEADING])
+            leading = each.sentences[1 : 1 + _LEADING]
+            _say_part(writer, each.title, (words for words in leading if words not in told))
+            told |= set(leading)
     for agreement in found.tasters[:1]:
         _say_part(writer, agreement.title, agreement.sentences[:_LEADING])
     _say_part(writer, "Not told", _untold(found))
