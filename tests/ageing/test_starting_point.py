@@ -220,6 +220,16 @@ def test_only_shots_since_new_burrs_count(tmp_path: Path) -> None:
     assert "new burrs" in caution.sentence
 
 
+def test_the_setting_is_told_for_the_bench_as_it_was_left() -> None:
+    # Descaled in the middle of the bag, which took 2 s off: half a setting finer from then on.
+    shots = serviced(bag("bag-1", DAYS, spread=0.2), "bag-1, day 4", "descaled", step=-2.0)
+    stretch = np.where(np.arange(len(shots)) < 12, "before 2026-03-18", "since 2026-03-18")
+    shots["service_stretch"] = pd.Categorical(stretch, ordered=True)
+    (only,) = found_in(together(shots), age_d=10.0).used
+    assert only.setting is not None
+    assert only.setting.estimate == pytest.approx(needed(-2.0, 10.0), abs=0.3)
+
+
 def test_codes_that_mean_harm_are_shown_as_they_are() -> None:
     shots = bags(2).shots.assign(bag=lambda shots: shots["bag"].replace("bag-1", "\x1b[31m<b>"))
     found = found_in(ComparableSet("", "mill", shots), age_d=10.0)

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = ["BagSetting", "bag_model", "bag_setting"]
 
-GRIND, TIME = "grind_setting", "time_s"
+GRIND, TIME, SERVICE = "grind_setting", "time_s", "service_stretch"
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +96,7 @@ def bag_model(comparable: ComparableSet, *, bench: Bench) -> tuple[BagSetting, T
     if rows.predictor(GRIND) is None:
         declined = any(name == GRIND for name, _ in rows.declined)
         return replace(known, why="few" if declined else "no grind change"), None
-    if goes_along(rows, GRIND, with_columns=("service_stretch",)).inseparable:
+    if goes_along(rows, GRIND, with_columns=(SERVICE,)).inseparable:
         return replace(known, why="entwined"), None
     try:
         return known, fit_trend(rows)
@@ -133,7 +133,8 @@ def bag_setting(
     With the level m of the time at the usual setting x₀ and its change b per number on the
     grinder, the setting is x₀ + (T − m)/b. Limits are Fieller's, with degrees of freedom
     after Kenward and Roger of the mean at the setting itself; its standard error is that
-    mean's over the absolute value of b, the first-order one.
+    mean's over the absolute value of b, the first-order one. Where services are allowed for,
+    the level is that after the last one.
 
     References
     ----------
@@ -158,7 +159,7 @@ def bag_setting(
         return replace(known, why="other ages")
     usual = float(model.rows.prepared.frame[GRIND].mean())
     slope = _per_number(model)
-    level = model.level_at(age_d, {GRIND: usual})
+    level = model.level_at(age_d, {GRIND: usual, **_as_it_ended(model)})
     setting = _ratio(model, -level, slope, constant=time_s).shifted(origin=usual, unit=1.0)
     if setting.kind != "bounded":
         return replace(known, why="weak")
@@ -179,6 +180,12 @@ def bag_setting(
         per_day_error=model.estimate(day + held.estimate * step, "left").std_error
         / abs(per_number * grinder.step),
     )
+
+
+def _as_it_ended(model: TrendModel) -> dict[str, object]:
+    """Return the state after the last service, where services are allowed for."""
+    service = model.rows.predictor(SERVICE)
+    return {} if service is None else {SERVICE: service.levels[-1]}
 
 
 def _known(comparable: ComparableSet, rows: BagRows) -> BagSetting:
