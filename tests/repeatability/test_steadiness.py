@@ -258,6 +258,21 @@ def test_shots_that_do_not_differ_have_no_spread_of_zero() -> None:
     assert "the same to the last digit" in found.sentences[0]
 
 
+def test_what_is_the_same_all_session_is_not_said_to_differ_by_rounding() -> None:
+    grind = np.tile([9.0, 10, 11, 12, 13], 3)
+    shots = pd.DataFrame({"session": np.repeat(list("abc"), 5), "grind_setting": grind})
+    found = of(shots.assign(temp_c=np.repeat([87.1, 91.3, 94.7], 5)), "temp_c")
+    assert found.quantities[0].sd == 0
+    assert "the same to the last digit" in found.sentences[0]
+
+
+def test_a_ratio_without_a_unit_reads_as_a_number() -> None:
+    shots = pd.DataFrame({"brew_ratio": [2.0, 2.1, 1.9, 2.0, 2.2, 2.05, 1.95]})
+    told = " ".join(of(shots, "brew_ratio").sentences)
+    assert "  " not in told
+    assert " ," not in told
+
+
 def test_a_percentage_of_the_mean_is_told_only_where_zero_means_nothing_there() -> None:
     shots = times(TEN, **{"score:overall": TEN, "temp_c": TEN})
     found = {each.column: each for each in of(shots, "time_s", "overall", "temp_c").quantities}

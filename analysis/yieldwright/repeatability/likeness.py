@@ -45,6 +45,9 @@ _SAME_THING = {
 #: Seconds by which pre-wetting differs on purpose and not by hand (common practice, no source).
 _PREWET_APART_S = 3.0
 
+#: Share of a value that computing may leave of no difference at all.
+_ROUNDING = 1e-10
+
 #: Sessions beyond which a line leaves them in: a column for each would fill the memory.
 _MOST_SESSIONS = 500
 
@@ -199,13 +202,18 @@ def _pooled(shots: pd.DataFrame, column: str, keys: pd.DataFrame, basis: Basis) 
         basis=basis if df else "none",
         rows=rows,
         df=df,
-        sd=_root_mean(rows["deviation"], df),
+        sd=_felt(_root_mean(rows["deviation"], df), rows[column]),
         n_measured=len(shots),
     )
 
 
 def _root_mean(deviations: pd.Series[float], df: int) -> float:
     return math.sqrt(float((deviations**2).sum()) / df) if df else math.nan
+
+
+def _felt(sd: float, values: pd.Series[float]) -> float:
+    """Return a spread, 0 where it is only what computing leaves of numbers that are the same."""
+    return 0.0 if sd < _ROUNDING * float(values.abs().max()) else sd
 
 
 def _about_a_line(shots: pd.DataFrame, column: str, keys: pd.DataFrame) -> LikeShots | None:
@@ -222,7 +230,7 @@ def _about_a_line(shots: pd.DataFrame, column: str, keys: pd.DataFrame) -> LikeS
         if fit is not None:
             names = tuple(term.column for term in terms)
             rows = whole.assign(deviation=fit.residuals, set=0)
-            sd = float(fit.sigma)
+            sd = _felt(float(fit.sigma), whole[column])
             return LikeShots(column, "fit", rows, fit.df_resid, sd, names, n_measured=len(shots))
     return None
 

@@ -10,7 +10,7 @@ from yieldwright.formatting import number
 if TYPE_CHECKING:
     from yieldwright.repeatability.quantity_spread import QuantitySpread
 
-__all__ = ["amount", "basis_phrase", "figure", "span", "with_limits"]
+__all__ = ["amount", "basis_phrase", "figure", "sized", "span", "with_limits"]
 
 
 def amount(size: float, unit: str) -> str:
@@ -78,6 +78,28 @@ def figure(value: float) -> str:
     ('0.34', '13')
     """
     return number(value, figures=2)
+
+
+def sized(value: float, unit: str) -> str:
+    """Return a spread to two figures with its unit, if it has one.
+
+    Parameters
+    ----------
+    value : float
+        Any spread. [any unit]
+    unit : str
+        From `measured_unit`.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> sized(0.3391, "s"), sized(0.039, "")
+    ('0.34 s', '0.039')
+    """
+    return f"{figure(value)} {unit}".strip()
 
 
 def span(low: float, high: float) -> str:

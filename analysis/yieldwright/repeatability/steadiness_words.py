@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from yieldwright.formatting import count, listing, percent, sentence_case, visible
 from yieldwright.repeatability.likeness import ENOUGH
 from yieldwright.repeatability.measured import measured_unit
-from yieldwright.repeatability.spread_texts import amount, figure, span
+from yieldwright.repeatability.spread_texts import amount, sized, span
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
@@ -165,10 +165,11 @@ def _few(each: QuantitySpread) -> str:
         return _none_alike([each])
     if not alike.sd > 0:
         return _all_the_same([each])
+    limits = f"{span(each.low, each.high)} {unit}".strip()
     return (
         f"How steady the {noun} is, {_repeats(each)} cannot tell: its SD lies somewhere in "
-        f"{span(each.low, each.high)} {unit} (95 % interval). At {ENOUGH} repeats more is said; "
-        "pull one setting six times in one session."
+        f"{limits} (95 % interval). At {ENOUGH} repeats more is said; pull one setting six times "
+        "in one session."
     )
 
 
@@ -186,7 +187,7 @@ def _spread_sentence(each: QuantitySpread, *, line_known: bool) -> str:
         low, high = (percent(end, places=1) for end in each.variation_limits)
         share = f", {percent(each.variation, places=1)} of its mean ({low} to {high})"
     return (
-        f"{who} differ in {noun} by {figure(each.sd)} {unit}{share} – standard deviation; 95 % "
+        f"{who} differ in {noun} by {sized(each.sd, unit)}{share} – standard deviation; 95 % "
         f"interval {span(each.low, each.high)}, {rest}."
     )
 
@@ -209,8 +210,8 @@ def _repeats(each: QuantitySpread) -> str:
 def _limit_sentence(each: QuantitySpread) -> str:
     unit = measured_unit(each.column)
     head = (
-        f"Two shots of one setting differ by less than {figure(each.limit)} {unit} 19 times in "
-        f"20 (repeatability limit, 2.8 × SD; {figure(each.limit_few)} {unit} allowing for "
+        f"Two shots of one setting differ by less than {sized(each.limit, unit)} 19 times in "
+        f"20 (repeatability limit, 2.8 × SD; {sized(each.limit_few, unit)} allowing for "
         f"{_repeats(each)})"
     )
     if math.isnan(each.within):
@@ -241,7 +242,7 @@ def _difference_sentence(each: QuantitySpread) -> str:
     unit = measured_unit(each.column)
     four = next(d for d in each.differences if d.n_each == 4)
     head = (
-        f"With 4 shots at each of two settings a difference of {figure(four.size)} {unit} is "
+        f"With 4 shots at each of two settings a difference of {sized(four.size, unit)} is "
         f"seen four times in five ({span(four.low, four.high)}, as far as the SD is known)"
     )
     tails = [
@@ -257,19 +258,19 @@ def _session_sentences(each: QuantitySpread) -> Iterator[str]:
         return
     unit, noun = measured_unit(each.column), _noun(each)
     total = (
-        f"over sessions the SD is {figure(found.total)} {unit} "
+        f"over sessions the SD is {sized(found.total, unit)} "
         f"({span(found.total_low, found.total_high)})"
     )
     sessions = count(found.n_sessions, "session")
     if found.at_zero:
         yield (
             f"From session to session, at one setting, no further difference in {noun} shows: its "
-            f"SD is at most {figure(found.high)} {unit} ({sessions}); {total}."
+            f"SD is at most {sized(found.high, unit)} ({sessions}); {total}."
         )
         return
     yield (
         f"From session to session, at one setting, the {noun} differs by a further "
-        f"{figure(found.sd)} {unit} ({span(found.low, found.high)}; {sessions}; what the coffee "
+        f"{sized(found.sd, unit)} ({span(found.low, found.high)}; {sessions}; what the coffee "
         f"aged is in it); {total}."
     )
 

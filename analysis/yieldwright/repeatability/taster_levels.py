@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from yieldwright.errors import YieldwrightError
+from yieldwright.models.agreement.intraclass import ROUNDING
 from yieldwright.models.agreement.kappa import cohen_kappa
 from yieldwright.models.contrasts.contrasts import holm, two_sided_p
 from yieldwright.models.intervals.intervals import sd_interval, t_interval
@@ -95,7 +96,7 @@ def taster_levels(table: pd.DataFrame) -> tuple[TasterLevel, ...]:
     levels = cov @ design.T @ centred
     variance = float(((centred - design @ levels) ** 2).sum()) / df
     errors = np.sqrt(variance * np.diag(cov))
-    if not variance > 0:
+    if not variance > (ROUNDING * float(np.abs(values).max())) ** 2:
         return ()
     p_values = [two_sided_p(float(v), float(e), df) for v, e in zip(levels, errors, strict=True)]
     limits = [t_interval(float(v), float(e), df) for v, e in zip(levels, errors, strict=True)]

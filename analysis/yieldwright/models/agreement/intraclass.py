@@ -22,6 +22,10 @@ Array = npt.NDArray[np.float64]
 KINDS = ("ICC1", "ICC2", "ICC3", "ICC1k", "ICC2k", "ICC3k")
 
 
+#: Share of a rating that computing may leave of no difference at all.
+ROUNDING = 1e-10
+
+
 @dataclass(frozen=True, slots=True)
 class MeanSquares:
     """Mean squares of a table of targets × raters.
@@ -130,7 +134,8 @@ def intraclass(ratings: pd.DataFrame | Array, *, level: float = LEVEL) -> pd.Dat
     if not 0 < level < 1:
         raise OutOfRangeError(f"a confidence level must lie between 0 and 1; {level:g} does not")
     found = mean_squares(ratings)
-    if not (found.error > 0 and found.within > 0):
+    nothing = (ROUNDING * float(np.abs(np.asarray(ratings, dtype=float)).max())) ** 2
+    if not (found.error > nothing and found.within > nothing):
         raise OutOfRangeError(
             "ratings leave no disagreement to measure by; bring raters who differ somewhere"
         )
