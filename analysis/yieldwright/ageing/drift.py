@@ -17,6 +17,7 @@ from yieldwright.errors import OutOfRangeError, TooFewShotsError, YieldwrightErr
 from yieldwright.models.contrasts.contrasts import Estimate, estimate_table
 from yieldwright.models.intervals.power import detectable_effect
 from yieldwright.models.trend.forms import FORMS, Form, Forms, compare_forms
+from yieldwright.models.trend.monotone import MonotoneTrend, monotone_trend
 from yieldwright.models.trend.serial import SerialCheck, serial_correlation
 from yieldwright.results import Result
 from yieldwright.taste.words.wording import column_label
@@ -27,6 +28,9 @@ if TYPE_CHECKING:
 __all__ = ["Drift", "beside_columns", "drift_of"]
 
 Array = npt.NDArray[np.float64]
+
+#: Sessions from which on ranks say something: on 5, even a perfect order is 1 of 60.
+LEAST_RANKED = 6
 
 #: Ages at which the curve is reckoned for the figure.
 AGES_SHOWN = 61
@@ -53,6 +57,9 @@ class Drift(Result):
         Columns whose effect was taken off.
     as_brewed : bool
         Whether something that went along with age could not be taken off.
+    ranks : MonotoneTrend or None
+        Whether means of sessions rise or fall with age by their ranks alone; None on fewer
+        than 6 sessions.
     carried : SerialCheck or None
         Whether what the trend leaves carries over to the next shot or session; None where
         the rows leave too little to ask.
@@ -65,6 +72,7 @@ class Drift(Result):
     detectable: float
     freed: tuple[str, ...]
     as_brewed: bool
+    ranks: MonotoneTrend | None = None
     carried: SerialCheck | None = None
 
     @property
@@ -170,6 +178,7 @@ def drift_of(model: TrendModel, *, as_brewed: bool = False) -> Drift:
         detectable=detectable_effect(average.std_error, average.df),
         freed=tuple(each.column for each in rows.beside),
         as_brewed=as_brewed,
+        ranks=_ranks(model),
         carried=_carried(model),
         n_shots=rows.n_shots,
         dropped=rows.prepared.dropped,
@@ -210,10 +219,20 @@ def _forms(rows: BagRows) -> Forms:
         few = isinstance(problem, TooFewShotsError)
         why = "too few sessions" if few else "the shots leave no spread to judge by"
         lost = {"turn": np.nan, "log_likelihood": np.nan, "aicc": np.nan}
-        none = tuple(
-            Form(name, n_params=0, possible=False, why_not=why, **lost) for name in FORMS
-        )
+        none = tuple(Form(name, n_params=0, possible=False, why_not=why, **lost) for name in FORMS)
         return Forms(none, rows.n_sessions, "groups", rows.n_shots, len(np.unique(rows.ages)))
+
+
+def _ranks(model: TrendModel) -> MonotoneTrend | None:
+    """Return the trend of the ranks of session means, with what stands beside taken off."""
+    shots = _shots(model)
+    sessions = shots.groupby("session", sort=False)[["roast_age_d", "freed"]].mean()
+    if len(sessions) < LEAST_RANKED:
+        return None
+    try:
+        return monotone_trend(sessions["roast_age_d"], sessions["freed"])
+    except YieldwrightError:
+        return None
 
 
 def _carried(model: TrendModel) -> SerialCheck | None:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from yieldwright.formatting import listing, number, percent, sentence_case, signed
+from yieldwright.formatting import listing, number, p_value, percent, sentence_case, signed
+from yieldwright.models.intervals.power import ALPHA
 from yieldwright.taste.words.wording import column_label, response_words
 
 if TYPE_CHECKING:
@@ -45,6 +46,7 @@ def drift_sentences(found: Drift) -> Iterator[str]:
     span = f"from day {age.low:g} to day {age.high:g}"
     held = _held(found)
     yield _average(found, words, span, held)
+    yield from _rank_sentence(found)
     if found.ends and _turns(found.ends):
         first, last = found.ends
         yield (
@@ -74,6 +76,21 @@ def _average(found: Drift, words: ResponseWords, span: str, held: str) -> str:
         f"{held}, shots {words.verb} {words.amount(each.estimate, half)} with each day {span} "
         f"(95 % interval {words.span(each.ci_low, each.ci_high)})."
     )
+
+
+def _rank_sentence(found: Drift) -> Iterator[str]:
+    """Yield whether ranks of session means, which no wild session sways, say the same."""
+    if found.ranks is None or not found.clear:
+        return
+    shown = p_value(found.ranks.p_value)
+    equal = f"p {shown}" if shown.startswith("<") else f"p = {shown}"
+    if found.ranks.p_value < ALPHA and found.ranks.tau * found.average.estimate > 0:
+        yield f"Ranks of the sessions, which assume no form, agree ({equal})."
+    else:
+        yield (
+            f"By ranks of the sessions, which no single one can sway, it is not clear ({equal}): "
+            "read it with care."
+        )
 
 
 def _turns(ends: tuple[Estimate, ...]) -> bool:
