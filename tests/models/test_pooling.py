@@ -116,7 +116,7 @@ def test_units_known_alike_are_pooled_as_a_plain_sample() -> None:
     low, high = stats.t.interval(0.95, 4, values.mean(), stats.sem(values))
     assert (found.ci_low, found.ci_high) == pytest.approx((low, high))
     assert found.between_sd**2 + 0.2**2 == pytest.approx(values.var(ddof=1))
-    reach = stats.t.ppf(0.975, 3) * math.sqrt(found.between_sd**2 + found.std_error**2)
+    reach = stats.t.ppf(0.975, 4) * values.std(ddof=1) * math.sqrt(1 + 1 / 5)
     assert found.next_high - found.mean == pytest.approx(reach)
 
 
@@ -162,7 +162,7 @@ def test_the_next_unit_falls_where_it_is_expected() -> None:
         errors = rng.uniform(0.2, 0.5, 8)
         found = pool_estimates(true[:8] + rng.normal(0, errors), errors)
         held += found.next_low <= true[8] <= found.next_high
-    # t on k − 2 degrees of freedom is somewhat too careful: a chi-square on k − 1 is behind it.
+    # Above 95 %, because the interval allows for an error that a true value does not have.
     assert 0.95 - 4 * math.sqrt(0.95 * 0.05 / 4000) <= held / 4000 <= 0.975
 
 
