@@ -283,3 +283,14 @@ def test_a_known_truth_is_recovered_without_noise() -> None:
     assert found is not None
     assert found.finer_per_day is not None
     assert found.finer_per_day.estimate == pytest.approx(-case.settings_per_day(), rel=1e-5)
+
+
+def test_scores_alike_inside_every_session_are_followed_by_their_sessions() -> None:
+    shots = bag("curve with a peak inside")
+    coarse = shots.assign(
+        **{SCORE: (2 * shots.groupby("session")[SCORE].transform("mean")).round() / 2}
+    )
+    found = followed(coarse, SCORE)
+    assert found.drift is not None
+    assert found.drift.n_shots == shots["session"].nunique()
+    assert found.missing == ""

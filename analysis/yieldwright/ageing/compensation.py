@@ -132,7 +132,7 @@ class Compensation(Result):
         return pd.DataFrame(
             {
                 "Quantity": f"{row['quantity']}",
-                "Estimate": f"{_shown(row)} {row['unit']}",
+                "Estimate": _shown(row),
                 "95 % limits": _limits_words(row),
             }
             for row in self.to_frame().to_dict("records")
@@ -292,9 +292,10 @@ def _limits(found: FiellerSet) -> tuple[object, ...]:
 
 
 def _shown(row: Mapping[Hashable, Any]) -> str:
-    low, high = row["ci_low"], row["ci_high"]
-    half = (high - low) / 2 if row["kind"] == "bounded" else None
-    return number(row["estimate"], half)
+    """Return an estimate rounded to its limits, and none where it has no limits."""
+    if row["kind"] != "bounded":
+        return "–"
+    return f"{number(row['estimate'], (row['ci_high'] - row['ci_low']) / 2)} {row['unit']}"
 
 
 def _limits_words(row: Mapping[Hashable, Any]) -> str:

@@ -21,6 +21,16 @@ __all__ = ["drift_sentences"]
 #: Weights from which a form counts as clear, and as the likelier one.
 CLEAR, LIKELIER = 0.9, 0.6
 
+SERVICES = "service_stretch"
+
+#: What sessions and ages are called where nobody knows of coffee.
+_BENCH_WORDS = {
+    "groups": "sessions",
+    "rows": "shots",
+    "different values of x": "different ages",
+    "parameters": "figures to be found",
+}
+
 _FORMS = {
     "flat": "no drift at all",
     "line": "a line",
@@ -57,9 +67,11 @@ def drift_sentences(found: Drift) -> Iterator[str]:
 
 
 def _held(found: Drift) -> str:
-    if found.as_brewed or not found.freed:
-        return "As it was brewed" if found.as_brewed else "With nothing else to allow for"
-    return f"At the same {listing([column_label(name) for name in found.freed])}"
+    if found.as_brewed:
+        return "As it was brewed"
+    same = [column_label(name) for name in found.freed if name != SERVICES]
+    held = f"At the same {listing(same)}" if same else "With nothing else to allow for"
+    return f"{held}, services taken off" if SERVICES in found.freed else held
 
 
 def _average(found: Drift, words: ResponseWords, span: str, held: str) -> str:
@@ -128,4 +140,12 @@ def _form_sentences(forms: Forms) -> Iterator[str]:
         )
     missing: list[Form] = [each for each in forms.forms if not each.possible]
     for each in missing:
-        yield f"{sentence_case(_FORMS[each.name])} could not be tried: {each.why_not}."
+        yield f"{sentence_case(_FORMS[each.name])} could not be tried: {_at_the_bench(each)}."
+
+
+def _at_the_bench(form: Form) -> str:
+    """Return what a form lacks in words of the bench."""
+    why = form.why_not
+    for word, ours in _BENCH_WORDS.items():
+        why = why.replace(word, ours)
+    return why

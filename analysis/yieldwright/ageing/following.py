@@ -69,11 +69,13 @@ def follow(
     ----------
     log : ShotLog
         A log that was read.
-    bag, grinder : str
-        Codes; empty for the bag that ends last in the log, and the grinder it ended on.
+    bag : str
+        Its code; empty for the bag that ends last in the log.
     of : str
         An attribute that was scored, such as `overall`; or `ey_pct`, `time_s`, `tds_pct`.
         Empty for the first attribute scored.
+    grinder : str
+        Its code; empty for the one the bag ended on.
     beside : sequence of str
         Columns whose effect is taken off where they were logged and differ.
     rng : Generator or None

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from yieldwright.models.contrasts.contrasts import Estimate
     from yieldwright.models.linear.model import LinearFit
 
-__all__ = ["TrendModel", "fit_trend"]
+__all__ = ["TrendModel", "bears_a_curve", "fit_trend"]
 
 Array = npt.NDArray[np.float64]
 
@@ -194,6 +194,8 @@ def fit_trend(rows: BagRows, *, form: Literal["line", "curve", "any"] = "any") -
     -----
     A curve is borne by 4 different ages and by 2 sessions more than it and whatever else
     is the same all through a session has coefficients. Numbers beside the age enter as lines.
+    Where all shots of each session came out alike, as coarse scores do, means of sessions are
+    fitted: more shots of a session told nothing more.
 
     Examples
     --------
@@ -215,8 +217,16 @@ def fit_trend(rows: BagRows, *, form: Literal["line", "curve", "any"] = "any") -
     response = rows.prepared.frame["response"].to_numpy(dtype=float)
     if not rows.grouped:
         return TrendModel(rows, fit_least_squares(design, response))
+    if not _spread_inside(rows):
+        return fit_trend(rows.of_sessions(), form=form)
     sessions = [grouping(rows.prepared.frame, "session")]
     return TrendModel(rows, fit_mixed(design, response, sessions))
+
+
+def _spread_inside(rows: BagRows) -> bool:
+    """Return whether shots of one session ever came out differently."""
+    response = rows.prepared.frame["response"]
+    return bool((response.groupby(rows.codes).transform("max") > response).any())
 
 
 def bears_a_curve(rows: BagRows) -> bool:

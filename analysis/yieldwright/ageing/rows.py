@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+import pandas as pd
 
 from yieldwright.taste.columns.adjusting import LEAST_SHOTS_A_SIDE
 from yieldwright.taste.columns.predictors import Predictor, Prepared, Question, prepare
@@ -132,6 +133,24 @@ class BagRows:
         first = np.full(self.n_sessions, -1)
         first[self.codes[::-1]] = values[::-1]
         return bool((values == first[self.codes]).all())
+
+    def of_sessions(self) -> BagRows:
+        """Return one row per session: means of numbers, and the first of everything else.
+
+        Returns
+        -------
+        BagRows
+            With the columns beside the age that still differ and can be borne.
+        """
+        frame = self.prepared.frame
+        numbers = [name for name in frame if pd.api.types.is_numeric_dtype(frame[name])]
+        how = {name: "mean" if name in numbers else "first" for name in frame}
+        means = frame.groupby(self.codes).agg(how).reset_index(drop=True)
+        room = max((len(means) - 2) // ROWS_EACH, 0)
+        kept = [each for each in self.beside if len(means[each.column].unique()) > 1]
+        return replace(
+            self, prepared=replace(self.prepared, frame=means), beside=tuple(kept[:room])
+        )
 
     def without(self, column: str) -> BagRows:
         """Return the same rows with one column no longer allowed for.
