@@ -53,6 +53,7 @@ def account_of_steady(answer: SteadyAnswer) -> dict[str, Any]:
             "failures": _part(found.failures),
             "failing": None if found.failing is None else _part(found.failing),
             "watches": [_part(each) for each in found.watches],
+            "moves": [_part(each) for each in found.moves],
             "people": [_part(each) for each in found.people],
             "progress": [_part(each) for each in found.progress],
             "tasters": [_part(each) for each in found.tasters],
@@ -106,7 +107,7 @@ def _nothing(path: str) -> dict[str, Any]:
         "cautions": [],
         "parts": {
             **dict.fromkeys(("steadiness", "failures", "failing")),
-            **{name: [] for name in ("watches", "people", "progress", "tasters")},
+            **{name: [] for name in ("watches", "moves", "people", "progress", "tasters")},
         },
     }
 

@@ -46,9 +46,9 @@ null and an endless limit as "inf" or "-inf":
   cautions    a list, the gravest first: code, severity, sentence, remedy,
               about
   parts       steadiness, failures, failing: an object or null; watches,
-              people, progress, tasters: a list of objects. An object holds
-              title, sentences, cautions, and every figure and table of it,
-              a table as a list of rows
+              moves, people, progress, tasters: a list of objects. An object
+              holds title, sentences, cautions, and every figure and table of
+              it, a table as a list of rows
 
 exit code: 0 told, also where the log cannot tell yet; 2 wrong usage,
 3 unreadable log, 4 figures not written"""

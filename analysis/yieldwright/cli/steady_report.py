@@ -82,7 +82,8 @@ def _say_findings(writer: Console, found: Steady, arguments: argparse.Namespace)
     failing = found.failing.sentences[:-1] if found.failing is not None else ()
     _say_part(writer, "Failures", [*found.failures.sentences, *failing])
     if found.watches:
-        _say_part(writer, _PARTS["watches"], map(_moved, found.watches))
+        clear = (sentence for move in found.moves if move.clear for sentence in move.sentences)
+        _say_part(writer, _PARTS["watches"], (*map(_moved, found.watches), *clear))
     if arguments.by == "barista":
         for each in (*found.people, *found.progress):
             _say_whole(writer, each)

@@ -1,10 +1,11 @@
-"""How often shots fail, how much like shots differ, and how much of that the instruments cause."""
+"""How steady a bench is: spread, limits, alarms, failures, people and tasters."""
 
 from __future__ import annotations
 
 from yieldwright.repeatability.failing_sessions import FailingSessions, failing_sessions
 from yieldwright.repeatability.failures import FailureRates, failure_rate
 from yieldwright.repeatability.instruments import InstrumentCheck, instrument_against_shots
+from yieldwright.repeatability.lasting_move import LastingMove, lasting_move
 from yieldwright.repeatability.people import People, compare_people, smallest_ratio
 from yieldwright.repeatability.progress import Progress, progress
 from yieldwright.repeatability.replicates import SAME, Spread, replicate_spread
@@ -18,6 +19,7 @@ __all__ = [
     "FailingSessions",
     "FailureRates",
     "InstrumentCheck",
+    "LastingMove",
     "People",
     "Progress",
     "Spread",
@@ -29,6 +31,7 @@ __all__ = [
     "failing_sessions",
     "failure_rate",
     "instrument_against_shots",
+    "lasting_move",
     "progress",
     "replicate_spread",
     "smallest_ratio",

@@ -13,6 +13,7 @@ from yieldwright.cautions import gravest_first
 from yieldwright.formatting import visible
 from yieldwright.repeatability.failing_sessions import FailingSessions, failing_sessions
 from yieldwright.repeatability.failures import FailureRates, failure_rate
+from yieldwright.repeatability.lasting_move import LastingMove, lasting_move
 from yieldwright.repeatability.measured import measured_columns
 from yieldwright.repeatability.people import People, compare_people
 from yieldwright.repeatability.progress import Progress, progress
@@ -51,6 +52,8 @@ class Steady(Result):
         Spread of like shots in everything that is measured.
     watches : tuple of Watch
         Quantities in the order pulled, those that were asked about or the first two.
+    moves : tuple of LastingMove
+        The likeliest lasting move of each of these.
     people : tuple of People
         Baristas compared in the same quantities.
     tasters : tuple of TasterAgreement
@@ -71,6 +74,7 @@ class Steady(Result):
     grinder: str = ""
     steadiness: Steadiness
     watches: tuple[Watch, ...] = ()
+    moves: tuple[LastingMove, ...] = ()
     people: tuple[People, ...] = ()
     tasters: tuple[TasterAgreement, ...] = ()
     failures: FailureRates
@@ -89,7 +93,8 @@ class Steady(Result):
         failing = () if self.failing is None else (self.failing,)
         people = (*self.people, *self.progress)
         return (
-            self.steadiness, self.failures, *failing, *self.watches, *people, *self.tasters
+            self.steadiness, self.failures, *failing, *self.watches, *self.moves, *people,
+            *self.tasters,
         )  # fmt: skip
 
     @property
@@ -174,8 +179,11 @@ def steady(
     chance = np.random.default_rng(SEED) if rng is None else rng
     every = _every_shot(log, comparable)
     people = tuple(_people(comparable, watched, log, every))
+    watches = tuple(watch(comparable, name, bench=log.bench, rng=chance) for name in watched)
+    moves = (lasting_move(each, rng=chance) for each in watches)
     tried = _Tried(
-        watches=tuple(watch(comparable, name, bench=log.bench, rng=chance) for name in watched),
+        watches=watches,
+        moves=tuple(each for each in moves if each is not None),
         people=people,
         progress=tuple(_followed(log, people, chance)),
         tasters=tuple(_agreements(comparable, measured_columns(comparable, of, bench=log.bench))),
@@ -189,6 +197,7 @@ class _Tried:
     """Parts as they came out, those that only say what they lack among them."""
 
     watches: tuple[Watch, ...]
+    moves: tuple[LastingMove, ...]
     people: tuple[People, ...]
     progress: tuple[Progress, ...]
     tasters: tuple[TasterAgreement, ...]
@@ -205,6 +214,7 @@ def _gathered(
         dropped=comparable.excluded,
         steadiness=found,
         watches=tuple(each for each in tried.watches if not each.missing),
+        moves=tried.moves,
         people=tried.people,
         tasters=tuple(each for each in tried.tasters if not each.missing),
         failures=failures,
