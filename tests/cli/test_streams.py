@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import re
+import shlex
 import sys
 
 import pytest
@@ -187,3 +189,14 @@ def test_signs_an_encoding_lacks_get_plain_ones(
     sys.stdout.flush()
     shown = raw.getvalue().decode(encoding)
     assert shown.replace("+/-", "±").replace("...", "…") == "19.8 ± 0.2 %, -1 … ?"
+
+
+@pytest.mark.parametrize(
+    "word", ["$(touch harmed)", "`id`", "a;b", "it's", "two words", 'say "x"']
+)
+def test_a_word_of_a_command_stays_one_word_to_a_shell(word: str) -> None:
+    pipe = io.StringIO()
+    say_command(console(pipe), ["yieldwright", "bag", "my-bench", word])
+    assert shlex.split(pipe.getvalue()) == ["yieldwright", "bag", "my-bench", word]
+    # Between double quotes a shell would still run what stands behind $ or in backticks.
+    assert not re.search(r'"[^"]*[$`]', pipe.getvalue())

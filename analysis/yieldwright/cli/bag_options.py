@@ -32,7 +32,7 @@ what roast age counts: days from the roast to the shot, less the days the
 coffee was frozen: those add nothing.
 
 what to log, once a bag or beside each shot:
-  bag, roasted_on          without them nothing can be followed
+  bag, roasted_on          the age follows; or roast_age_d, typed by hand
   opened_on                the day the bag was opened
   frozen_on, thawed_on     both, or the days after the freeze have no age
   serviced                 at the first shot after it, such as burrs cleaned
@@ -117,7 +117,7 @@ def _add_question(parser: argparse.ArgumentParser) -> None:
         metavar="A,B",
         type=columns_or_nothing,
         help="what else may have differed and is taken off; by default "
-        f"grind_setting,temp_band,service_stretch,dose_g, as far as logged; {NOTHING} for nothing",
+        f"grind_setting,temp_band,service_stretch,dose_g, as far as logged; '{NOTHING}' for none",
     )
     parser.add_argument(
         "--against",
