@@ -40,7 +40,7 @@ def test_a_frozen_and_opened_bag_is_told_in_plain_words() -> None:
     assert found.sentences == (
         (
             "All 58 shots of bag-21 have a roast age, 4 to 49 days; it was frozen for 12 days, "
-            "which add nothing."
+            "which add nothing to its age."
         ),
         "The bag was opened on 2026-10-19, 3 days old.",
     )
@@ -128,7 +128,7 @@ def test_a_log_with_several_freezes_by_its_bench_is_followed(tmp_path: Path) -> 
     assert found.sentences == (
         (
             "Both shots of bag-17 have a roast age, 4 to 19 days; it was frozen for 16 days, "
-            "which add nothing."
+            "which add nothing to its age."
         ),
         "The bag was opened on 2026-10-19, 3 days old.",
     )

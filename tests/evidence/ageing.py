@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from functools import partial
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
@@ -23,6 +24,10 @@ from yieldwright.ageing.bag_trend import BagTrend
 from yieldwright.ageing.following import follow_set
 from yieldwright.taste.columns.comparable import ComparableSet, set_of
 from yieldwright.taste.columns.servicing import service_stretches
+
+if TYPE_CHECKING:
+    from yieldwright.ageing.model import TrendModel
+    from yieldwright.models.contrasts.contrasts import Estimate
 
 SCORE, TIME = "score:overall", "time_s"
 
@@ -77,14 +82,20 @@ def counted(case: Case, log: pd.DataFrame, counts: Counts) -> None:
     if case.follows:
         _count_refusals(scored, counts)
         return
-    timed = follow_set(comparable, TIME, bench=BENCH)
-    for found, response in ((scored, SCORE), (timed, TIME)):
-        if found.drift is not None:
-            age, average = found.drift.model.age, found.drift.average
-            truth = chord(case, response, age.low, age.high)
-            counts.add(f"{response} per day", average.ci_low <= truth <= average.ci_high)
-    _count_grind(case, timed, counts)
+    if scored.drift is not None:
+        _count_slope(case, SCORE, scored.drift.average, scored.drift.model, counts)
+    if scored.compensation is not None:
+        timed = scored.compensation
+        _count_slope(case, TIME, timed.seconds_per_day, timed.model, counts)
+    _count_grind(case, scored, counts)
     _count_best(case, scored, counts)
+
+
+def _count_slope(
+    case: Case, response: str, found: Estimate, model: TrendModel, counts: Counts
+) -> None:
+    truth = chord(case, response, model.age.low, model.age.high)
+    counts.add(f"{response} per day", found.ci_low <= truth <= found.ci_high)
 
 
 def _count_refusals(found: BagTrend, counts: Counts) -> None:

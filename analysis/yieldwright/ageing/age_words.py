@@ -258,7 +258,7 @@ def _frozen(ages: BagAges) -> str:
         return ""
     one = ages.frozen_d == 1
     days = f"{ages.frozen_d:g} {'day' if one else 'days'}"
-    return f"; it was frozen for {days}, which {'adds' if one else 'add'} nothing"
+    return f"; it was frozen for {days}, which {'adds' if one else 'add'} nothing to its age"
 
 
 def _old(age: float) -> str:

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, ClassVar
 
 import pandas as pd
 
+from yieldwright.ageing.grinder_shots import bag_name
+from yieldwright.formatting import sentence_case, visible
 from yieldwright.models.contrasts.contrasts import estimate_table
 from yieldwright.results import Result
 from yieldwright.taste.words.wording import column_label
@@ -71,9 +73,9 @@ class BagTrend(Result):
     @property
     def title(self) -> str:
         """Response, bag and grinder."""
-        whose = f"bag {self.bag}" if self.bag else "the bag"
-        ground = f" on {self.grinder}" if self.grinder else ""
-        return f"{column_label(self.response).capitalize()} of {whose}{ground} across its age"
+        whose = bag_name(self.bag) if self.bag else "the bag"
+        ground = f" on {visible(self.grinder)}" if self.grinder else ""
+        return f"{sentence_case(column_label(self.response))} of {whose}{ground} across its age"
 
     @property
     def answered(self) -> bool:

@@ -77,7 +77,10 @@ def pair_sentence(pair: BagPair, p_holm: float, *, response: str, bench: Bench) 
     where = f"At {span_words(pair.age_d, pair.age_d)}{held}, {told}"
     basis = f"{count(pair.n_shots, 'shot')} in {count(pair.n_sessions, 'session')}"
     after = f", p = {p_value(p_holm)}".replace("= <", "< ")
-    sentence = f"{where} ({_limits(pair.difference, response, bench)}; {basis}{after})."
+    limits = (
+        f"95 % interval {_span(pair.difference, response, bench)}" if clear else "95 % interval"
+    )
+    sentence = f"{where} ({limits}; {basis}{after})."
     return f"{sentence}{_ends(pair, response, bench)}"
 
 
@@ -87,15 +90,14 @@ def _told(pair: BagPair, found: Estimate, *, clear: bool, response: str, bench: 
     half = (found.ci_high - found.ci_low) / 2
     if not clear:
         return (
-            f"no difference in {words.noun} shows between {first} and {second}: "
-            f"{words.amount(found.estimate, half)} for {second}"
+            f"no difference in {words.noun} shows between {first} and {second}: {second} less "
+            f"{first} is {_span(found, response, bench)}"
         )
     return f"{second} {words.verb} {words.amount(found.estimate, half)} than {first}"
 
 
-def _limits(found: Estimate, response: str, bench: Bench) -> str:
-    words = response_words(response, bench)
-    return f"95 % interval {words.span(found.ci_low, found.ci_high)}"
+def _span(found: Estimate, response: str, bench: Bench) -> str:
+    return response_words(response, bench).span(found.ci_low, found.ci_high)
 
 
 def _held_equal(pair: BagPair) -> str:

@@ -233,7 +233,7 @@ def _nothing(
     response: str, codes: Sequence[str], n_shots: int, dropped: tuple[Dropped, ...]
 ) -> BagsCompared:
     """Return that there are no two bags."""
-    what = "one bag" if codes else "no bag with a value"
+    what = "one bag" if codes else "no bag with an age and what is asked about"
     why = f"There is {what} of this grinder, and nothing to compare it with."
     return BagsCompared(
         response=response,

@@ -7,22 +7,18 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
-import numpy as np
-import pandas as pd
-
+from yieldwright.ageing.best_day_limits import limits_by_way, limits_shown
 from yieldwright.ageing.best_day_words import best_day_sentences
 from yieldwright.ageing.drift import beside_columns
 from yieldwright.errors import YieldwrightError
 from yieldwright.models.intervals.fieller import FiellerSet, fieller_ratio
-from yieldwright.models.linear.bootstrap import DRAWS
-from yieldwright.models.trend.turning_points import turning_points
 from yieldwright.models.trend.two_lines import TwoLines, fit_two_lines
 from yieldwright.results import Result
 from yieldwright.taste.columns.roles import attribute_of
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Iterator, Mapping
-    from typing import Any
+    import numpy as np
+    import pandas as pd
 
     from yieldwright.ageing.model import TrendModel
     from yieldwright.ageing.rows import BagRows
@@ -37,9 +33,6 @@ Verdict = Literal["told", "open", "unsure", "edge", "flat", "other way"]
 #: Two lines that meet count beside a curve unless its criterion is lower by more than this:
 #: evidence of 20 to 1 (Burnham and Anderson 2002, 2.6: beyond 4 to 7 considerably less).
 STILL_PLAUSIBLE = 6.0
-
-#: Columns of the table of limits.
-COLUMNS = ("way", "kind", "estimate", "ci_low", "ci_high", "monte_carlo_error")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -99,8 +92,7 @@ class BestDay(Result):
         `estimate`, `ci_low`, `ci_high`, and `monte_carlo_error`, what another seed would
         change.
         """
-        rows = [_by_curve(self.ages), *_by_lines(self.lines), *_by_draws(self.model, self.seed)]
-        return pd.DataFrame(rows, columns=list(COLUMNS))
+        return limits_by_way(self.model, self.ages, self.lines, seed=self.seed)
 
     def to_frame(self) -> pd.DataFrame:
         """Return the limits by each way at full precision."""
@@ -114,8 +106,7 @@ class BestDay(Result):
         DataFrame
             One row per way of bounding the day.
         """
-        tried = (self.first, self.last)
-        return pd.DataFrame([_shown(row, tried) for row in self.table.to_dict("records")])
+        return limits_shown(self.table, (self.first, self.last))
 
 
 def goes_for(response: str, bench: Bench) -> Literal["most", "least", ""]:
@@ -177,6 +168,7 @@ def best_day(model: TrendModel, *, forms: Forms, rng: np.random.Generator) -> Be
     Examples
     --------
     >>> import numpy as np
+    >>> import pandas as pd
     >>> from yieldwright.ageing.drift import drift_of
     >>> from yieldwright.ageing.model import fit_trend
     >>> from yieldwright.ageing.rows import bag_rows
@@ -290,59 +282,3 @@ def _break_limits(lines: TwoLines, *, top: bool) -> tuple[float, float]:
     rises = before.ci_low > 0 if top else before.ci_high < 0
     falls = after.ci_high < 0 if top else after.ci_low > 0
     return (lines.ci_low if rises else -math.inf, lines.ci_high if falls else math.inf)
-
-
-def _by_curve(ages: FiellerSet) -> tuple[object, ...]:
-    return ("curve, Fieller", ages.kind, ages.estimate, ages.low, ages.high, math.nan)
-
-
-def _by_lines(lines: TwoLines | None) -> Iterator[tuple[object, ...]]:
-    if lines is not None:
-        limits = (lines.place, lines.ci_low, lines.ci_high)
-        yield ("two lines, likelihood", _kind(*limits[1:]), *limits, math.nan)
-
-
-def _by_draws(model: TrendModel, seed: int) -> Iterator[tuple[object, ...]]:
-    """Yield the limits of sessions and shots drawn anew, where the rows can be drawn from."""
-    rows = model.rows
-    try:
-        found = turning_points(
-            rows.ages,
-            rows.prepared.frame["response"].to_numpy(dtype=float),
-            rng=np.random.default_rng(seed),
-            beside=beside_columns(rows),
-            groups=rows.codes if rows.grouped else None,
-        )
-    except YieldwrightError:
-        return
-    drawn = found.percentile
-    error = max(drawn.mc_low, drawn.mc_high)
-    kind = _kind(drawn.low, drawn.high)
-    yield (f"curve, {DRAWS:,} redrawn logs", kind, found.estimate, drawn.low, drawn.high, error)
-
-
-def _kind(low: float, high: float) -> str:
-    return "bounded" if math.isfinite(low) and math.isfinite(high) else "unbounded"
-
-
-def _shown(row: Mapping[Hashable, Any], tried: tuple[float, float]) -> dict[str, str]:
-    """Return one way of bounding as text, days to the whole day and none beyond those tried."""
-    error, at = row["monte_carlo_error"], row["estimate"]
-    is_set = row["kind"] in ("bounded", "unbounded")
-    inside = is_set and tried[0] <= at <= tried[1]
-    return {
-        "By": str(row["way"]),
-        "Best about day": f"{at:.0f}" if inside else "–",
-        "95 % limits": _within(row["ci_low"], row["ci_high"], tried) if is_set else "none",
-        "± by chance of drawing": "–" if math.isnan(error) else f"{error:.1f}",
-    }
-
-
-def _within(low: float, high: float, tried: tuple[float, float]) -> str:
-    """Return limits, an end beyond the ages tried as an open one."""
-    early, late = low >= tried[0], high <= tried[1]
-    if early and late:
-        return f"{low:.0f} to {high:.0f}"
-    if early:
-        return f"{low:.0f} or later"
-    return f"{high:.0f} or earlier" if late else "any"

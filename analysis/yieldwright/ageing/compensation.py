@@ -84,10 +84,24 @@ class Compensation(Result):
         One row per age: `roast_age_d`, `setting`, `low`, `high`, and whether the `setting`
         was `tried`; empty where the grind never changed.
         """
+        return self.needed_at(np.linspace(self.model.age.low, self.model.age.high, AGES_SHOWN))
+
+    def needed_at(self, ages: npt.ArrayLike) -> pd.DataFrame:
+        """Return the setting that gives the target at some ages.
+
+        Parameters
+        ----------
+        ages : array-like
+            Roast ages inside those tried. [d]
+
+        Returns
+        -------
+        DataFrame
+            One row per age, in the columns of `needed`; none where the grind never changed.
+        """
         if self.finer_per_day is None:
             return self.now
-        ages = np.linspace(self.model.age.low, self.model.age.high, AGES_SHOWN)
-        return _needed(self.model, self.target_s, ages)
+        return _needed(self.model, self.target_s, np.asarray(ages, dtype=float))
 
     @property
     def used(self) -> pd.DataFrame:

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 __all__ = ["compensation_cautions", "compensation_sentences", "seconds"]
 
+GRIND = "grind_setting"
+
 #: Days of which it is worth saying that one setting lasts so long.
 FEWEST_DAYS, MOST_DAYS = 1.5, 100.0
 
@@ -39,8 +41,8 @@ def compensation_sentences(found: Compensation) -> Iterator[str]:
     yield _at_one_setting(found.seconds_per_day, span)
     if found.finer_per_day is None:
         yield (
-            "The grind setting never changed, so how many settings that is stays open: pull one "
-            "shot of each session a setting finer."
+            f"{_why_no_grind(found)}, so how many settings that is stays open: pull one shot of "
+            "each session a setting finer."
         )
         return
     yield _holding(found, found.finer_per_day, span)
@@ -62,13 +64,16 @@ def compensation_cautions(found: Compensation) -> tuple[Caution, ...]:
     tuple of Caution
     """
     if found.finer_per_day is not None and found.finer_per_day.kind != "bounded":
+        why = _why_unbounded(found)
+        few = "sessions" in why
         return (
             Caution(
                 "grind-unclear",
                 "care",
-                "What one setting does to the time is not clear in these shots, so settings per "
-                "day have no limits.",
-                "Pull two settings at least two steps apart in one session, twice each.",
+                f"Settings per day have no limits: {why}.",
+                "Pull the bag on more days, two settings on each."
+                if few
+                else "Pull two settings at least two steps apart in one session, twice each.",
                 ("grind_setting", "time_s"),
             ),
         )
@@ -104,10 +109,7 @@ def _at_one_setting(per_day: Estimate, span: str) -> str:
 def _holding(found: Compensation, finer: FiellerSet, span: str) -> str:
     target = seconds(found.target_s)
     if finer.kind != "bounded":
-        return (
-            f"How many settings a day hold {target} cannot be told: the shots do not show "
-            "clearly what one setting does."
-        )
+        return f"How many settings a day hold {target} cannot be told: {_why_unbounded(found)}."
     if not _is_clear(finer):
         half = (finer.high - finer.low) / 2
         ends = [f"{number(abs(end), half)} {_way(end)}" for end in (finer.low, finer.high)]
@@ -117,6 +119,24 @@ def _holding(found: Compensation, finer: FiellerSet, span: str) -> str:
             f"average {span}, 95 % limits {ends[0]} to {ends[1]}."
         )
     return f"To hold {target} the grind {_direction(finer)}{_lasts(finer)}, on average {span}."
+
+
+def _why_no_grind(found: Compensation) -> str:
+    """Return why no grind stands beside the age."""
+    rows = found.model.rows
+    if any(name == GRIND for name, _ in rows.declined):
+        return "There are too few shots to tell what the grind setting does"
+    if rows.prepared.frame.get(GRIND) is None and GRIND not in rows.comparable.shots:
+        return "The grind setting is not logged"
+    return "The grind setting never changed"
+
+
+def _why_unbounded(found: Compensation) -> str:
+    """Return what a ratio lacks to have limits."""
+    setting = found.seconds_per_setting
+    if setting is not None and setting.ci_low * setting.ci_high > 0:
+        return "there are too few sessions"
+    return "the shots do not show clearly what one setting does"
 
 
 def seconds(time_s: float) -> str:

@@ -81,11 +81,11 @@ def _average(found: Drift, words: ResponseWords, span: str, held: str) -> str:
         reach = number(found.detectable, figures=2)
         return (
             f"{held}, no steady drift of the {words.noun} shows {span}: "
-            f"{words.span(each.ci_low, each.ci_high)} a day (95 % interval); such a log would "
-            f"find {reach} {words.unit} a day in 80 % of cases."
+            f"{words.span(each.ci_low, each.ci_high)} a day (95 % interval); a drift of {reach} "
+            f"{words.unit} a day would have been found four times in five."
         )
     return (
-        f"{held}, shots {words.verb} {words.amount(each.estimate, half)} with each day {span} "
+        f"{held}, shots {words.verb} {words.amount(each.estimate, half)} a day {span} "
         f"(95 % interval {words.span(each.ci_low, each.ci_high)})."
     )
 
@@ -130,13 +130,13 @@ def _form_sentences(forms: Forms) -> Iterator[str]:
     name = _FORMS[best.name]
     where = f" (at day {number(best.turn, figures=2)})" if best.name == "two lines" else ""
     if best.weight >= CLEAR:
-        yield f"Of the forms tried, the log speaks clearly for {name}{where}: {weights}."
+        yield f"Of the forms tried, the log speaks clearly for {name}{where} (weights: {weights})."
     elif best.weight >= LIKELIER:
-        yield f"Of the forms tried, {name}{where} is the likeliest: {weights}."
+        yield f"Of the forms tried, {name}{where} is the likeliest (weights: {weights})."
     else:
         yield (
             f"{sentence_case(name)}{where} fits a little better than other forms, but the log "
-            f"hardly tells them apart: {weights}."
+            f"hardly tells them apart (weights: {weights})."
         )
     missing: list[Form] = [each for each in forms.forms if not each.possible]
     for each in missing:

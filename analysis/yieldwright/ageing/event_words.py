@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from yieldwright.ageing.grinder_shots import bag_name
 from yieldwright.cautions import Caution
-from yieldwright.formatting import count, listing, number, p_value
-from yieldwright.taste.words.wording import column_label, response_words
+from yieldwright.formatting import count, listing, number, p_value, signed
+from yieldwright.taste.words.wording import column_label, response_words, signed_span
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -74,20 +74,21 @@ def step_sentences(
     words, found = response_words(response, bench), step.step
     half = (found.ci_high - found.ci_low) / 2
     basis = f"{count(step.sides[0][0], 'shot')} before and {step.sides[1][0]} after"
-    tail = (
-        f"(95 % interval {words.span(found.ci_low, found.ci_high)}; {basis}, "
-        f"p = {p_value(p_holm)}{_looks(fitted)})".replace("= <", "< ")
-    )
+    chance = f"p = {p_value(p_holm)}{_looks(fitted)}".replace("= <", "< ")
+    span = words.span(found.ci_low, found.ci_high)
     held = listing(["the trend in age", *_held(fitted)])
-    amount = words.amount(found.estimate, half)
     if p_holm < CLEAR:
-        said = f"After {event_names(step)}, shots {words.verb} {amount} than before it"
+        amount = words.amount(found.estimate, half)
+        said = (
+            f"After {event_names(step)}, shots {words.verb} {amount} than before it, with {held} "
+            f"taken off (95 % interval {span}; {basis}, {chance})."
+        )
     else:
         said = (
-            f"No step in {words.noun} shows at {event_names(step)}: {amount} than before it, "
-            "which chance alone can do"
+            f"No step in {words.noun} shows at {event_names(step)}, with {held} taken off: {span} "
+            f"(95 % interval; {basis}, {chance})."
         )
-    return [f"{said}, with {held} taken off {tail}.", _plain(step, response=response, bench=bench)]
+    return [said, _plain(step, response=response, bench=bench)]
 
 
 def _looks(fitted: StepFit) -> str:
@@ -116,9 +117,10 @@ def _plain(step: EventStep, *, response: str, bench: Bench) -> str:
     if found is None or math.isnan(estimate):
         return ""
     half = (high - low) / 2
-    said = f"{words.amount(estimate, half)} ({words.span(low, high)})"
+    said = f"{signed(estimate, half)} {words.unit} ({signed_span(low, high)})"
     reach = (found.ci_high - found.ci_low) / 2
-    if abs(estimate - found.estimate) <= NEAR * reach:
+    alike = (low * high > 0) == (found.ci_low * found.ci_high > 0)
+    if alike and abs(estimate - found.estimate) <= NEAR * reach:
         return f"Two plain means would have said much the same: {said}."
     older = (
         f"{number(abs(step.older_d), figures=2)} days {'older' if step.older_d > 0 else 'younger'}"
@@ -130,8 +132,9 @@ def _plain(step: EventStep, *, response: str, bench: Bench) -> str:
         else " The grind, the bags and the days those shots came from make up the rest."
     )
     return (
-        f"Two plain means would have said {said}, and misled: the coffee was {older} after it on "
-        f"average, and ageing by itself comes to {words.amount(step.ageing, reach)}.{others}"
+        f"Two plain means would have said {said}, and misled: the coffee was {older} after it "
+        f"on average, and ageing by itself comes to {signed(step.ageing, reach)} {words.unit}."
+        f"{others}"
     )
 
 

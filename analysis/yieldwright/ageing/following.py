@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from yieldwright.ageing.ages import roast_ages
+from yieldwright.ageing.ages import RoastAges, roast_ages
 from yieldwright.ageing.bag_trend import BagTrend
 from yieldwright.ageing.best_day import best_day
-from yieldwright.ageing.compensation import compensate
+from yieldwright.ageing.compensation import Compensation, compensate
 from yieldwright.ageing.dates import dates_of
 from yieldwright.ageing.drift import drift_of
 from yieldwright.ageing.entangled import Entwined, entwined_with_age
@@ -18,7 +18,7 @@ from yieldwright.ageing.events import events
 from yieldwright.ageing.model import TrendModel, fit_trend
 from yieldwright.ageing.rows import BESIDE, BagRows, bag_rows
 from yieldwright.cautions import Caution, gravest_first
-from yieldwright.errors import YieldwrightError
+from yieldwright.errors import AliasedColumnsError, YieldwrightError
 from yieldwright.formatting import count, listing
 from yieldwright.taste.asking import named_response, named_set
 from yieldwright.taste.columns.roles import attribute_of
@@ -176,7 +176,7 @@ def follow_set(
         bag=comparable.bag,
         grinder=comparable.grinder,
         response=response,
-        ages=roast_ages(comparable.shots, bag=comparable.bag),
+        ages=_ages(comparable, told_in),
         n_shots=fitted.rows.n_shots,
         dropped=(*comparable.excluded, *fitted.rows.prepared.dropped),
         missing=fitted.missing,
@@ -190,11 +190,24 @@ def follow_set(
         if not fitted.entwined:
             found = replace(found, best=best_day(fitted.model, forms=drift.forms, rng=chance))
     if timed.model is not None and all(each.column != GRIND for each in timed.entwined):
-        found = replace(found, compensation=compensate(timed.model))
+        found = replace(found, compensation=_compensated(timed.model, timed.entwined))
     if fitted.rows.n_shots:
         happened = events(comparable, _asked(response), bench=bench, told_in=told_in)
         found = replace(found, breaks=happened)
     return _told(found, fitted.rows)
+
+
+def _compensated(model: TrendModel, entwined: Sequence[Entwined]) -> Compensation:
+    """Return the grind that holds the time, with what went along with age and stays in it."""
+    found = compensate(model)
+    return replace(found, cautions=(*found.cautions, *(each.caution for each in entwined)))
+
+
+def _ages(comparable: ComparableSet, told_in: pd.DataFrame | None) -> RoastAges:
+    """Return the ages of the shots that count, of all of the bag where none does."""
+    if len(comparable.shots) or told_in is None:
+        return roast_ages(comparable.shots)
+    return roast_ages(_of_this_bag(comparable, told_in))
 
 
 def _of_this_bag(comparable: ComparableSet, told_in: pd.DataFrame | None) -> pd.DataFrame:
@@ -222,6 +235,11 @@ def _fitted(
         rows = rows.without(each.column)
     try:
         return _Fitted(rows, fit_trend(rows), entwined, "")
+    except AliasedColumnsError as problem:
+        named = listing(
+            [column_label(name) for name in problem.columns if name in rows.prepared.frame]
+        )
+        return _Fitted(rows, None, entwined, f"{named} cannot be told apart in these shots")
     except YieldwrightError as problem:
         return _Fitted(rows, None, entwined, str(problem))
 
@@ -255,6 +273,8 @@ def _why_no_age(rows: BagRows) -> str:
         return "no shot has a roast age"
     if len(rows.prepared.frame) == 0:
         return f"no shot has both a roast age and {_with_article(column_label(rows.response))}"
+    if len(rows.prepared.frame) == 1:
+        return f"there is only one shot, {rows.ages[0]:g} days old"
     left_out = dict(rows.prepared.left_out)
     return f"roast age: {left_out.get('roast_age_d', 'the same in every shot')}"
 

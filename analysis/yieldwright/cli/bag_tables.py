@@ -81,22 +81,11 @@ def needed_by_week(found: Compensation) -> pd.DataFrame:
     DataFrame
         One row per week and one for the last age: `roast_age_d`, `setting`, `low`, `high`,
         `tried`; empty where the grind never changed.
-
-    Notes
-    -----
-    `needed` holds ages close to each other from the first to the last; between two of them
-    a line stands for the curve.
     """
-    table = found.needed
-    if table.empty:
-        return table
-    known = table["roast_age_d"].to_numpy(dtype=float)
-    weeks = np.arange(math.ceil(known[0] / _DAYS_A_WEEK), known[-1] / _DAYS_A_WEEK + 1e-9)
-    ages = np.unique([*(weeks * _DAYS_A_WEEK), known[-1]])
-    columns = {name: np.interp(ages, known, table[name]) for name in ("setting", "low", "high")}
-    used = found.used["setting"]
-    tried = (columns["setting"] >= used.min()) & (columns["setting"] <= used.max())
-    return pd.DataFrame({"roast_age_d": ages, **columns, "tried": tried})
+    age = found.model.age
+    first, last = math.ceil(age.low / _DAYS_A_WEEK), math.floor(age.high / _DAYS_A_WEEK)
+    weeks = _DAYS_A_WEEK * np.arange(first, last + 1, dtype=float)
+    return found.needed_at(np.unique([*weeks, age.high]))
 
 
 def weeks_shown(found: Compensation) -> pd.DataFrame:

@@ -1,0 +1,50 @@
+"""The study of bags in short: fixed seed, four binomial standard errors."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from tests.evidence import ageing
+from tests.evidence.bags import CASES, case_of
+from tests.evidence.tally import Tally
+
+LOGS, SEED = 30, 11
+NAMES = ("flat", "one shot a day", "curve with a peak inside", "always ground finer")
+
+
+@pytest.fixture(scope="module")
+def tallies() -> list[Tally]:
+    """Return the study of few bags of four cases."""
+    return list(ageing.study(LOGS, SEED, cases=[case_of(name) for name in NAMES]))
+
+
+def test_every_promise_is_credible(tallies: list[Tally]) -> None:
+    assert [each for each in tallies if not each.credible()] == []
+
+
+def test_slopes_settings_best_days_and_refusals_are_studied(tallies: list[Tally]) -> None:
+    assert {each.quantity for each in tallies} >= {
+        "score:overall per day",
+        "time_s per day",
+        "settings per day",
+        "best day, every answer",
+        "no best day",
+        "grind not split from age",
+        "shots that would split named",
+    }
+
+
+def test_cases_without_a_promise_exist() -> None:
+    assert ageing.CORRELATED <= {case.name for case in CASES}
+
+
+def test_the_chord_of_a_parabola_is_its_slope_in_the_middle() -> None:
+    case = case_of("curve with a peak inside")
+    assert ageing.chord(case, "time_s", 10, 24) == pytest.approx(case.per_day("time_s", 17))
+
+
+def test_portions_hold_every_log() -> None:
+    portions = np.random.SeedSequence(1).spawn(-(-1001 // ageing.PORTION))
+    sizes = [min(ageing.PORTION, 1001 - ageing.PORTION * n) for n in range(len(portions))]
+    assert sum(sizes) == 1001
