@@ -235,7 +235,7 @@ def test_a_log_is_compared_as_its_shots_are(log_file: Path, two: BagsCompared) -
 
 def test_a_bag_that_is_not_there_is_refused_with_those_that_are(log_file: Path) -> None:
     log = read_log(log_file)
-    with pytest.raises(UnknownNameError, match="did you mean 'bag-2[12]'"):
+    with pytest.raises(UnknownNameError, match=r"did you mean 'bag-2[12]'"):
         compare_bags(log, "time_s", bags=["bag-2"], bench=BENCH)
 
 

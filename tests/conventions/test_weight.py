@@ -30,7 +30,9 @@ def test_importing_the_package_is_light() -> None:
     assert not loaded & HEAVY
 
 
-@pytest.mark.parametrize("command", [[], ["check"], ["taste"], ["steady"], ["weekend"], ["export"]])
+@pytest.mark.parametrize(
+    "command", [[], ["check"], ["taste"], ["bag"], ["steady"], ["weekend"], ["export"]]
+)
 def test_asking_for_help_is_light(command: list[str]) -> None:
     loaded = loaded_by("-m", "yieldwright", *command, "--help")
     assert "argparse" in loaded
