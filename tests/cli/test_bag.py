@@ -25,7 +25,7 @@ KEYS = [
     *("format", "log", "error", "as_of", "verdict", "missing", "response", "unit", "bag"),
     *("grinder", "allowed_for", "counts", "sentences", "cautions", "entwined", "dates", "parts"),
 ]
-PARTS = ["drift", "best", "compensation", "breaks", "ages", "against", "next"]
+PARTS = ["drift", "best", "compensation", "breaks", "ages", "against", "next", "every"]
 SCREEN = ["What age did", "When it is best", "How the grind must follow"]
 Ask = Callable[..., tuple[int, str, str]]
 
@@ -217,7 +217,7 @@ def test_other_bags_are_listed_with_their_ages(ask: Ask) -> None:
 def test_commands_offered_at_the_end_ask_the_same_question(ask: Ask) -> None:
     _, out, _ = ask(two_bags(), "bag-1", "--of", "time_s")
     assert "  yieldwright bag shots.csv bag-2 --of time_s\n" in out
-    assert "  yieldwright bag shots.csv bag-1 --of time_s --against --next --full\n" in out
+    assert "  yieldwright bag shots.csv bag-1 --of time_s --against --next --every --full\n" in out
     _, narrow, _ = ask(two_bags(), "--allow-for", "nothing")
     assert "  yieldwright bag shots.csv --allow-for nothing --against --next --full\n" in narrow
 
@@ -425,3 +425,16 @@ def test_a_file_in_place_of_the_figures_folder_is_told_before_any_work(
 
 def test_the_same_question_gets_the_same_answer(ask: Ask) -> None:
     assert ask("one-bag", "--full") == ask("one-bag", "--full")
+
+
+def test_every_bag_stands_in_one_table_where_asked_for(
+    capsys: pytest.CaptureFixture[str], root: Path
+) -> None:
+    log = str(root / "datasets" / "one-bag")
+    assert main(["bag", log, "--of", "time_s", "--every"]) == 0
+    out = capsys.readouterr().out
+    assert "How the shot time drifts in every bag" in out
+    assert all(code in out for code in ("bag-11", "bag-12", "bag-14", "bag-21"))
+    assert main(["bag", log, "--of", "time_s", "--every", "--json"]) == 0
+    bags = json.loads(capsys.readouterr().out)["parts"]["every"]["bags"]
+    assert [each["bag"] for each in bags] == ["bag-11", "bag-12", "bag-14", "bag-21"]

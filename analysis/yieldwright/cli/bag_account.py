@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from yieldwright.ageing.compensation import Compensation
     from yieldwright.ageing.drift import Drift
     from yieldwright.ageing.events import Breaks
+    from yieldwright.ageing.every_bag import EveryBag
     from yieldwright.ageing.starting_point import StartingPoint
     from yieldwright.cli.bag_following import BagAnswer
     from yieldwright.results import Result
@@ -30,7 +31,7 @@ __all__ = ["account_of_bag", "account_of_bag_refusal", "with_reasons"]
 #: Counts up when a key changes its name or meaning.
 _FORMAT = 1
 
-_PARTS = ("drift", "best", "compensation", "breaks", "ages", "against", "next")
+_PARTS = ("drift", "best", "compensation", "breaks", "ages", "against", "next", "every")
 
 
 def account_of_bag(answer: BagAnswer) -> dict[str, Any]:
@@ -187,6 +188,7 @@ def _parts(answer: BagAnswer, found: BagTrend) -> dict[str, Any]:
         "ages": _part(found.ages, {"bags": found.ages.to_frame()}),
         "against": None if answer.against is None else _against(answer.against),
         "next": None if answer.next is None else _next(answer.next),
+        "every": None if answer.every is None else _every(answer.every),
     }
 
 
@@ -278,3 +280,7 @@ def _next(part: StartingPoint) -> dict[str, Any]:
             "per_day": part.per_day,
         },
     )
+
+
+def _every(part: EveryBag) -> dict[str, Any]:
+    return _part(part, {"unit": part.unit, "allowed_for": part.freed, "bags": part.to_frame()})

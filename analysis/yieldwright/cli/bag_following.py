@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from yieldwright.ageing.bag_trend import BagTrend
     from yieldwright.ageing.bags import BagsCompared
+    from yieldwright.ageing.every_bag import EveryBag
     from yieldwright.ageing.starting_point import StartingPoint
     from yieldwright.results import Result
     from yieldwright.shotlog import ShotLog
@@ -51,6 +52,8 @@ class BagAnswer:
         Bags at equal age, where asked for.
     next : StartingPoint or None
         Where to begin with the next bag, where asked for and where the log can say.
+    every : EveryBag or None
+        The drift of every bag of the grinder, where asked for.
     others : tuple of ComparableSet
         Other bags and grinders in the log, the last pulled first.
     responses : tuple of str
@@ -66,6 +69,7 @@ class BagAnswer:
     why_no_grind: str = ""
     against: BagsCompared | None = None
     next: StartingPoint | None = None
+    every: EveryBag | None = None
     others: tuple[ComparableSet, ...] = field(default=())
     responses: tuple[str, ...] = ()
     figures: tuple[str, ...] = ()
@@ -74,7 +78,7 @@ class BagAnswer:
     def parts(self) -> tuple[Result, ...]:
         """Everything that may be drawn or told: the bag itself, its parts, other bags."""
         found = () if self.found is None else (self.found, *self.found.parts)
-        beside = (each for each in (self.against, self.next) if each is not None)
+        beside = (each for each in (self.against, self.next, self.every) if each is not None)
         return (*found, *beside)
 
 
@@ -221,6 +225,7 @@ def _with_others(answer: BagAnswer, arguments: argparse.Namespace) -> BagAnswer:
         next=next_bag(log, roast_level=_roast_level(this), grinder=found.grinder, bench=log.bench)
         if arguments.next
         else None,
+        every=_every(log, found) if arguments.every else None,
         others=tuple(each for each in _with_shots(log) if (each.bag, each.grinder) != own),
         responses=other_responses(found.response, log),
     )
@@ -234,6 +239,14 @@ def _compared(log: ShotLog, found: BagTrend, against: Sequence[str]) -> BagsComp
     bags = tuple(dict.fromkeys((found.bag, *against))) if against else ()
     of = attribute_of(found.response) or found.response
     return compare_bags(log, of, bags=bags, grinder=found.grinder, bench=log.bench)
+
+
+def _every(log: ShotLog, found: BagTrend) -> EveryBag:
+    from yieldwright.ageing.every_bag import every_bag
+    from yieldwright.taste.columns.roles import attribute_of
+
+    of = attribute_of(found.response) or found.response
+    return every_bag(log, of, grinder=found.grinder, bench=log.bench)
 
 
 def _roast_level(comparable: ComparableSet) -> str:

@@ -25,6 +25,7 @@ example:
   yieldwright bag my-bench bag-7 --of time_s
   yieldwright bag my-bench --against bag-5 bag-6
   yieldwright bag my-bench --next
+  yieldwright bag my-bench --every --of time_s
   yieldwright bag my-bench --full --figures figures
   yieldwright bag my-bench --json > bag.json
 
@@ -58,10 +59,10 @@ known or has no end is null, with the reason in a key of its name and "_why":
   entwined    a list of what cannot be told apart from age: column,
               inflation, correlation, remedy
   dates       a list of what happened meanwhile: roast_age_d, what
-  parts       drift, best, compensation, breaks, ages, against, next; null
-              where there is none, else an object with title, sentences,
-              cautions, and every figure and table of it, a table as a list
-              of rows
+  parts       drift, best, compensation, breaks, ages, against, next,
+              every; null where there is none, else an object with title,
+              sentences, cautions, and every figure and table of it, a table
+              as a list of rows
 
 exit code: 0 told, also where the log cannot tell yet; 2 wrong usage,
 3 unreadable log, 4 figures not written"""
@@ -130,4 +131,9 @@ def _add_question(parser: argparse.ArgumentParser) -> None:
         "--next",
         action="store_true",
         help="also say at which setting to begin the next bag of this roast level",
+    )
+    parser.add_argument(
+        "--every",
+        action="store_true",
+        help="also tell the drift of every bag of the grinder in one table",
     )

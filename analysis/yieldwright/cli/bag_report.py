@@ -47,6 +47,7 @@ _NAMED = 5
 _BESIDE = {
     "--against": "bags at equal age",
     "--next": "where to begin with the next bag",
+    "--every": "every bag's drift",
     "--full": "every part with its tables",
 }
 
@@ -210,6 +211,8 @@ def _say_others(writer: Console, answer: BagAnswer, arguments: argparse.Namespac
             say_whole(writer, part)
         elif part is not None and wanted:
             say_part(writer, part.title, part.sentences)
+    if answer.every is not None:
+        say_whole(writer, answer.every)
     if arguments.next and answer.next is None:
         why = "The log names no bag, or has no shot times or grind settings to begin from."
         say_part(writer, "Where to begin with the next bag", [why])
@@ -268,6 +271,8 @@ def _not_asked_yet(answer: BagAnswer, arguments: argparse.Namespace) -> Iterator
         yield "--against"
     if has_code and not arguments.next:
         yield "--next"
+    if has_code and answer.others and not arguments.every:
+        yield "--every"
     if not arguments.full:
         yield "--full"
 
