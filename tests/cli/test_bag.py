@@ -219,7 +219,7 @@ def test_commands_offered_at_the_end_ask_the_same_question(ask: Ask) -> None:
     assert "  yieldwright bag shots.csv bag-2 --of time_s\n" in out
     assert "  yieldwright bag shots.csv bag-1 --of time_s --against --next --every --full\n" in out
     _, narrow, _ = ask(two_bags(), "--allow-for", "nothing")
-    assert "  yieldwright bag shots.csv --allow-for nothing --against --next --full\n" in narrow
+    assert "  yieldwright bag shots.csv --allow-for nothing --against --next --every --full\n" in narrow
 
 
 @pytest.mark.parametrize("against", [(), ("bag-2",)])
