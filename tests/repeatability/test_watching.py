@@ -13,6 +13,8 @@ from yieldwright.bench import Bench
 from yieldwright.errors import RoleError, TooFewShotsError, UnknownNameError
 from yieldwright.models.charts.run_rules import ISO_7870, NELSON, ONE_BEYOND_3S
 from yieldwright.repeatability import Watch, watch
+from yieldwright.repeatability.charting import charts_of
+from yieldwright.repeatability.watched_series import WatchedSeries, watched_series
 from yieldwright.taste.columns.comparable import ComparableSet, set_of
 
 
@@ -89,7 +91,7 @@ def test_a_lone_shot_beyond_the_limit_is_named_with_day_note_and_chance() -> Non
     assert "above the limit of" in told
     assert "at 52.0 s" in told
     assert r"Its note: “spilled\x1b[31m”" in told
-    assert "of steady logs this long" in told
+    assert "of steady logs of 36 shots" in told
     assert found.table["alarm"].iloc[7].startswith("one_beyond_3s")
 
 
@@ -361,3 +363,69 @@ def test_the_result_shows_itself() -> None:
     assert max(map(len, found.summary().splitlines())) <= 80
     assert list(found.display_frame().columns) == ["Shot", "Day", "Value", "Average", "Alarm"]
     assert "<table>" in found._repr_html_()
+
+
+def test_a_service_written_at_a_shot_left_out_is_told_in_its_words() -> None:
+    frame = log(move=6.0, at=18).assign(stage="counted")
+    frame.loc[17, ["stage", "serviced"]] = ["warm_up", "burrs <b>cleaned\x1b"]
+    told = about(watched(frame, told_in=frame), "date a lasting move up")
+    assert r"“burrs <b>cleaned\x1b” stands at shot s18, before shot s19" in told
+    assert "cleaned" not in " ".join(watched(frame).sentences)
+
+
+def test_a_longer_run_than_the_rule_asks_is_told_as_longer() -> None:
+    told = " ".join(watched(log(move=6.0, at=18), baseline=18).sentences)
+    assert "nine or more values in a row on one side" in told
+    assert "Watched for: one value more than 3 standard deviations from the centre, nine" in told
+
+
+def test_a_shot_beyond_the_limits_in_a_move_is_no_mishap_of_its_own() -> None:
+    moved = watched(log(move=6.0, at=18), baseline=18)
+    assert "other charts say that the level moved here" in about(moved, "above the limit of")
+    frame = log()
+    frame.loc[7, "time_s"] = 60.0
+    assert "something befell this one" in about(watched(frame), "above the limit of")
+
+
+def test_what_was_taken_out_of_a_shot_is_named_beside_its_value() -> None:
+    frame = log()
+    frame["grind_setting"] = np.tile([11.0, 12.0, 13.0], 12)
+    frame.loc[7, "time_s"] = 60.0
+    assert "s with grind setting taken out" in about(watched(frame), "above the limit of")
+
+
+def test_alarms_to_be_expected_are_put_down_to_what_was_carried_on() -> None:
+    frame = log()
+    frame["roast_age_d"] = 10.0 + np.arange(36) / 3
+    found = watched(frame, baseline=12)
+    (caution,) = [each for each in found.cautions if each.code == "alarms-expected"]
+    assert "Of steady logs of 36 shots judged by the first 12, " in caution.sentence
+    assert "limits, and what roast age did, are carried from these" in caution.sentence
+    assert "no size of a lasting move can be promised" in found.sentences[-1]
+    assert np.isnan(found.visible_move)
+
+
+def test_the_visible_move_is_seen_in_four_of_five_logs_that_are_quiet_without_it() -> None:
+    # Counted the long way: whole charts of drawn logs, with the move and without it.
+    found = watched(log())
+    size, rng, quiet, seen = found.visible_move / found.sigma, np.random.default_rng(7), 0, 0
+    for _ in range(300):
+        times = rng.normal(36.0, 1.8, 36)
+        late = np.where(np.arange(36) >= 18, size * 1.8, 0.0)
+        series = [watched_series_of(times), watched_series_of(times + late)]
+        calm, moved = (charts_of(each, found.watchers, baseline=36).alarms for each in series)
+        quiet += not calm
+        seen += not calm and bool(moved)
+    assert 0.8 - 4 * np.sqrt(0.16 / quiet) < seen / quiet < 0.83 + 4 * np.sqrt(0.16 / quiet)
+
+
+def watched_series_of(times: np.ndarray) -> WatchedSeries:
+    frame = log().assign(time_s=times)
+    return watched_series(set_of(frame), "time_s", bench=Bench(), baseline=None)
+
+
+def test_a_quantity_without_a_unit_leaves_no_gap_before_what_follows() -> None:
+    frame = log().assign(brew_ratio=lambda each: each["time_s"] / 18)
+    frame.loc[7, "brew_ratio"] = 4.0
+    found = watched(frame, "brew_ratio")
+    assert not any(gap in words for words in found.sentences for gap in (" ,", "  ", " ."))

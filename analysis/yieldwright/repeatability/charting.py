@@ -10,9 +10,10 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from yieldwright.models.charts.constants import D2_OF_PAIRS
 from yieldwright.models.charts.cusum import cusum_chart
 from yieldwright.models.charts.ewma import ewma_chart
-from yieldwright.models.charts.false_alarms import adjusted_for, alarm_chances
+from yieldwright.models.charts.false_alarms import adjusted_for
 from yieldwright.models.charts.individuals import individuals_chart
 from yieldwright.repeatability.alarms import alarms_of
 
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from yieldwright.repeatability.alarms import Alarm
     from yieldwright.repeatability.watched_series import WatchedSeries
 
-__all__ = ["WATCH_COLUMNS", "Charts", "charts_of", "gone_without", "visible_move"]
+__all__ = ["CROWDED", "WATCH_COLUMNS", "Charts", "charts_of", "gone_without", "visible_move"]
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -37,11 +38,16 @@ WATCH_COLUMNS = (
     "average_low", "average_high", "sum_high", "sum_low", "alarm",
 )  # fmt: skip
 
-#: Lasting moves that are tried, in spreads, and how often one must be seen to be told.
-MOVES, SEEN = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0), 0.8
+#: The largest lasting move that is tried, how finely a smaller one is told, both in spreads,
+#: and how often one must be seen.
+LARGEST_MOVE, FINEST_MOVE, SEEN = 4.0, 1 / 16, 0.8
 
-#: Draws to learn how often a move is seen, as a share of those of a steady bench.
-MOVE_SHARE = 0.2
+#: Share of steady benches that alarm, beyond which an alarm shows no move of any size.
+CROWDED = 0.5
+
+#: Draws to learn how often a move is seen, as a share of those of a steady bench: 80 % is
+#: then known to 1.4 points, and the move to a twentieth of a spread.
+MOVE_SHARE = 0.1
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -192,23 +198,38 @@ def visible_move(
     Returns
     -------
     float
-        Missing where none of those tried is.
+        Missing where the largest tried is not.
+
+    Notes
+    -----
+    Seen is a move where a bench that raises no alarm without it raises one with it. Every
+    size is tried on the same drawn benches, so that a larger one is not seen less by chance.
     """
     n = len(matrix)
     since = (np.arange(n) >= n // 2).astype(np.float64)
-    for move in MOVES:
-        seen = alarm_chances(
-            watchers,
-            n,
-            rng=rng,
-            matrix=matrix,
-            baseline=baseline,
-            added=move * since,
-            draws=math.ceil(MOVE_SHARE * draws),
-        )
-        if seen.of_any >= SEEN:
-            return move
-    return math.nan
+    moved = adjusted_for(since, matrix, baseline)
+    drawn = rng.standard_normal((math.ceil(MOVE_SHARE * draws), n))
+    left = adjusted_for(drawn, matrix, baseline)
+    quiet = left[~_alarming(watchers, left, baseline)]
+
+    def is_seen(move: float) -> bool:
+        return bool(_alarming(watchers, quiet + move * moved, baseline).mean() >= SEEN)
+
+    if not len(quiet) or not is_seen(LARGEST_MOVE):
+        return math.nan
+    unseen, seen = 0.0, LARGEST_MOVE
+    while seen - unseen > FINEST_MOVE:
+        middle = (unseen + seen) / 2
+        unseen, seen = (unseen, middle) if is_seen(middle) else (middle, seen)
+    return seen
+
+
+def _alarming(watchers: Watchers, left: Array, baseline: int) -> Flags:
+    """Return which of many adjusted series raise an alarm of any kind."""
+    distances = np.abs(np.diff(left[:, :baseline], axis=1)).mean(axis=1)
+    flags = watchers.alarms(left / (distances / D2_OF_PAIRS)[:, None])
+    found: Flags = np.any([each.any(axis=1) for each in flags.values()], axis=0)
+    return found
 
 
 def _column(shots: pd.DataFrame, name: str, otherwise: object) -> Any:  # noqa: ANN401

@@ -11,7 +11,7 @@ from yieldwright.errors import OutOfRangeError, TooFewShotsError
 from yieldwright.formatting import clip, number, p_value, visible
 from yieldwright.models.intervals.power import ALPHA
 from yieldwright.models.trend.level_shift import LevelShift, find_level_shift
-from yieldwright.repeatability.watch_words import unit_of
+from yieldwright.repeatability.watch_texts import unit_of
 from yieldwright.results import Result
 from yieldwright.taste.words.wording import column_label
 
@@ -161,6 +161,7 @@ def _sentence(
 ) -> str:
     label, unit = column_label(response), unit_of(response)
     size = abs(shift.change)
+    tail = f" {unit}" if unit else ""
     means = [number(mean, size / 3) for mean in (shift.mean_before, shift.mean_after)]
     names = [clip(visible(name), LONGEST) for name in (last_before, first_after)]
     when = f" ({day})" if day else ""
@@ -170,7 +171,7 @@ def _sentence(
     if shift.p_value < ALPHA:
         return (
             f"The level of {label} moved for good, most likely {where}: from {means[0]} to "
-            f"{means[1]} {unit} on average ({equal} among all places looked at). Look for what "
+            f"{means[1]}{tail} on average ({equal} among all places looked at). Look for what "
             "changed there."
         )
     return (

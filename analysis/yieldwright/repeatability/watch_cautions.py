@@ -10,7 +10,7 @@ from yieldwright.cautions import Caution
 from yieldwright.formatting import count, listing, percent
 from yieldwright.models.charts.false_alarms import CUSUM, EWMA
 from yieldwright.models.charts.run_rules import RULES
-from yieldwright.repeatability.watch_words import shot_words
+from yieldwright.repeatability.watch_texts import like_this, shot_words
 from yieldwright.repeatability.watched_series import AGE
 from yieldwright.taste.words.wording import column_label
 
@@ -149,10 +149,23 @@ def _of_chart(found: Watch, series: WatchedSeries) -> Iterator[Caution]:
             (found.response,),
         )
     if found.chances is not None and found.chances.of_any > OFTEN:
-        yield Caution(
-            "alarms-expected",
-            "note",
-            f"In a log this long {percent(found.chances.of_any)} of steady benches alarm too.",
-            "Look whether several watchers agree, and at the same shots.",
-            (found.response,),
-        )
+        yield _expected(found, found.chances.of_any)
+
+
+def _expected(found: Watch, chance: float) -> Caution:
+    """Return that alarms are to be expected though nothing changes, and why."""
+    why, remedy = "", "Look whether several watchers agree, and at the same shots."
+    if found.baseline < found.n_shots:
+        carried = "limits"
+        if found.allowed_for:
+            named = listing([column_label(column) for column in found.allowed_for])
+            carried += f", and what {named} did,"
+        why = f": {carried} are carried from these to shots they do not rest on"
+        remedy = "Let limits rest on more shots, or on shots of one setting."
+    return Caution(
+        "alarms-expected",
+        "note",
+        f"Of steady logs {like_this(found)}, {percent(chance)} alarm too{why}.",
+        remedy,
+        (found.response,),
+    )

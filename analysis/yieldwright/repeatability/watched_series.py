@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,15 +13,17 @@ from yieldwright.errors import RoleError
 from yieldwright.formatting import count, listing, visible
 from yieldwright.models.terms.design import build_design
 from yieldwright.models.wording import quoted
+from yieldwright.repeatability.watch_events import services
 from yieldwright.results import Dropped
 from yieldwright.taste.columns.predictors import Question, prepare
 from yieldwright.taste.columns.roles import role_of
 from yieldwright.taste.words.wording import column_label, level_words
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from yieldwright.bench import Bench
+    from yieldwright.repeatability.watch_events import Service
     from yieldwright.taste.columns.comparable import ComparableSet
     from yieldwright.taste.columns.predictors import Predictor, Prepared
 
@@ -84,6 +86,8 @@ class WatchedSeries:
         What a reader must know of order and choice of shots.
     ordered : bool
         Whether times, or days and positions, give the order.
+    served : mapping of int to Service
+        What was cleaned or changed before which of them.
     """
 
     shots: pd.DataFrame
@@ -94,10 +98,16 @@ class WatchedSeries:
     dropped: tuple[Dropped, ...]
     remarks: tuple[str, ...]
     ordered: bool
+    served: Mapping[int, Service] = field(default_factory=dict)
 
 
 def watched_series(
-    comparable: ComparableSet, of: str, *, bench: Bench, baseline: int | None
+    comparable: ComparableSet,
+    of: str,
+    *,
+    bench: Bench,
+    baseline: int | None,
+    told_in: pd.DataFrame | None = None,
 ) -> WatchedSeries:
     """Return the shots of a set as one series of a column.
 
@@ -111,6 +121,9 @@ def watched_series(
         Whose grinder step, bands and scales to use.
     baseline : int or None
         How many of the first shots estimates rest on; None for all. [count]
+    told_in : DataFrame or None
+        One row per shot of the whole log, warm-ups and failures too: a service may be told
+        at one of them. None for the shots to chart.
 
     Returns
     -------
@@ -143,8 +156,9 @@ def watched_series(
     prepared = prepare(numbered, asked)  # a gap in what is not allowed for costs no shot
     chosen, _ = _affordable(prepared, baseline)
     rows = prepared.frame["shot"].to_numpy(dtype=int)
+    charted = shots.iloc[rows].reset_index(drop=True)
     return WatchedSeries(
-        shots=shots.iloc[rows].reset_index(drop=True),
+        shots=charted,
         observed=shots[of].to_numpy(dtype=float)[rows] if len(rows) else np.empty(0),
         matrix=_matrix(prepared.frame, chosen),
         allowed_for=tuple(each.column for each in chosen),
@@ -152,6 +166,7 @@ def watched_series(
         dropped=(*prepared.dropped, *lost),
         remarks=tuple(filter(None, (remark, kind))),
         ordered=not remark,
+        served=services(charted, None if told_in is None else _in_order(told_in)[0]),
     )
 
 

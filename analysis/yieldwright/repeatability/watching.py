@@ -22,9 +22,16 @@ from yieldwright.models.charts.false_alarms import (
     range_constant,
 )
 from yieldwright.models.charts.run_rules import NINE_SAME_SIDE, ONE_BEYOND_3S
-from yieldwright.repeatability.charting import WATCH_COLUMNS, charts_of, gone_without, visible_move
+from yieldwright.repeatability.charting import (
+    CROWDED,
+    WATCH_COLUMNS,
+    charts_of,
+    gone_without,
+    visible_move,
+)
 from yieldwright.repeatability.watch_cautions import cautions_of, hanging_caution
-from yieldwright.repeatability.watch_words import sentences_of, too_few, unit_of
+from yieldwright.repeatability.watch_texts import unit_of
+from yieldwright.repeatability.watch_words import sentences_of, too_few
 from yieldwright.repeatability.watched_series import LEAST, watched_series
 from yieldwright.results import Result
 from yieldwright.taste.words.wording import column_label
@@ -74,14 +81,13 @@ class Watch(Result):
         out, its distance from the one before, the weighted average with its exact limits,
         both sums in spreads, and the names of the watchers that alarm at it.
     center, center_half : float
-        Centre, and half of its 95 % interval. [unit of the response]
+        Centre, and half of its 95 % interval.
     sigma, sigma_low, sigma_high : float
-        Spread from neighbours, with its 95 % interval. [unit of the response]
+        Spread from neighbours, with its 95 % interval.
     reach : float
-        Distance of the limits of a single shot from the centre. [unit of the response]
+        Distance of the limits of a single shot from the centre.
     range_upper : float
         Distance of two neighbours that a steady bench seldom passes.
-        [unit of the response]
     watchers : Watchers
         Rules and charts that watch.
     alarms : tuple of Alarm
@@ -89,8 +95,9 @@ class Watch(Result):
     chances : AlarmChances or None
         How often they alarm on a steady bench of as many shots, adjusted alike.
     visible_move : float
-        The smallest lasting move, begun halfway, that at least 80 % of such logs show;
-        missing where none of those tried is. [unit of the response]
+        The smallest lasting move, begun halfway, at which at least 80 % of such logs alarm
+        that do not without it; missing where four spreads are too few, or where half of
+        steady benches alarm. All of these are in the unit of the response.
     allowed_for : tuple of str
         Columns whose effect was taken out.
     baseline : int
@@ -139,9 +146,8 @@ class Watch(Result):
         if self.chances is None:
             return super().headline
         unit = unit_of(self.response)
-        limits = (
-            f"{number(self.lower, self.sigma / 3)} to {number(self.upper, self.sigma / 3)} {unit}"
-        )
+        low, high = (number(end, self.sigma / 3) for end in (self.lower, self.upper))
+        limits = f"{low} to {high} {unit}".rstrip()
         return (
             *super().headline,
             ("Limits of a single shot", limits),
@@ -175,6 +181,7 @@ def watch(
     bench: Bench,
     rules: Sequence[Rule] = DEFAULT_RULES,
     baseline: int | None = None,
+    told_in: pd.DataFrame | None = None,
     rng: np.random.Generator | None = None,
 ) -> Watch:
     """Return whether one response of comparable shots stays as it is, and what moved when.
@@ -193,6 +200,9 @@ def watch(
     baseline : int or None
         How many of the first shots limits rest on, such as those before a change; None
         for all. [count]
+    told_in : DataFrame or None
+        One row per shot of the whole log, warm-ups and failures too: what was cleaned or
+        changed may be told at one of them. None for the shots that are compared.
     rng : Generator or None
         Source of chance for steady benches; None for one that begins the same each time.
 
@@ -245,7 +255,7 @@ def watch(
     >>> [alarm.by for alarm in found.alarms], round(found.upper, 1)
     ([], 55.8)
     """
-    series = watched_series(comparable, of, bench=bench, baseline=baseline)
+    series = watched_series(comparable, of, bench=bench, baseline=baseline, told_in=told_in)
     bare = Watch(
         response=of,
         n_shots=len(series.observed),
@@ -286,25 +296,21 @@ def _told(bare: Watch, series: WatchedSeries, rng: np.random.Generator) -> Watch
     charts = charts_of(series, watchers, baseline=baseline)
     draws = max(min(DRAWS, MOST_VALUES // bare.n_shots), FEWEST_DRAWS)
     chances = alarm_chances(
-        watchers,
-        bare.n_shots,
-        rng=rng,
-        matrix=series.matrix,
-        baseline=baseline,
-        draws=draws,
+        watchers, bare.n_shots, rng=rng, matrix=series.matrix, baseline=baseline, draws=draws
     )
     scale = charts.single.sigma
-    low, high = chances.spread_factors
     spread = scale * D2_OF_PAIRS / range_constant(series.matrix, baseline)
-    move = visible_move(watchers, series.matrix, baseline=baseline, rng=rng, draws=draws)
+    move = math.nan
+    if chances.of_any <= CROWDED:
+        move = visible_move(watchers, series.matrix, baseline=baseline, rng=rng, draws=draws)
     found = replace(
         bare,
         table=charts.table(series),
         center=charts.single.center,
         center_half=chances.center_factor * scale,
         sigma=spread,
-        sigma_low=low * scale,
-        sigma_high=high * scale,
+        sigma_low=chances.spread_factors[0] * scale,
+        sigma_high=chances.spread_factors[1] * scale,
         reach=charts.single.upper - charts.single.center,
         range_upper=charts.single.range_upper,
         alarms=charts.alarms,
