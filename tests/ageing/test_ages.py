@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from yieldwright.ageing.age_words import MOST_BAGS
-from yieldwright.ageing.ages import NO_AGE, roast_ages
+from yieldwright.ageing.age.age_words import MOST_BAGS
+from yieldwright.ageing.age.ages import NO_AGE, roast_ages
 from yieldwright.bench import BagFacts, Bench, Freeze
 from yieldwright.errors import UnknownNameError
 from yieldwright.shotlog import read_log

@@ -12,7 +12,7 @@ import pandas as pd
 import pytest
 
 from tests.ageing.bag_logs import BENCH, bag, together
-from yieldwright.ageing.bags import BagsCompared, compare_bags, compare_bags_of
+from yieldwright.ageing.compared.bags import BagsCompared, compare_bags, compare_bags_of
 from yieldwright.errors import UnknownNameError
 from yieldwright.models.contrasts.contrasts import holm
 from yieldwright.shotlog import read_log

@@ -11,9 +11,9 @@ import pytest
 from scipy import stats
 
 from tests.ageing.bag_logs import BENCH, PER_DAY_S, bag, serviced, together
-from yieldwright.ageing.dated_events import dated_events
-from yieldwright.ageing.events import Breaks, events
-from yieldwright.ageing.rows import bag_rows
+from yieldwright.ageing.breaks.dated_events import dated_events
+from yieldwright.ageing.breaks.events import Breaks, events
+from yieldwright.ageing.trend.rows import bag_rows
 from yieldwright.models.contrasts.contrasts import holm
 from yieldwright.shotlog import read_log
 from yieldwright.taste.columns.comparable import ComparableSet

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from tests.evidence.bags import BENCH, bag_logs, case_of, many_bags
-from yieldwright.ageing.every_bag import EveryBag, every_bag
+from yieldwright.ageing.compared.every_bag import EveryBag, every_bag
 from yieldwright.errors import UnknownNameError
 from yieldwright.models.mixed.contrasts import mixed_contrast
 from yieldwright.models.mixed.groups import grouping

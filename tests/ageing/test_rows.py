@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from tests.evidence.bags import BENCH, bag_logs
-from yieldwright.ageing.rows import AGE, BagRows, bag_rows
+from yieldwright.ageing.trend.rows import AGE, BagRows, bag_rows
 from yieldwright.errors import UnknownNameError
 from yieldwright.taste.columns.comparable import set_of
 

@@ -19,7 +19,7 @@ from tests.ageing.bag_logs import (
     serviced,
     together,
 )
-from yieldwright.ageing.starting_point import StartingPoint, next_bag, next_bag_of
+from yieldwright.ageing.beginning.starting_point import StartingPoint, next_bag, next_bag_of
 from yieldwright.bench import Bench, Grinder, Recipe
 from yieldwright.errors import OutOfRangeError, UnknownNameError
 from yieldwright.models.pooling.pooled import pool_estimates

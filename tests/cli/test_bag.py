@@ -15,7 +15,7 @@ import pytest
 from tests.cli.odd_logs import ALL_SET_ASIDE, HEADER, HOSTILE, READABLE, UNREADABLE, row, without
 from tests.conftest import ROOT
 from tests.evidence.bags import bag_logs
-from yieldwright.ageing.best_day import BestDay
+from yieldwright.ageing.best.best_day import BestDay
 from yieldwright.ageing.following import follow
 from yieldwright.cli import main
 from yieldwright.shotlog import read_log
@@ -219,7 +219,10 @@ def test_commands_offered_at_the_end_ask_the_same_question(ask: Ask) -> None:
     assert "  yieldwright bag shots.csv bag-2 --of time_s\n" in out
     assert "  yieldwright bag shots.csv bag-1 --of time_s --against --next --every --full\n" in out
     _, narrow, _ = ask(two_bags(), "--allow-for", "nothing")
-    assert "  yieldwright bag shots.csv --allow-for nothing --against --next --every --full\n" in narrow
+    assert (
+        "  yieldwright bag shots.csv --allow-for nothing --against --next --every --full\n"
+        in narrow
+    )
 
 
 @pytest.mark.parametrize("against", [(), ("bag-2",)])

@@ -26,7 +26,7 @@ from yieldwright.taste.columns.comparable import ComparableSet, set_of
 from yieldwright.taste.columns.servicing import service_stretches
 
 if TYPE_CHECKING:
-    from yieldwright.ageing.model import TrendModel
+    from yieldwright.ageing.trend.model import TrendModel
     from yieldwright.models.contrasts.contrasts import Estimate
 
 SCORE, TIME = "score:overall", "time_s"

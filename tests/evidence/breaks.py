@@ -15,10 +15,10 @@ import numpy.typing as npt
 import pandas as pd
 
 from tests.evidence.tally import Promise, Tally, report
-from yieldwright.ageing.bag_pairs import compare_pair
-from yieldwright.ageing.dated_events import DatedEvent
-from yieldwright.ageing.event_steps import STRETCH, fit_steps
-from yieldwright.ageing.starting_point import next_bag_of
+from yieldwright.ageing.beginning.starting_point import next_bag_of
+from yieldwright.ageing.breaks.dated_events import DatedEvent
+from yieldwright.ageing.breaks.event_steps import STRETCH, fit_steps
+from yieldwright.ageing.compared.bag_pairs import compare_pair
 from yieldwright.bench import Bench, Grinder
 from yieldwright.taste.columns.comparable import ComparableSet
 

@@ -7,10 +7,10 @@ import pytest
 
 from tests.evidence import breaks
 from tests.evidence.tally import Tally
-from yieldwright.ageing.bag_pairs import compare_pair
-from yieldwright.ageing.bags import compare_bags_of
-from yieldwright.ageing.event_steps import fit_steps
-from yieldwright.ageing.events import events
+from yieldwright.ageing.breaks.event_steps import fit_steps
+from yieldwright.ageing.breaks.events import events
+from yieldwright.ageing.compared.bag_pairs import compare_pair
+from yieldwright.ageing.compared.bags import compare_bags_of
 
 LOGS, SEED = 25, 11
 

@@ -9,7 +9,7 @@ from matplotlib.colors import to_rgba
 from tests.ageing.bag_logs import BENCH, bag, together
 from tests.plots.artists import outside, overlapping, words
 from tests.plots.conftest import HOSTILE
-from yieldwright.ageing.bags import BagsCompared, compare_bags_of
+from yieldwright.ageing.compared.bags import BagsCompared, compare_bags_of
 from yieldwright.plots import bags_compared
 from yieldwright.plots.theme import PAPER
 

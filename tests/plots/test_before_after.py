@@ -9,7 +9,7 @@ from matplotlib.colors import to_rgba
 from tests.ageing.bag_logs import BENCH, bag, serviced, together
 from tests.plots.artists import outside, overlapping, words
 from tests.plots.conftest import HOSTILE
-from yieldwright.ageing.events import Breaks, events
+from yieldwright.ageing.breaks.events import Breaks, events
 from yieldwright.plots import before_after
 from yieldwright.plots.theme import PAPER
 

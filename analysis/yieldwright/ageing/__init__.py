@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from yieldwright.ageing.ages import RoastAges, roast_ages
+from yieldwright.ageing.age.ages import RoastAges, roast_ages
 from yieldwright.ageing.bag_trend import BagTrend
-from yieldwright.ageing.bags import BagsCompared, compare_bags
-from yieldwright.ageing.events import Breaks, events
+from yieldwright.ageing.beginning.starting_point import StartingPoint, next_bag
+from yieldwright.ageing.breaks.events import Breaks, events
+from yieldwright.ageing.compared.bags import BagsCompared, compare_bags
 from yieldwright.ageing.following import follow, follow_set
-from yieldwright.ageing.starting_point import StartingPoint, next_bag
 
 __all__ = [
     "BagTrend",

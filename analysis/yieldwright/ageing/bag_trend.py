@@ -7,19 +7,19 @@ from typing import TYPE_CHECKING, ClassVar
 
 import pandas as pd
 
-from yieldwright.ageing.grinder_shots import bag_name
+from yieldwright.ageing.compared.grinder_shots import bag_name
 from yieldwright.formatting import sentence_case, visible
 from yieldwright.models.contrasts.contrasts import estimate_table
 from yieldwright.results import Result
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
-    from yieldwright.ageing.ages import RoastAges
-    from yieldwright.ageing.best_day import BestDay
-    from yieldwright.ageing.compensation import Compensation
-    from yieldwright.ageing.drift import Drift
-    from yieldwright.ageing.entangled import Entwined
-    from yieldwright.ageing.events import Breaks
+    from yieldwright.ageing.age.ages import RoastAges
+    from yieldwright.ageing.best.best_day import BestDay
+    from yieldwright.ageing.breaks.events import Breaks
+    from yieldwright.ageing.grind.compensation import Compensation
+    from yieldwright.ageing.trend.drift import Drift
+    from yieldwright.ageing.trend.entangled import Entwined
 
 __all__ = ["BagTrend"]
 

@@ -7,16 +7,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from yieldwright.ageing.ages import RoastAges, roast_ages
+from yieldwright.ageing.age.ages import RoastAges, roast_ages
 from yieldwright.ageing.bag_trend import BagTrend
-from yieldwright.ageing.best_day import best_day
-from yieldwright.ageing.compensation import Compensation, compensate
-from yieldwright.ageing.dates import dates_of
-from yieldwright.ageing.drift import drift_of
-from yieldwright.ageing.entangled import Entwined, entwined_with_age
-from yieldwright.ageing.events import events
-from yieldwright.ageing.model import TrendModel, fit_trend
-from yieldwright.ageing.rows import BESIDE, BagRows, bag_rows
+from yieldwright.ageing.best.best_day import best_day
+from yieldwright.ageing.breaks.dates import dates_of
+from yieldwright.ageing.breaks.events import events
+from yieldwright.ageing.grind.compensation import Compensation, compensate
+from yieldwright.ageing.trend.drift import drift_of
+from yieldwright.ageing.trend.entangled import Entwined, entwined_with_age
+from yieldwright.ageing.trend.model import TrendModel, fit_trend
+from yieldwright.ageing.trend.rows import BESIDE, BagRows, bag_rows
 from yieldwright.cautions import Caution, gravest_first
 from yieldwright.errors import AliasedColumnsError, YieldwrightError
 from yieldwright.formatting import count, listing

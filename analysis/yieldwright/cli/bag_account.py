@@ -16,13 +16,13 @@ from yieldwright.taste.words.wording import response_words
 
 if TYPE_CHECKING:
     from yieldwright.ageing.bag_trend import BagTrend
-    from yieldwright.ageing.bags import BagsCompared
-    from yieldwright.ageing.best_day import BestDay
-    from yieldwright.ageing.compensation import Compensation
-    from yieldwright.ageing.drift import Drift
-    from yieldwright.ageing.events import Breaks
-    from yieldwright.ageing.every_bag import EveryBag
-    from yieldwright.ageing.starting_point import StartingPoint
+    from yieldwright.ageing.beginning.starting_point import StartingPoint
+    from yieldwright.ageing.best.best_day import BestDay
+    from yieldwright.ageing.breaks.events import Breaks
+    from yieldwright.ageing.compared.bags import BagsCompared
+    from yieldwright.ageing.compared.every_bag import EveryBag
+    from yieldwright.ageing.grind.compensation import Compensation
+    from yieldwright.ageing.trend.drift import Drift
     from yieldwright.cli.bag_following import BagAnswer
     from yieldwright.results import Result
 

@@ -18,9 +18,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from yieldwright.ageing.bag_trend import BagTrend
-    from yieldwright.ageing.bags import BagsCompared
-    from yieldwright.ageing.every_bag import EveryBag
-    from yieldwright.ageing.starting_point import StartingPoint
+    from yieldwright.ageing.beginning.starting_point import StartingPoint
+    from yieldwright.ageing.compared.bags import BagsCompared
+    from yieldwright.ageing.compared.every_bag import EveryBag
     from yieldwright.results import Result
     from yieldwright.shotlog import ShotLog
     from yieldwright.taste.columns.comparable import ComparableSet
@@ -163,7 +163,7 @@ def _answer(arguments: argparse.Namespace) -> BagAnswer:
 def _followed(answer: BagAnswer, arguments: argparse.Namespace) -> BagAnswer:
     """Return an answer with the bag that was typed, followed."""
     from yieldwright.ageing.following import follow
-    from yieldwright.ageing.rows import BESIDE
+    from yieldwright.ageing.trend.rows import BESIDE
     from yieldwright.cli.taste_columns import columns_named, require_in_log, response_named
     from yieldwright.taste.asking import named_set
 
@@ -210,7 +210,7 @@ def _why_no_grind(log: ShotLog, found: BagTrend, beside: Sequence[str]) -> str:
 
 def _with_others(answer: BagAnswer, arguments: argparse.Namespace) -> BagAnswer:
     """Return an answer with other bags, as far as they were asked for."""
-    from yieldwright.ageing.starting_point import next_bag
+    from yieldwright.ageing.beginning.starting_point import next_bag
     from yieldwright.cli.taste_columns import other_responses
     from yieldwright.taste.asking import named_set
 
@@ -233,7 +233,7 @@ def _with_others(answer: BagAnswer, arguments: argparse.Namespace) -> BagAnswer:
 
 def _compared(log: ShotLog, found: BagTrend, against: Sequence[str]) -> BagsCompared:
     """Return this bag and others at equal age; all of the grinder where none is named."""
-    from yieldwright.ageing.bags import compare_bags
+    from yieldwright.ageing.compared.bags import compare_bags
     from yieldwright.taste.columns.roles import attribute_of
 
     bags = tuple(dict.fromkeys((found.bag, *against))) if against else ()
@@ -242,7 +242,7 @@ def _compared(log: ShotLog, found: BagTrend, against: Sequence[str]) -> BagsComp
 
 
 def _every(log: ShotLog, found: BagTrend) -> EveryBag:
-    from yieldwright.ageing.every_bag import every_bag
+    from yieldwright.ageing.compared.every_bag import every_bag
     from yieldwright.taste.columns.roles import attribute_of
 
     of = attribute_of(found.response) or found.response

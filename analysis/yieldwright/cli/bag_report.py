@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from yieldwright.ageing.age_words import bag_words, span_of
-from yieldwright.ageing.best_day import goes_for
+from yieldwright.ageing.age.age_words import bag_words, span_of
+from yieldwright.ageing.best.best_day import goes_for
 from yieldwright.cautions import gravest_first
 from yieldwright.cli.bag_tables import changes_shown, dates_shown, forms_shown, weeks_shown
 from yieldwright.cli.parts import (
@@ -28,9 +28,9 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
-    from yieldwright.ageing.age_words import BagAges
+    from yieldwright.ageing.age.age_words import BagAges
     from yieldwright.ageing.bag_trend import BagTrend
-    from yieldwright.ageing.drift import Drift
+    from yieldwright.ageing.trend.drift import Drift
     from yieldwright.cautions import Caution
     from yieldwright.cli.bag_following import BagAnswer
     from yieldwright.taste.columns.comparable import ComparableSet

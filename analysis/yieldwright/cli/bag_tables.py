@@ -13,8 +13,8 @@ from yieldwright.formatting import interval, number, p_value, percent, signed
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from yieldwright.ageing.compensation import Compensation
-    from yieldwright.ageing.drift import Drift
+    from yieldwright.ageing.grind.compensation import Compensation
+    from yieldwright.ageing.trend.drift import Drift
     from yieldwright.models.contrasts.contrasts import Estimate
 
 __all__ = ["changes_shown", "dates_shown", "forms_shown", "needed_by_week", "weeks_shown"]

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from yieldwright.ageing.bag_trend import BagTrend
-    from yieldwright.ageing.best_day import BestDay
-    from yieldwright.ageing.drift import Drift
+    from yieldwright.ageing.best.best_day import BestDay
+    from yieldwright.ageing.trend.drift import Drift
 
 __all__ = ["bag_trend"]
 

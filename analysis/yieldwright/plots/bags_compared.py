@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
-from yieldwright.ageing.bag_words import span_words
+from yieldwright.ageing.compared.bag_words import span_words
 from yieldwright.formatting import MINUS, clip
 from yieldwright.plots.lettering import drawable, letter, name_axes
 from yieldwright.plots.paper import FigureSize, new_axes, shifted
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from matplotlib.axes import Axes
 
-    from yieldwright.ageing.bags import BagsCompared
+    from yieldwright.ageing.compared.bags import BagsCompared
     from yieldwright.models.contrasts.contrasts import Estimate
 
 __all__ = ["bags_compared"]
@@ -58,7 +58,7 @@ def bags_compared(found: BagsCompared, *, ax: Axes | None = None) -> Axes:
 
     Examples
     --------
-    >>> from yieldwright.ageing.bags import BagsCompared
+    >>> from yieldwright.ageing.compared.bags import BagsCompared
     >>> nothing = BagsCompared(response="time_s", n_shots=3, missing="There is one bag.")
     >>> [text.get_text() for text in bags_compared(nothing).texts]
     ['There is one bag.']

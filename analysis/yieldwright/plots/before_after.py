@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
 
-    from yieldwright.ageing.event_steps import EventStep
-    from yieldwright.ageing.events import Breaks
+    from yieldwright.ageing.breaks.event_steps import EventStep
+    from yieldwright.ageing.breaks.events import Breaks
 
 __all__ = ["before_after"]
 
@@ -59,7 +59,7 @@ def before_after(found: Breaks, *, ax: Axes | None = None) -> Axes:
 
     Examples
     --------
-    >>> from yieldwright.ageing.events import Breaks
+    >>> from yieldwright.ageing.breaks.events import Breaks
     >>> drawn = before_after(Breaks(response="time_s", n_shots=3))
     >>> [text.get_text() for text in drawn.texts]
     ['No step at an event could be told.']

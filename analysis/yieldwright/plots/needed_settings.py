@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from yieldwright.ageing.compensation_words import seconds
+from yieldwright.ageing.grind.compensation_words import seconds
 from yieldwright.plots.lettering import drawable, letter, name_axes
 from yieldwright.plots.paper import FigureSize, new_axes, shifted
 from yieldwright.plots.theme import EDGE, INK, LOOKS, SOFT, dart, dress
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
 
-    from yieldwright.ageing.compensation import Compensation
+    from yieldwright.ageing.grind.compensation import Compensation
 
 __all__ = ["needed_settings"]
 
@@ -51,9 +51,9 @@ def needed_settings(found: Compensation, *, ax: Axes | None = None) -> Axes:
     Examples
     --------
     >>> import pandas as pd
-    >>> from yieldwright.ageing.compensation import compensate
-    >>> from yieldwright.ageing.model import fit_trend
-    >>> from yieldwright.ageing.rows import bag_rows
+    >>> from yieldwright.ageing.grind.compensation import compensate
+    >>> from yieldwright.ageing.trend.model import fit_trend
+    >>> from yieldwright.ageing.trend.rows import bag_rows
     >>> from yieldwright.bench import Bench
     >>> from yieldwright.taste.columns.comparable import ComparableSet
     >>> shots = pd.DataFrame({"session": list("aabbcc"), "time_s": [36.0, 37, 35, 36, 34, 34]})

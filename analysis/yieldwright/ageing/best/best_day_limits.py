@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from yieldwright.ageing.drift import beside_columns
+from yieldwright.ageing.trend.drift import beside_columns
 from yieldwright.errors import YieldwrightError
 from yieldwright.models.linear.bootstrap import DRAWS
 from yieldwright.models.trend.turning_points import turning_points
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Hashable, Iterator, Mapping
     from typing import Any
 
-    from yieldwright.ageing.model import TrendModel
+    from yieldwright.ageing.trend.model import TrendModel
     from yieldwright.models.intervals.fieller import FiellerSet
     from yieldwright.models.trend.two_lines import TwoLines
 

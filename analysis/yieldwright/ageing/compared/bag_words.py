@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from yieldwright.ageing.grinder_shots import bag_name
+from yieldwright.ageing.compared.grinder_shots import bag_name
 from yieldwright.cautions import Caution
 from yieldwright.formatting import count, listing, number, p_value, signed
 from yieldwright.taste.words.wording import column_label, response_words, signed_span
@@ -13,7 +13,7 @@ from yieldwright.taste.words.wording import column_label, response_words, signed
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from yieldwright.ageing.bag_pairs import BagPair
+    from yieldwright.ageing.compared.bag_pairs import BagPair
     from yieldwright.bench import Bench
     from yieldwright.models.contrasts.contrasts import Estimate
 
@@ -176,7 +176,7 @@ def pair_remedy(pair: BagPair, *, now_d: Mapping[str, float]) -> str:
 
     Examples
     --------
-    >>> from yieldwright.ageing.bag_pairs import BagPair
+    >>> from yieldwright.ageing.compared.bag_pairs import BagPair
     >>> pair = BagPair(
     ...     "bag-21", "bag-22", ((9.0, 14.0), (3.0, 6.0)), (9.0, 6.0), why="no age in common"
     ... )

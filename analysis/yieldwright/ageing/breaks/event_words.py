@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from yieldwright.ageing.grinder_shots import bag_name
+from yieldwright.ageing.compared.grinder_shots import bag_name
 from yieldwright.cautions import Caution
 from yieldwright.formatting import count, listing, number, p_value, signed
 from yieldwright.taste.words.wording import column_label, response_words, signed_span
@@ -13,7 +13,7 @@ from yieldwright.taste.words.wording import column_label, response_words, signed
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from yieldwright.ageing.event_steps import EventStep, StepFit
+    from yieldwright.ageing.breaks.event_steps import EventStep, StepFit
     from yieldwright.bench import Bench
 
 __all__ = ["event_names", "step_cautions", "step_sentences"]
@@ -39,8 +39,8 @@ def event_names(step: EventStep) -> str:
 
     Examples
     --------
-    >>> from yieldwright.ageing.dated_events import DatedEvent
-    >>> from yieldwright.ageing.event_steps import EventStep
+    >>> from yieldwright.ageing.breaks.dated_events import DatedEvent
+    >>> from yieldwright.ageing.breaks.event_steps import EventStep
     >>> event_names(EventStep((DatedEvent("the service “descaled”", "2026-05-03", "17"),)))
     'the service “descaled” on 2026-05-03'
     """

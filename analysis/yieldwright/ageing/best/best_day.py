@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
-from yieldwright.ageing.best_day_limits import limits_by_way, limits_shown
-from yieldwright.ageing.best_day_words import best_day_sentences
-from yieldwright.ageing.drift import beside_columns
+from yieldwright.ageing.best.best_day_limits import limits_by_way, limits_shown
+from yieldwright.ageing.best.best_day_words import best_day_sentences
+from yieldwright.ageing.trend.drift import beside_columns
 from yieldwright.errors import YieldwrightError
 from yieldwright.models.intervals.fieller import FiellerSet, fieller_ratio
 from yieldwright.models.trend.two_lines import TwoLines, fit_two_lines
@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     import numpy as np
     import pandas as pd
 
-    from yieldwright.ageing.model import TrendModel
-    from yieldwright.ageing.rows import BagRows
+    from yieldwright.ageing.trend.model import TrendModel
+    from yieldwright.ageing.trend.rows import BagRows
     from yieldwright.bench import Bench
     from yieldwright.models.contrasts.contrasts import Estimate
     from yieldwright.models.trend.forms import Forms
@@ -169,9 +169,9 @@ def best_day(model: TrendModel, *, forms: Forms, rng: np.random.Generator) -> Be
     --------
     >>> import numpy as np
     >>> import pandas as pd
-    >>> from yieldwright.ageing.drift import drift_of
-    >>> from yieldwright.ageing.model import fit_trend
-    >>> from yieldwright.ageing.rows import bag_rows
+    >>> from yieldwright.ageing.trend.drift import drift_of
+    >>> from yieldwright.ageing.trend.model import fit_trend
+    >>> from yieldwright.ageing.trend.rows import bag_rows
     >>> from yieldwright.bench import Bench
     >>> from yieldwright.taste.columns.comparable import ComparableSet
     >>> age = np.repeat(np.arange(4.0, 36.0, 4.0), 2)

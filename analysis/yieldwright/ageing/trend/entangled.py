@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from yieldwright.ageing.rows import AGE, BagRows
+from yieldwright.ageing.trend.rows import AGE, BagRows
 from yieldwright.cautions import Caution
 from yieldwright.formatting import number, sentence_case
 from yieldwright.taste.columns.predictors import Predictor
@@ -102,7 +102,7 @@ def entwined_with_age(rows: BagRows) -> tuple[Entwined, ...]:
     Examples
     --------
     >>> import pandas as pd
-    >>> from yieldwright.ageing.rows import bag_rows
+    >>> from yieldwright.ageing.trend.rows import bag_rows
     >>> from yieldwright.bench import Bench
     >>> from yieldwright.taste.columns.comparable import ComparableSet
     >>> shots = pd.DataFrame({"session": list("aabbccddeeff"), "time_s": 36.0})

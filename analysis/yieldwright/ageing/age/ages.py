@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from yieldwright.ageing.age_words import (
+from yieldwright.ageing.age.age_words import (
     BagAges,
     age_sentences,
     bag_words,

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, ClassVar
 import numpy as np
 import pandas as pd
 
-from yieldwright.ageing.dated_events import DatedEvent, dated_events
-from yieldwright.ageing.event_steps import STRETCH, EventStep, fit_steps
-from yieldwright.ageing.event_words import event_names, step_cautions, step_sentences
-from yieldwright.ageing.grinder_shots import AGELESS, shots_of_grinder, with_ages
-from yieldwright.ageing.rows import AGE, BagRows
+from yieldwright.ageing.breaks.dated_events import DatedEvent, dated_events
+from yieldwright.ageing.breaks.event_steps import STRETCH, EventStep, fit_steps
+from yieldwright.ageing.breaks.event_words import event_names, step_cautions, step_sentences
+from yieldwright.ageing.compared.grinder_shots import AGELESS, shots_of_grinder, with_ages
+from yieldwright.ageing.trend.rows import AGE, BagRows
 from yieldwright.cautions import gravest_first
 from yieldwright.formatting import clip, count, number, p_value
 from yieldwright.models.contrasts.contrasts import holm
@@ -24,7 +24,7 @@ from yieldwright.taste.words.wording import column_label, effect_interval, respo
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from yieldwright.ageing.model import TrendModel
+    from yieldwright.ageing.trend.model import TrendModel
     from yieldwright.bench import Bench
     from yieldwright.taste.columns.comparable import ComparableSet
 

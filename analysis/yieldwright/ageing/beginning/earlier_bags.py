@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from yieldwright.ageing.bag_settings import BagSetting, bag_model
-from yieldwright.ageing.grinder_shots import in_order
+from yieldwright.ageing.beginning.bag_settings import BagSetting, bag_model
+from yieldwright.ageing.compared.grinder_shots import in_order
 from yieldwright.errors import UnknownNameError
 from yieldwright.models.wording import nearest, quoted
 from yieldwright.results import Dropped
@@ -18,7 +18,7 @@ from yieldwright.results import Dropped
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from yieldwright.ageing.model import TrendModel
+    from yieldwright.ageing.trend.model import TrendModel
     from yieldwright.bench import Bench
     from yieldwright.taste.columns.comparable import ComparableSet
 

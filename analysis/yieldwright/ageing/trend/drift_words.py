@@ -11,7 +11,7 @@ from yieldwright.taste.words.wording import column_label, response_words
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from yieldwright.ageing.drift import Drift
+    from yieldwright.ageing.trend.drift import Drift
     from yieldwright.models.contrasts.contrasts import Estimate
     from yieldwright.models.trend.forms import Form, Forms
     from yieldwright.taste.words.wording import ResponseWords

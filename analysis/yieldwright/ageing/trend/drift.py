@@ -10,9 +10,9 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from yieldwright.ageing.carried_words import carried_cautions
-from yieldwright.ageing.drift_words import drift_sentences
-from yieldwright.ageing.rows import AGE, BagRows
+from yieldwright.ageing.trend.carried_words import carried_cautions
+from yieldwright.ageing.trend.drift_words import drift_sentences
+from yieldwright.ageing.trend.rows import AGE, BagRows
 from yieldwright.errors import OutOfRangeError, TooFewShotsError, YieldwrightError
 from yieldwright.models.contrasts.contrasts import Estimate, estimate_table
 from yieldwright.models.intervals.power import detectable_effect
@@ -23,7 +23,7 @@ from yieldwright.results import Result
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
-    from yieldwright.ageing.model import TrendModel
+    from yieldwright.ageing.trend.model import TrendModel
 
 __all__ = ["Drift", "beside_columns", "drift_of"]
 
@@ -153,8 +153,8 @@ def drift_of(model: TrendModel, *, as_brewed: bool = False) -> Drift:
 
     Examples
     --------
-    >>> from yieldwright.ageing.model import fit_trend
-    >>> from yieldwright.ageing.rows import bag_rows
+    >>> from yieldwright.ageing.trend.model import fit_trend
+    >>> from yieldwright.ageing.trend.rows import bag_rows
     >>> from yieldwright.bench import Bench
     >>> from yieldwright.taste.columns.comparable import ComparableSet
     >>> age = np.repeat(np.arange(4.0, 36.0, 4.0), 2)

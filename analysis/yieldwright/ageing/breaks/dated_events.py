@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from yieldwright.ageing.grinder_shots import in_order
+from yieldwright.ageing.compared.grinder_shots import in_order
 from yieldwright.formatting import clip, listing, visible
 from yieldwright.taste.columns.servicing import service_stretches
 

@@ -10,8 +10,8 @@ from yieldwright.taste.words.wording import response_words
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from yieldwright.ageing.best_day import BestDay
-    from yieldwright.ageing.model import TrendModel
+    from yieldwright.ageing.best.best_day import BestDay
+    from yieldwright.ageing.trend.model import TrendModel
 
 __all__ = ["best_day_sentences"]
 

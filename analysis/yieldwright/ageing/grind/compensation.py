@@ -11,12 +11,12 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from yieldwright.ageing.compensation_words import (
+from yieldwright.ageing.grind.compensation_words import (
     compensation_cautions,
     compensation_sentences,
     seconds,
 )
-from yieldwright.ageing.rows import AGE, BagRows
+from yieldwright.ageing.trend.rows import AGE, BagRows
 from yieldwright.formatting import number
 from yieldwright.models.intervals.fieller import FiellerSet, fieller_ratio
 from yieldwright.results import Result
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Hashable, Mapping
     from typing import Any
 
-    from yieldwright.ageing.model import TrendModel
+    from yieldwright.ageing.trend.model import TrendModel
     from yieldwright.models.contrasts.contrasts import Estimate
 
 __all__ = ["Compensation", "compensate", "ratio_set"]
@@ -178,8 +178,8 @@ def compensate(model: TrendModel) -> Compensation:
 
     Examples
     --------
-    >>> from yieldwright.ageing.model import fit_trend
-    >>> from yieldwright.ageing.rows import bag_rows
+    >>> from yieldwright.ageing.trend.model import fit_trend
+    >>> from yieldwright.ageing.trend.rows import bag_rows
     >>> from yieldwright.bench import Bench
     >>> from yieldwright.taste.columns.comparable import ComparableSet
     >>> shots = pd.DataFrame({"session": list("aaabbbcccddd"), "grind_setting": [9, 10, 11.0] * 4})

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from yieldwright.ageing.model import TrendModel, fit_trend
-from yieldwright.ageing.rows import AGE, BESIDE, BagRows, bag_rows
-from yieldwright.ageing.told_apart import goes_along
+from yieldwright.ageing.compared.told_apart import goes_along
+from yieldwright.ageing.trend.model import TrendModel, fit_trend
+from yieldwright.ageing.trend.rows import AGE, BESIDE, BagRows, bag_rows
 from yieldwright.errors import AliasedColumnsError, YieldwrightError
 from yieldwright.models.intervals.fieller import FiellerSet, fieller_ratio
 

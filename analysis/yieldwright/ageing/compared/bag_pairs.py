@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from yieldwright.ageing.model import AGES_OF_A_CURVE, TrendModel
-from yieldwright.ageing.rows import AGE, BagRows
-from yieldwright.ageing.several_bags import rows_of_bags
-from yieldwright.ageing.told_apart import GoesAlong, goes_along
+from yieldwright.ageing.compared.several_bags import rows_of_bags
+from yieldwright.ageing.compared.told_apart import GoesAlong, goes_along
+from yieldwright.ageing.trend.model import AGES_OF_A_CURVE, TrendModel
+from yieldwright.ageing.trend.rows import AGE, BagRows
 from yieldwright.errors import YieldwrightError
 from yieldwright.models.intervals.intervals import LEVEL, t_interval
 from yieldwright.models.linear.model import fit_least_squares

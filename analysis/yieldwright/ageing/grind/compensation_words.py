@@ -12,7 +12,7 @@ from yieldwright.taste.words.wording import effect_interval, signed_span
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from yieldwright.ageing.compensation import Compensation
+    from yieldwright.ageing.grind.compensation import Compensation
     from yieldwright.models.contrasts.contrasts import Estimate
     from yieldwright.models.intervals.fieller import FiellerSet
 

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from yieldwright.ageing.rows import AGE
+from yieldwright.ageing.trend.rows import AGE
 from yieldwright.taste.columns.predictors import Predictor
 from yieldwright.taste.confounding.confounding import RED, inflation_limits, sweep
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from yieldwright.ageing.rows import BagRows
+    from yieldwright.ageing.trend.rows import BagRows
 
 __all__ = ["GoesAlong", "goes_along"]
 
@@ -74,7 +74,7 @@ def goes_along(
     Examples
     --------
     >>> import pandas as pd
-    >>> from yieldwright.ageing.rows import bag_rows
+    >>> from yieldwright.ageing.trend.rows import bag_rows
     >>> from yieldwright.bench import Bench
     >>> from yieldwright.taste.columns.comparable import ComparableSet
     >>> shots = pd.DataFrame({"session": list("aabbccdd"), "time_s": 36.0})

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 import pandas as pd
 
-from yieldwright.ageing.model import TrendModel, fit_trend
-from yieldwright.ageing.rows import AGE, LEAST_BETWEEN, BagRows
-from yieldwright.ageing.several_bags import rows_of_bags
-from yieldwright.ageing.told_apart import GoesAlong, goes_along
+from yieldwright.ageing.compared.several_bags import rows_of_bags
+from yieldwright.ageing.compared.told_apart import GoesAlong, goes_along
+from yieldwright.ageing.trend.model import TrendModel, fit_trend
+from yieldwright.ageing.trend.rows import AGE, LEAST_BETWEEN, BagRows
 from yieldwright.errors import YieldwrightError
 from yieldwright.models.intervals.intervals import t_interval
 from yieldwright.taste.columns.predictors import Predictor
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
-    from yieldwright.ageing.dated_events import DatedEvent
+    from yieldwright.ageing.breaks.dated_events import DatedEvent
     from yieldwright.bench import Bench
     from yieldwright.models.contrasts.contrasts import Estimate
     from yieldwright.taste.columns.comparable import ComparableSet
@@ -144,7 +144,7 @@ def fit_steps(
 
     Examples
     --------
-    >>> from yieldwright.ageing.dated_events import DatedEvent
+    >>> from yieldwright.ageing.breaks.dated_events import DatedEvent
     >>> from yieldwright.bench import Bench
     >>> from yieldwright.taste.columns.comparable import ComparableSet
     >>> shots = pd.DataFrame({"stretch": [0, 1], "roast_age_d": [4.0, 9.0], "time_s": 36.0})

@@ -8,21 +8,21 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from yieldwright.ageing.bag_settings import GRIND, TIME, BagSetting, bag_setting
-from yieldwright.ageing.dated_events import dated_events
-from yieldwright.ageing.earlier_bags import (
+from yieldwright.ageing.beginning.bag_settings import GRIND, TIME, BagSetting, bag_setting
+from yieldwright.ageing.beginning.earlier_bags import (
     bag_trend,
     bags_of_roast,
     of_one_start,
     youngest_shared_age,
 )
-from yieldwright.ageing.grinder_shots import shots_of_grinder, with_ages
-from yieldwright.ageing.starting_words import (
+from yieldwright.ageing.beginning.starting_words import (
     known_bags,
     starting_cautions,
     starting_sentences,
     why_not,
 )
+from yieldwright.ageing.breaks.dated_events import dated_events
+from yieldwright.ageing.compared.grinder_shots import shots_of_grinder, with_ages
 from yieldwright.cautions import gravest_first
 from yieldwright.errors import OutOfRangeError
 from yieldwright.formatting import clip, interval, number, visible

@@ -9,9 +9,20 @@ from typing import TYPE_CHECKING, ClassVar
 import numpy as np
 import pandas as pd
 
-from yieldwright.ageing.bag_pairs import BagPair, compare_pair
-from yieldwright.ageing.bag_words import pair_cautions, pair_remedy, pair_sentence, span_words
-from yieldwright.ageing.grinder_shots import AGE, bag_name, in_order, narrowed, shots_of_grinder
+from yieldwright.ageing.compared.bag_pairs import BagPair, compare_pair
+from yieldwright.ageing.compared.bag_words import (
+    pair_cautions,
+    pair_remedy,
+    pair_sentence,
+    span_words,
+)
+from yieldwright.ageing.compared.grinder_shots import (
+    AGE,
+    bag_name,
+    in_order,
+    narrowed,
+    shots_of_grinder,
+)
 from yieldwright.cautions import Caution, gravest_first
 from yieldwright.formatting import (
     clip,

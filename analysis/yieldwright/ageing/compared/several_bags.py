@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from yieldwright.ageing.rows import BESIDE, LEAST_BETWEEN, ROWS_EACH, BagRows, bag_rows
+from yieldwright.ageing.trend.rows import BESIDE, LEAST_BETWEEN, ROWS_EACH, BagRows, bag_rows
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from yieldwright.ageing.grinder_shots import bag_name, shots_of_grinder, with_ages
+from yieldwright.ageing.compared.grinder_shots import bag_name, shots_of_grinder, with_ages
 from yieldwright.formatting import listing, number, visible
 from yieldwright.models.intervals.intervals import t_interval
 from yieldwright.models.trend.many import trends_of

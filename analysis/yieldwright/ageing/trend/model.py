@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 import numpy.typing as npt
 
-from yieldwright.ageing.rows import AGE, BagRows
+from yieldwright.ageing.trend.rows import AGE, BagRows
 from yieldwright.models.contrasts.estimating import estimated
 from yieldwright.models.linear.model import fit_least_squares
 from yieldwright.models.mixed.groups import grouping
@@ -200,7 +200,7 @@ def fit_trend(rows: BagRows, *, form: Literal["line", "curve", "any"] = "any") -
     Examples
     --------
     >>> import pandas as pd
-    >>> from yieldwright.ageing.rows import bag_rows
+    >>> from yieldwright.ageing.trend.rows import bag_rows
     >>> from yieldwright.bench import Bench
     >>> from yieldwright.taste.columns.comparable import ComparableSet
     >>> shots = pd.DataFrame({"session": list("aabbccdd"), "ey_pct": [19.0, 19.4] * 4})

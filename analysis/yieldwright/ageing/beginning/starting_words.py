@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from yieldwright.ageing.bag_words import span_words
-from yieldwright.ageing.grinder_shots import bag_name
+from yieldwright.ageing.compared.bag_words import span_words
+from yieldwright.ageing.compared.grinder_shots import bag_name
 from yieldwright.cautions import Caution
 from yieldwright.formatting import count, interval, listing, number, visible
 from yieldwright.taste.words.wording import effect_interval
@@ -14,8 +14,8 @@ from yieldwright.taste.words.wording import effect_interval
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from yieldwright.ageing.bag_settings import BagSetting
-    from yieldwright.ageing.starting_point import StartingPoint
+    from yieldwright.ageing.beginning.bag_settings import BagSetting
+    from yieldwright.ageing.beginning.starting_point import StartingPoint
     from yieldwright.models.pooling.pooled import Pooled
 
 __all__ = ["known_bags", "starting_cautions", "starting_sentences", "why_not"]
@@ -49,7 +49,7 @@ def why_not(bag: BagSetting, *, coarser_sign: int = 1) -> str:
 
     Examples
     --------
-    >>> from yieldwright.ageing.bag_settings import BagSetting
+    >>> from yieldwright.ageing.beginning.bag_settings import BagSetting
     >>> why_not(BagSetting("a", span_d=(4.0, 9.0), why="other ages"))
     'it was pulled at 4 to 9 days only'
     """

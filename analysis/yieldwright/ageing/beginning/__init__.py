@@ -1,0 +1,5 @@
+"""Where to begin with the next bag."""
+
+from __future__ import annotations
+
+__all__: list[str] = []

@@ -1,0 +1,5 @@
+"""Bags of one grinder beside each other."""
+
+from __future__ import annotations
+
+__all__: list[str] = []
