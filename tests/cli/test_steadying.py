@@ -14,13 +14,15 @@ import pytest
 from tests.cli.odd_logs import ALL_SET_ASIDE, HEADER, HOSTILE, READABLE, UNREADABLE, row, without
 from tests.conftest import ROOT
 from yieldwright.cli import main
+from yieldwright.cli.steady_options import LEAST_BASELINE
+from yieldwright.repeatability.watched_series import LEAST
 
 DEMO = str(ROOT / "datasets" / "evening-class")
 KEYS = [
     *("format", "log", "error", "as_of", "verdict", "missing", "bag", "grinder", "counts"),
     *("sentences", "cautions", "parts"),
 ]
-PARTS = ["steadiness", "failures", "failing", "watches", "people", "progress", "tasters"]
+PARTS = ["steadiness", "failures", "failing", "watches", "moves", "people", "progress", "tasters"]
 Ask = Callable[..., tuple[int, str, str]]
 
 TIMES = [36, 38, 35, 37, 40, 36, 33, 37, 38, 35, 36, 34]
@@ -233,6 +235,31 @@ def test_wrong_words_get_a_remedy(ask: Ask, options: tuple[str, ...], words: str
     assert (code, out) == (2, "")
     assert words in err
     assert len(err.splitlines()) == 1
+
+
+@pytest.mark.parametrize("typed", ["9", "-12", "1e2", "٣٠", "ten", ""])
+def test_a_baseline_that_bears_no_limits_is_refused_at_once(ask: Ask, typed: str) -> None:
+    code, out, err = ask(ALIKE, f"--baseline={typed}")
+    assert (code, out) == (2, "")
+    assert "write a whole number, 10 or more" in flat(err)
+
+
+def test_limits_rest_on_the_first_shots_where_that_is_asked(ask: Ask) -> None:
+    told = account(ask, ALIKE, "--of", "time_s", "--baseline", "10")
+    (chart,) = told["parts"]["watches"]
+    # NIST/SEMATECH e-Handbook, 6.3.2.2: centre, and 3 mean moving ranges over 1.128 either way.
+    ranges = np.abs(np.diff(TIMES[:10])).mean()
+    assert chart["baseline"] == 10
+    assert chart["center"] == pytest.approx(np.mean(TIMES[:10]))
+    assert chart["reach"] == pytest.approx(3 * ranges / 1.128, rel=1e-3)
+    assert LEAST_BASELINE == LEAST
+
+
+def test_a_baseline_longer_than_the_log_costs_the_charts_alone(ask: Ask) -> None:
+    code, out, _ = ask(ALIKE, "--baseline", "13")
+    assert code == 0
+    assert "Does it stay so: limits must rest on 10 to 12 shots, not 13" in flat(out)
+    assert "differ in shot time by" in flat(out)
 
 
 def test_a_column_can_be_named_as_the_trade_does(ask: Ask) -> None:

@@ -68,8 +68,9 @@ def test_warm_ups_and_shots_of_no_session_are_counted_out() -> None:
 @pytest.mark.parametrize(
     ("frame", "why"),
     [
-        (shots([3, 3, 3, 3]), "4 sessions with 12 failures, and 5 with 3 are needed"),
-        (shots([0, 0, 1, 0, 1]), "5 sessions with 2 failures"),
+        (shots([3, 3, 3, 3]), "12 failures in 4 sessions; limits need 3 failures and 5 sessions"),
+        (shots([0, 0, 1, 0, 1]), "There are 2 failures in 5 sessions; limits"),
+        (shots([0, 0, 1, 0, 0]), "There is 1 failure in 5 sessions; limits"),
         (shots([1] * 6).drop(columns="fate"), "does not say"),
         (shots([1] * 6).drop(columns="session"), "does not say"),
         (shots([1] * 6).iloc[:0], "does not say"),

@@ -106,7 +106,7 @@ def test_four_settings_enter_as_a_line() -> None:
 
 
 def test_equal_people_are_not_ranked_and_told_what_would_have_shown() -> None:
-    found = compared(class_shots((1.0, 1.0), sessions=1, each=10))
+    found = compared(class_shots((1.0, 1.0), sessions=1, each=10, seed=6))
     text = " ".join(found.sentences)
     assert "cannot rank them by steadiness" in text
     assert "9 repeats each, two SDs must differ by a factor of 2.0" in text
@@ -125,7 +125,24 @@ def test_one_far_shot_alone_makes_nobody_the_unsteady_one() -> None:
     shots.loc[20, "time_s"] += 9.0
     found = compared(shots)
     assert found.pairs["p_ratio_holm"].iloc[0] < 0.05
-    assert "cannot rank them by steadiness" in " ".join(found.sentences)
+    text = " ".join(found.sentences)
+    assert "allows for long tails does not tell p2 from p1, so neither is ranked" in text
+    assert "is steadier" not in text
+    assert "by a factor of" not in text
+
+
+def test_the_factor_told_is_that_of_the_direction_seen() -> None:
+    # F tables, 0.975: 3.33 with 5 and 19 degrees of freedom, 6.34 with 19 and 5.
+    for seed in range(6):
+        rng = np.random.default_rng(seed)
+        hands = {"p1": 6, "p2": 20}
+        times = pd.concat([pd.Series(rng.normal(36, 1, n)) for n in hands.values()])
+        shots = pd.DataFrame({"barista": np.repeat(list(hands), list(hands.values()))})
+        found = compared(shots.assign(time_s=times.to_numpy()))
+        wider = found.people.set_index("person")["sd"].idxmax()
+        assert found.smallest**2 == pytest.approx(3.33 if wider == "p1" else 6.34, abs=0.01)
+        told = [each for each in found.sentences if "cannot rank them" in each]
+        assert all("two SDs must differ the way they do here by a factor" in each for each in told)
 
 
 def test_a_clear_difference_of_level_is_told_from_the_higher_one() -> None:
@@ -246,9 +263,17 @@ def test_shots_that_read_the_same_leave_a_spread_unknown() -> None:
 
 def test_all_shots_alike_break_nothing() -> None:
     shots = class_shots((1.0, 1.0), sessions=2, each=4).assign(time_s=36.0)
-    found = compared(shots)
+    found = compared(shots.drop(columns="session"))
     assert math.isnan(found.pairs["p_value"].iloc[0])
     assert "0" in found.summary()
+
+
+@pytest.mark.parametrize("step", [0.0, 2.0])
+def test_what_is_the_same_in_all_shots_of_a_session_compares_nobody(step: float) -> None:
+    shots = class_shots((1.0, 1.0), sessions=2, each=4)
+    shots["time_s"] = 90 + step * (shots["session"] == shots["session"].iloc[0])
+    with pytest.raises(RoleError, match="the same in all shots of a session"):
+        compared(shots)
 
 
 def test_a_column_that_is_not_there_or_no_number_is_refused() -> None:

@@ -188,6 +188,64 @@ def test_several_hands_stand_in_where_one_is_too_few_and_that_is_said() -> None:
     assert "several-hands" in [each.code for each in found.cautions]
 
 
+def rich(n_tap: int = 4, n: int = 20) -> pd.DataFrame:
+    """Return shots no two of which are alike, in four sessions."""
+    rng = np.random.default_rng(8)
+    return pd.DataFrame(
+        {
+            "session": np.repeat(list("abcd"), n // 4),
+            "grind_setting": np.tile([9.0, 10, 11, 12, 13], n // 5),
+            "taper_bar": 2.0 + rng.permutation(n),
+            "distribution": ["tap"] * n_tap + ["stir"] * (n - n_tap),
+            "barista": (list("pq") * n)[:n],
+            "time_s": 30 + rng.normal(size=n),
+        }
+    )
+
+
+def test_a_line_tells_how_many_shots_it_takes() -> None:
+    found = of(rich(), "time_s")
+    (only,) = found.quantities
+    # Four sessions, grind, taper, distribution; 16 shots beyond the first of each session
+    # afford three coefficients.
+    assert only.alike.allowed_for == ("grind_setting", "taper_bar", "distribution", "session")
+    assert only.alike.df == 20 - 4 - 3
+    assert "of 20 shots the line takes 7 and 13 are left" in found.sentences[0]
+
+
+def test_a_level_with_too_few_shots_is_left_in_the_spread_and_that_is_said() -> None:
+    found = of(rich(n_tap=3), "time_s")
+    (only,) = found.quantities
+    assert only.alike.not_taken == ("distribution",)
+    assert "distribution" not in only.alike.allowed_for
+    (caution,) = [each for each in found.cautions if each.code == "settings-left-in"]
+    assert "too few shots were pulled to take distribution out" in caution.sentence
+
+
+def test_what_a_line_takes_out_does_not_hang_on_what_was_measured() -> None:
+    shots = rich(n_tap=3)
+    moved = shots.assign(time_s=shots["time_s"] + 50 * (shots["distribution"] == "tap"))
+    first, second = (of(each, "time_s").quantities[0].alike for each in (shots, moved))
+    assert (first.allowed_for, first.not_taken) == (second.allowed_for, second.not_taken)
+    assert second.sd > 5 * first.sd
+
+
+def test_hands_pooled_about_a_line_are_said_to_be() -> None:
+    shots = rich()
+    assert "several-hands" in [each.code for each in of(shots, "time_s").cautions]
+    one = shots.assign(barista="p")
+    assert "several-hands" not in [each.code for each in of(one, "time_s").cautions]
+    taken = of(shots.drop(columns=["taper_bar", "distribution"]), "time_s")
+    assert "barista" in taken.quantities[0].alike.allowed_for
+    assert "several-hands" not in [each.code for each in taken.cautions]
+
+
+def test_hands_that_change_with_the_session_go_out_with_it() -> None:
+    shots = rich()
+    by_day = shots.assign(barista=np.where(shots["session"].isin(["a", "b"]), "p", "q"))
+    assert "several-hands" not in [each.code for each in of(by_day, "time_s").cautions]
+
+
 def test_a_small_miss_of_the_dose_is_no_other_setting_but_another_dose_is() -> None:
     near = times(TEN, dose_g=[18.0, 18.1, 17.9, 18.2, 18.0, 17.8, 18.1, 18.0, 17.9, 18.0])
     far = near.assign(dose_g=[16.0] * 5 + [18.0] * 5)

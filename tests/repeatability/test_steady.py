@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
 from tests.conftest import ROOT
-from yieldwright.errors import RoleError, TooFewShotsError, UnknownNameError
+from yieldwright.errors import OutOfRangeError, RoleError, TooFewShotsError, UnknownNameError
 from yieldwright.repeatability import Steady, steady
 from yieldwright.results import Result
 from yieldwright.shotlog import ShotLog, read_log
@@ -108,3 +109,42 @@ def test_what_does_not_exist_is_refused(written: Written) -> None:
 def test_the_same_log_is_told_the_same_each_time(written: Written) -> None:
     log = written(log_of())
     assert steady(log).summary() == steady(log).summary()
+
+
+def test_a_service_at_a_warm_up_is_quoted_beside_the_alarm(written: Written) -> None:
+    times = [36.0, 37, 35, 36, 37, 35, 36, 37, 35, 36, 44, 45, 44, 45, 46, 44, 45, 44, 45, 46]
+    stage, serviced = ["counted"] * 20, [""] * 20
+    stage[9], serviced[9] = "warm_up", "burrs cleaned"
+    frame = pd.DataFrame({"shot": [f"s{n}" for n in range(20)], "session": "m", "stage": stage})
+    log = written(frame.assign(time_s=times, serviced=serviced).to_csv(index=False))
+    told = " ".join(steady(log, of=["time_s"]).sentences)
+    assert "“burrs cleaned” stands at shot s9, before shot s10" in told
+
+
+def test_a_baseline_moves_the_limits_and_not_the_search_for_a_lasting_move(
+    written: Written,
+) -> None:
+    log = written(log_of())
+    whole, first = steady(log), steady(log, baseline=10)
+    assert [each.baseline for each in first.watches] == [10]
+    assert first.watches[0].center != whole.watches[0].center
+    assert first.moves[0].shift.change == whole.moves[0].shift.change
+    with pytest.raises(OutOfRangeError, match="10 shots at least, not 9"):
+        steady(log, baseline=9)
+
+
+def test_a_temperature_set_once_a_session_compares_no_people(written: Written) -> None:
+    columns: dict[str, list[object]] = {
+        "barista": ["p1", "p2"] * 6,
+        "session": ["m"] * 6 + ["n"] * 6,
+        "temp_c": [90] * 6 + [92] * 6,
+    }
+    found = steady(written(log_of(**columns)), of=["temp_c", "time_s"])
+    assert [each.of for each in found.people] == ["time_s"]
+    assert "temperature is the same in all shots of a session" in found.missing["people"]
+
+
+def test_nothing_is_doubted_twice_in_the_same_words(demo: Steady) -> None:
+    told = [each.sentence for each in demo.cautions]
+    assert len(told) == len(set(told))
+    assert sum(each.code == "little-to-agree-on" for each in demo.cautions) <= 1

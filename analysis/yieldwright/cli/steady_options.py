@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import argparse
 
-__all__ = ["STEADY", "STEADY_EXAMPLE", "add_steady_options"]
+__all__ = ["LEAST_BASELINE", "STEADY", "STEADY_EXAMPLE", "add_steady_options"]
+
+#: Shots that limits rest on at the least; the room of charts, which loads slowly, has the same.
+LEAST_BASELINE = 10
 
 STEADY = """\
 Say how steady the bench is: how much shots pulled alike differ in yield, time,
@@ -22,6 +25,7 @@ example:
   yieldwright steady my-bench --of time_s
   yieldwright steady my-bench --of ey_pct,overall --by barista
   yieldwright steady my-bench --bag bag-7 --full --figures figures
+  yieldwright steady my-bench --of time_s --baseline 20
   yieldwright steady my-bench --json > steady.json
 
 how to know a bench: pull one setting six times in one session, weigh and
@@ -49,6 +53,10 @@ null and an endless limit as "inf" or "-inf":
               moves, people, progress, tasters: a list of objects. An object
               holds title, sentences, cautions, and every figure and table of
               it, a table as a list of rows
+
+--baseline 20 draws the limits of the charts from the first 20 shots alone and
+judges the rest by them, as after a repair. What was taken out is carried on
+from these too: the more it is, the more often a steady bench alarms.
 
 exit code: 0 told, also where the log cannot tell yet; 2 wrong usage,
 3 unreadable log, 4 figures not written"""
@@ -86,11 +94,27 @@ def add_steady_options(parser: argparse.ArgumentParser) -> None:
         choices=("barista",),
         help="show at which level and how steadily each barista pulls, by code",
     )
+    parser.add_argument(
+        "--baseline",
+        metavar="N",
+        type=_shots,
+        help=f"draw the limits of the charts from the first N shots, {LEAST_BASELINE} or more; "
+        "by default from all",
+    )
     parser.add_argument("--full", action="store_true", help="show every part with its table")
     parser.add_argument(
         "--figures", metavar="DIR", help="also write each figure as an SVG file into this folder"
     )
     parser.add_argument("--json", action="store_true", help="print one JSON object instead")
+
+
+def _shots(text: str) -> int:
+    if not text.isascii() or not text.isdigit() or int(text[:9]) < LEAST_BASELINE:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is no number of shots that limits can rest on: write a whole number, "
+            f"{LEAST_BASELINE} or more"
+        )
+    return int(text[:9])
 
 
 def _names(text: str) -> tuple[str, ...]:

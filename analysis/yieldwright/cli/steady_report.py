@@ -84,11 +84,11 @@ def _say_findings(writer: Console, found: Steady, arguments: argparse.Namespace)
     if found.watches:
         clear = (sentence for move in found.moves if move.clear for sentence in move.sentences)
         _say_part(writer, _PARTS["watches"], (*map(_moved, found.watches), *clear))
+    told: set[str] = set()
     if arguments.by == "barista":
         for each in (*found.people, *found.progress):
-            _say_whole(writer, each)
+            _say_whole(writer, each, told)
     else:
-        told: set[str] = set()
         for each in found.people:
             leading = each.sentences[1 : 1 + _LEADING]
             _say_part(writer, each.title, (words for words in leading if words not in told))
@@ -117,8 +117,8 @@ def _moved(watched: Watch) -> str:
     chance = math.nan if watched.chances is None else watched.chances.of_any
     return (
         f"{watched.sentences[0]} {count(len(watched.alarms), 'alarm')}, the first at shot "
-        f"{clip(visible(str(first)), _LONGEST_CODE)}; of steady benches {percent(chance)} show "
-        "one in as many shots. --full tells each."
+        f"{clip(visible(str(first)), _LONGEST_CODE)}; of steady benches judged alike "
+        f"{percent(chance)} show one in as many shots. --full tells each."
     )
 
 
@@ -127,16 +127,17 @@ def _untold(found: Steady) -> list[str]:
 
 
 def _say_everything(writer: Console, found: Steady) -> None:
-    _say_whole(writer, found.steadiness)
+    told: set[str] = set()
+    _say_whole(writer, found.steadiness, told)
     for title, table in _more_tables(found.steadiness):
         if not table.empty:
             say(writer, f"\n{title}", style="bold")
             say_table(writer, table)
     agreements = found.tasters
     for part in found.parts[1 : len(found.parts) - len(agreements)]:
-        _say_whole(writer, part)
+        _say_whole(writer, part, told)
     for agreement in found.tasters:
-        _say_tasters(writer, agreement)
+        _say_tasters(writer, agreement, told)
     _say_part(writer, "Not told", _untold(found))
 
 
@@ -149,18 +150,20 @@ def _more_tables(found: Steadiness) -> Iterator[tuple[str, pd.DataFrame]]:
     yield "From session to session, at one setting", found.display_sessions()
 
 
-def _say_tasters(writer: Console, found: TasterAgreement) -> None:
-    _say_whole(writer, found)
+def _say_tasters(writer: Console, found: TasterAgreement, told: set[str]) -> None:
+    _say_whole(writer, found, told)
     say_table(writer, found.display_levels(), above=True)
     say_table(writer, found.display_pairs(), above=True)
 
 
-def _say_whole(writer: Console, part: Result) -> None:
-    """Print a part with its sentences and its table."""
-    _say_part(writer, part.title, part.sentences)
+def _say_whole(writer: Console, part: Result, told: set[str]) -> None:
+    """Print a part with its table and those of its sentences that no part before it had."""
+    fresh = [sentence for sentence in part.sentences if sentence not in told]
+    told |= set(fresh)
+    _say_part(writer, part.title, fresh)
     table = part.display_frame()
     if not table.empty:
-        say_table(writer, table, above=bool(part.sentences))
+        say_table(writer, table, above=bool(fresh))
 
 
 def _say_part(writer: Console, title: str, sentences: Iterable[str]) -> None:
@@ -189,6 +192,7 @@ def _say_cautions(writer: Console, cautions: Sequence[Caution]) -> None:
 def _say_more(writer: Console, answer: SteadyAnswer, arguments: argparse.Namespace) -> None:
     """Print what else this log could be asked."""
     asked = ["yieldwright", "steady", answer.path]
+    limits = [] if arguments.baseline is None else ["--baseline", str(arguments.baseline)]
     of = ["--of", ",".join(arguments.of)] if arguments.of else []
     bag = ["--bag", arguments.bag] if arguments.bag else []
     bag += ["--grinder", arguments.grinder] if arguments.grinder else []
@@ -203,6 +207,6 @@ def _say_more(writer: Console, answer: SteadyAnswer, arguments: argparse.Namespa
         say_command(writer, [*asked, *of, *chosen])
     if not arguments.full:
         say(writer, "\nEvery part with its table; --json gives numbers at full precision:")
-        say_command(writer, [*asked, *of, *bag, "--full"])
+        say_command(writer, [*asked, *of, *bag, *limits, "--full"])
     if answer.figures:
         say(writer, f"\nFigures: {listing(list(answer.figures))} in {visible(arguments.figures)}")

@@ -127,7 +127,13 @@ def _answer(arguments: argparse.Namespace) -> SteadyAnswer:
         turn_to("comparing", _SHARE_READ)
         of = tuple(dict.fromkeys(response_named(name, log) for name in arguments.of))
         try:
-            found = ask(log, bag=arguments.bag, grinder=arguments.grinder, of=of)
+            found = ask(
+                log,
+                bag=arguments.bag,
+                grinder=arguments.grinder,
+                of=of,
+                baseline=arguments.baseline,
+            )
         except TooFewShotsError as problem:
             return SteadyAnswer(log, arguments.log, missing=str(problem))
         figures = _drawn(found, folder, turn_to)

@@ -116,8 +116,12 @@ def failing_sessions(
     )
     dropped = tuple(Dropped(n, why) for n, why in losses if n)
     if len(sizes) < LEAST_SESSIONS or bad.sum() < LEAST_FAILURES:
-        have = f"{count(len(sizes), 'session')} with {count(int(bad.sum()), 'failure')}"
-        why = f"{have}, and {LEAST_SESSIONS} with {LEAST_FAILURES} are needed for limits"
+        failures = f"are {count(int(bad.sum()), 'failure')}" if bad.sum() else "is no failure"
+        failures = failures.replace("are 1 ", "is 1 ")
+        why = (
+            f"There {failures} in {count(len(sizes), 'session')}; limits need {LEAST_FAILURES} "
+            f"failures and {LEAST_SESSIONS} sessions at least"
+        )
         return replace(_refused(shots[named], why), dropped=dropped)
     chart = share_chart(bad.to_list(), sizes.to_list())
     chance = _chance(chart.center, sizes.to_numpy(), rng or np.random.default_rng(SEED))

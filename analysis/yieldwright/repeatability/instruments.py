@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 __all__ = ["InstrumentCheck", "instrument_against_shots"]
 
 #: Share of the variance below which a better instrument would change little: the spread
-#: would shrink by less than an eighth.
+#: would shrink by less than a seventh.
 GOOD_ENOUGH = 0.25
 
 #: Parts of a bench by the names under which it states them.

@@ -48,6 +48,11 @@ _PREWET_APART_S = 3.0
 #: Share of a value that computing may leave of no difference at all.
 _ROUNDING = 1e-10
 
+#: Shots at each level of a setting in words that a line takes out, and shots beyond the first
+#: of each session for each of its coefficients: fewer would soak up noise with the setting
+#: (common practice, no source).
+_SHOTS_A_LEVEL, _SHOTS_EACH = 4, 5
+
 #: Sessions beyond which a line leaves them in: a column for each would fill the memory.
 _MOST_SESSIONS = 500
 
@@ -73,6 +78,8 @@ class LikeShots:
         Pooled standard deviation. [unit of `column`]
     allowed_for : tuple of str
         Columns that a line takes out.
+    not_taken : tuple of str
+        Settings that differ and are left in the spread, as their shots are too few.
     n_measured : int
         Shots in which the quantity was measured.
     """
@@ -83,7 +90,18 @@ class LikeShots:
     df: int
     sd: float
     allowed_for: tuple[str, ...] = ()
+    not_taken: tuple[str, ...] = ()
     n_measured: int = 0
+
+    @property
+    def pools_hands(self) -> bool:
+        """Whether shots of several hands are compared as if of one."""
+        if _HAND not in self.rows or self.basis in ("hand", "none") or _HAND in self.allowed_for:
+            return False
+        sessions = _SESSION in self.allowed_for
+        group = _SESSION if sessions else "set"
+        hands = self.rows[[group, _HAND]].dropna().drop_duplicates()
+        return bool(hands[group].duplicated().any())
 
     @property
     def n_sets(self) -> int:
@@ -219,20 +237,49 @@ def _felt(sd: float, values: pd.Series[float]) -> float:
 def _about_a_line(shots: pd.DataFrame, column: str, keys: pd.DataFrame) -> LikeShots | None:
     """Return shots of several settings about a fit of all that was set, None where none stands."""
     varied = [str(name) for name in keys if name != _SESSION and len(keys[name].unique()) > 1]
-    numbers = [name for name in varied if _is_number(shots[name])]
-    words = [name for name in varied if name not in numbers]
     whole = shots.dropna(subset=varied).reset_index(drop=True)
-    needed: list[Term] = [Numeric(name) for name in numbers if _varies(whole[name])]
-    needed += [Factor(name) for name in words if _varies(whole[name])]
+    needed: list[Term] = [
+        Numeric(name) if _is_number(whole[name]) else Factor(name)
+        for name in varied
+        if _varies(whole[name])
+    ]
     for more in _besides(whole):
-        terms = [*_told_beside(more, needed, whole), *more]
+        settings = _told_beside(more, needed, whole)
+        asked = [*settings, *more]
+        terms = [term for term in asked if term in _affordable(asked, whole)]
         fit = _fitted(whole, column, terms)
         if fit is not None:
-            names = tuple(term.column for term in terms)
-            rows = whole.assign(deviation=fit.residuals, set=0)
-            sd = _felt(float(fit.sigma), whole[column])
-            return LikeShots(column, "fit", rows, fit.df_resid, sd, names, n_measured=len(shots))
+            return LikeShots(
+                column,
+                "fit",
+                whole.assign(deviation=fit.residuals, set=0),
+                fit.df_resid,
+                _felt(float(fit.sigma), whole[column]),
+                tuple(term.column for term in terms),
+                not_taken=tuple(term.column for term in settings if term not in terms),
+                n_measured=len(shots),
+            )
     return None
+
+
+def _affordable(asked: Sequence[Term], shots: pd.DataFrame) -> list[Term]:
+    """Return what a line may take out by the layout alone: the weightiest settings first.
+
+    Sessions are what repeats are repeats within, and are taken out whatever they cost.
+    """
+    taken: list[Term] = [term for term in asked if isinstance(term, Blocks)]
+    free = len(shots) - (len(shots[_SESSION].unique()) if taken else 1)
+    width = 0
+    for term in asked:
+        counts = shots[term.column].value_counts()
+        words = isinstance(term, Factor)
+        wider = width + (len(counts) - 1 if words else 1)
+        few = words and int(counts.min()) < _SHOTS_A_LEVEL
+        if isinstance(term, Blocks) or few or _SHOTS_EACH * wider > free:
+            continue
+        taken.append(term)
+        width = wider
+    return taken
 
 
 def _besides(shots: pd.DataFrame) -> Sequence[list[Term]]:

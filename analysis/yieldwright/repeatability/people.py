@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, ClassVar
 
 import pandas as pd
+from scipy import special
 
 from yieldwright.cautions import gravest_first
 from yieldwright.errors import OutOfRangeError, RoleError, UnknownNameError
@@ -15,7 +16,7 @@ from yieldwright.formatting import interval, number
 from yieldwright.models.intervals.intervals import LEVEL
 from yieldwright.models.spreads.ratios import smallest_sd_ratio
 from yieldwright.models.wording import nearest, quoted
-from yieldwright.repeatability.people_footing import Footing, footing_of
+from yieldwright.repeatability.people_footing import Footing, footing_of, set_by_session
 from yieldwright.repeatability.people_judged import figures_of
 from yieldwright.repeatability.people_misses import (
     MISS_COLUMNS,
@@ -108,8 +109,8 @@ class People(Result):
     allowed_for : tuple of str
         Columns held equal in levels.
     smallest : float
-        Ratio of standard deviations from which on this log would show one, all pairs
-        counted; missing where no two spreads are known.
+        Ratio of standard deviations from which on the F test would show one in the direction
+        seen, all pairs counted; missing where no two spreads are known.
     """
 
     drawing: ClassVar[str] = "people_lanes"
@@ -170,7 +171,7 @@ def compare_people(
     UnknownNameError
         If the shots have no such column.
     RoleError
-        If the column holds no numbers.
+        If the column holds no numbers, or one and the same in all shots of a session.
 
     Notes
     -----
@@ -259,6 +260,11 @@ def _require_numbers(shots: pd.DataFrame, of: str) -> None:
             f"{of} holds no numbers, so nobody's level or spread can be told; ask for ey_pct, "
             "time_s, beverage_g or score:overall"
         )
+    if set_by_session(shots, of):
+        raise RoleError(
+            f"the {column_label(of)} is the same in all shots of a session: it was set or read "
+            "once a session, and tells no hand from another"
+        )
 
 
 def _people_table(figures: Figures) -> pd.DataFrame:
@@ -289,13 +295,15 @@ def _pair_table(footing: Footing, figures: Figures) -> pd.DataFrame:
 
 
 def _smallest(figures: Figures) -> float:
-    """Return the ratio that the pair with the most repeats would have shown."""
-    known = [pair for pair in figures.pairs if pair.spread is not None]
+    """Return the least ratio, of the larger SD to the smaller, that any pair had to show."""
     dfs = {each.person: each.df for each in figures.people}
-    if not known:
-        return math.nan
-    level = 1 - (1 - LEVEL) / len(known)
-    return min(smallest_sd_ratio(dfs[p.first], dfs[p.second], level=level) for p in known)
+    seen = []
+    for pair in figures.pairs:
+        if pair.spread is not None:
+            both = dfs[pair.first], dfs[pair.second]
+            seen.append(both if pair.spread.ratio.ratio >= 1 else both[::-1])
+    tail = (1 - LEVEL) / 2 / max(len(seen), 1)
+    return min((math.sqrt(special.fdtri(*both, 1 - tail)) for both in seen), default=math.nan)
 
 
 def _shown(row: Mapping[Hashable, Any]) -> dict[str, str]:

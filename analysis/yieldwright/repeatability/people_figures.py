@@ -105,6 +105,11 @@ class SpreadPair:
         """Whether both intervals exclude equal spreads, all pairs counted."""
         return self.p_holm < CLEAR and self.robust_p_holm < CLEAR
 
+    @property
+    def by_one_test(self) -> bool:
+        """Whether only the F interval excludes equal spreads, all pairs counted."""
+        return self.p_holm < CLEAR and not self.is_clear
+
 
 @dataclass(frozen=True, slots=True)
 class PairFigures:

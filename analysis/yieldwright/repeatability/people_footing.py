@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from yieldwright.repeatability.people_tied import Refused
     from yieldwright.taste.columns.comparable import ComparableSet
 
-__all__ = ["LEAST_SHOTS", "SET_BEFORE", "Footing", "footing_of"]
+__all__ = ["LEAST_SHOTS", "SET_BEFORE", "Footing", "footing_of", "set_by_session"]
 
 Array = npt.NDArray[np.float64]
 Words = npt.NDArray[np.object_]
@@ -169,6 +169,34 @@ def footing_of(comparable: ComparableSet, of: str) -> Footing | None:
         left_out=(*left_out, *((name, "too few shots") for name in unaffordable)),
         dropped=(*dropped, *(Dropped(n, why) for n, why in reasons if n)),
     )
+
+
+def set_by_session(shots: pd.DataFrame, of: str) -> bool:
+    """Return whether a column is one and the same in all shots of each session.
+
+    Parameters
+    ----------
+    shots : DataFrame
+        One row per shot.
+    of : str
+        Column of numbers.
+
+    Returns
+    -------
+    bool
+        False where no session holds three shots.
+
+    Examples
+    --------
+    >>> shots = pd.DataFrame({"session": list("aaabbb"), "temp_c": [90.0] * 3 + [93.0] * 3})
+    >>> set_by_session(shots, "temp_c")
+    True
+    """
+    if _SESSION not in shots:
+        return False
+    values = shots.dropna(subset=[of]).groupby(_SESSION)[of]
+    alike = bool((values.max() == values.min()).all())
+    return alike and bool((values.size() >= LEAST_SHOTS).any())
 
 
 def _footing(

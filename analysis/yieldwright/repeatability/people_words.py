@@ -151,8 +151,11 @@ def _spreads(found: People, figures: Figures) -> Iterator[str]:
     clear = [(pair, spread) for pair, spread in told if spread.is_clear]
     for pair, spread in clear:
         yield _steadier(pair, spread)
+    tailed = [(pair, spread) for pair, spread in told if spread.by_one_test]
     if told and not clear:
-        yield _unranked(found, figures, len(told))
+        yield from (_by_one_test(pair, spread) for pair, spread in tailed)
+        if not tailed:
+            yield _unranked(found, figures, len(told))
     if figures.pooled is not None and len(figures.people) > 2:
         yield _together(figures.pooled, found.unit, any_clear=bool(clear))
 
@@ -162,14 +165,27 @@ def _in(unit: str) -> str:
 
 
 def _steadier(pair: PairFigures, spread: SpreadPair) -> str:
+    steady, wide, times = _times_as_large(pair, spread)
+    return f"{steady} is steadier: the SD of {wide} is {times}."
+
+
+def _times_as_large(pair: PairFigures, spread: SpreadPair) -> tuple[str, str, str]:
+    """Return the steadier of two people, the other, and how many times their SD is as large."""
     wide, steady, ratio = pair.first, pair.second, spread.ratio.ratio
     low, high = spread.ratio.low, spread.ratio.high
     if ratio < 1:
         wide, steady, ratio, low, high = steady, wide, 1 / ratio, 1 / high, 1 / low
+    ends = f"{number(low, figures=2)} to {number(high, figures=2)}"
+    times = f"{number(ratio, figures=2)} times as large (95 % interval {ends})"
+    return person_words(steady), person_words(wide), times
+
+
+def _by_one_test(pair: PairFigures, spread: SpreadPair) -> str:
+    steady, wide, times = _times_as_large(pair, spread)
     return (
-        f"{person_words(steady)} is steadier: the SD of {person_words(wide)} is "
-        f"{number(ratio, figures=2)} times as large (95 % interval {number(low, figures=2)} to "
-        f"{number(high, figures=2)})."
+        f"By the F test the SD of {wide} is {times}, but that test trusts that no shot lies far "
+        f"out; the one that allows for long tails does not tell {wide} from {steady}, so neither "
+        "is ranked."
     )
 
 
@@ -177,9 +193,10 @@ def _unranked(found: People, figures: Figures, n_pairs: int) -> str:
     dfs = [each.df for each in figures.people if not math.isnan(each.sd)]
     repeats = f"{min(dfs)} to {max(dfs)} repeats" if min(dfs) < max(dfs) else f"{dfs[0]} repeats"
     among = f" among {n_pairs} pairs" if n_pairs > 1 else ""
+    way = " the way they do here" if min(dfs) < max(dfs) else ""
     return (
         f"The log cannot rank them by steadiness: with {repeats} each, two SDs{among} must "
-        f"differ by a factor of {number(found.smallest, figures=2)} or more before it shows."
+        f"differ{way} by a factor of {number(found.smallest, figures=2)} or more before it shows."
     )
 
 

@@ -26,9 +26,11 @@ from yieldwright.repeatability.progress_sessions import (
     week_table,
 )
 from yieldwright.repeatability.progress_words import (
+    LEAST_SESSIONS,
     about_the_coffee,
     coffee_refusal,
     sentences_of,
+    too_few,
     verdict_of,
 )
 from yieldwright.results import Result
@@ -41,9 +43,6 @@ if TYPE_CHECKING:
     from yieldwright.cautions import Caution
 
 __all__ = ["MISS_TREND_COLUMNS", "Progress", "mean_trend", "progress"]
-
-#: Sessions with repeats that a trend needs.
-LEAST_SESSIONS = 3
 
 #: What the draws behind an interval start from where no source of chance is given.
 SEED = 5
@@ -217,11 +216,11 @@ def _told(
 ) -> Progress:
     """Return the weeks with trend, sentences and cautions, or with the reason for no trend."""
     cautions: tuple[Caution, ...] = ()
-    missing = _too_few(found, sessions)
+    missing = too_few(found, sessions)
     if not missing:
         try:
             found = _with_trend(found, own, sessions, rng)
-            cautions = tuple(about_the_coffee(own.shots, found.barista))
+            cautions = tuple(about_the_coffee(own.shots))
         except AliasedColumnsError:
             refusal = coffee_refusal(own.shots)
             missing, cautions = refusal.sentence, (refusal,)
@@ -229,16 +228,6 @@ def _told(
             missing = "Most like shots read exactly the same: log one more decimal."
     found = replace(found, missing=missing, cautions=cautions)
     return replace(found, sentences=tuple(sentences_of(found)))
-
-
-def _too_few(found: Progress, sessions: pd.DataFrame) -> str:
-    weeks = sessions["when"].nunique()
-    if min(found.n_sessions, weeks) >= LEAST_SESSIONS:
-        return ""
-    return (
-        f"A trend needs {LEAST_SESSIONS} sessions on different days in which "
-        f"{person_words(found.barista)} pulled at least two shots alike; the log holds {weeks}."
-    )
 
 
 def _with_trend(

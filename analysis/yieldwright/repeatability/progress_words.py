@@ -18,7 +18,15 @@ if TYPE_CHECKING:
 
     from yieldwright.repeatability.progress import Progress
 
-__all__ = ["about_the_coffee", "coffee_refusal", "sentences_of", "verdict_of"]
+__all__ = ["LEAST_SESSIONS", "about_the_coffee", "coffee_refusal", "sentences_of", "too_few",
+           "verdict_of"]  # fmt: skip
+
+#: Sessions with repeats that a trend needs.
+LEAST_SESSIONS = 3
+
+#: Repeats that a trend needs, beside one for the level of each further bag. With 3 against 3
+#: an SD must change fourfold before an F test shows it (the root of 15.4, F tables).
+LEAST_REPEATS = 6
 
 #: Days of ageing over which a bag counts as another coffee (common practice, no source).
 AGED_D = 7.0
@@ -48,6 +56,37 @@ def sentences_of(found: Progress) -> Iterator[str]:
     yield from (_miss(row) for row in found.misses.to_dict("records"))
 
 
+def too_few(found: Progress, sessions: pd.DataFrame) -> str:
+    """Return why the repeats of one person bear no trend, by their layout; empty where they do.
+
+    Parameters
+    ----------
+    found : Progress
+        Weeks, repeats and sessions.
+    sessions : DataFrame
+        One row per session with a repeat.
+
+    Returns
+    -------
+    str
+    """
+    days, bags = sessions["when"].nunique(), sessions["set"].nunique()
+    who, needed = person_words(found.barista), LEAST_REPEATS + bags - 1
+    if min(found.n_sessions, days) < LEAST_SESSIONS:
+        return (
+            f"A trend needs {LEAST_SESSIONS} sessions on different days in which {who} pulled at "
+            f"least two shots alike; the log holds {days}."
+        )
+    if found.n_repeats < needed:
+        over = f" over {bags} bags or grinders" if bags > 1 else ""
+        return (
+            f"A trend{over} needs {needed} repeats of like shots, and {who} pulled "
+            f"{found.n_repeats} in {count(found.n_sessions, 'session')}: from fewer even a spread "
+            "that changes fourfold does not show."
+        )
+    return ""
+
+
 def verdict_of(found: Progress) -> str:
     """Return the trend, or why there is none, in one short line.
 
@@ -68,7 +107,8 @@ def verdict_of(found: Progress) -> str:
 def _spread(found: Progress) -> str:
     basis = (
         f"{count(found.n_repeats, 'repeat')} of like shots in "
-        f"{count(found.n_sessions, 'session')} over {count(len(found.weeks), 'week')} with shots"
+        f"{count(found.n_sessions, 'session')}, week {found.weeks['week'].min()} to "
+        f"{found.weeks['week'].max()}"
     )
     what = f"{person_words(found.barista)}’s SD in {column_label(found.of)}"
     if found.change_low <= 0 <= found.change_high:
@@ -135,15 +175,13 @@ def coffee_refusal(shots: pd.DataFrame) -> Caution:
     )
 
 
-def about_the_coffee(shots: pd.DataFrame, barista: str) -> Iterator[Caution]:
+def about_the_coffee(shots: pd.DataFrame) -> Iterator[Caution]:
     """Yield what else changed over the weeks of one person.
 
     Parameters
     ----------
     shots : DataFrame
         Shots of one person.
-    barista : str
-        Code of the person.
 
     Yields
     ------
@@ -154,9 +192,8 @@ def about_the_coffee(shots: pd.DataFrame, barista: str) -> Iterator[Caution]:
         yield Caution(
             "coffee-changed",
             "care",
-            f"{person_words(barista)} pulled {sets} bags or grinders meanwhile: "
-            "the trend is taken within each, and a coffee that is easier late would still look "
-            "like practice.",
+            f"The coffee was of {sets} bags or grinders meanwhile: the trend is taken within "
+            "each, and a coffee that is easier late would still look like practice.",
             _CONTROL,
             ("barista", "bag"),
         )

@@ -58,6 +58,7 @@ def steadiness_cautions(
     found = [
         *_failures(comparable),
         *_about_lines(quantities),
+        *_left_in(quantities),
         *_hands(quantities),
         *_coarse(quantities),
         *_assumed(quantities, bench),
@@ -91,20 +92,29 @@ def _about_lines(quantities: Sequence[QuantitySpread]) -> Iterator[Caution]:
         )
 
 
+def _left_in(quantities: Sequence[QuantitySpread]) -> Iterator[Caution]:
+    left = [each for each in quantities if each.alike.not_taken]
+    for names in dict.fromkeys(each.alike.not_taken for each in left):
+        nouns = listing([_noun(each) for each in left if each.alike.not_taken == names])
+        told = listing([visible(column_label(name)) for name in names])
+        yield Caution(
+            "settings-left-in",
+            "care",
+            f"In {nouns} too few shots were pulled to take {told} out of the spread: what "
+            "differs with it counts as spread.",
+            "Pull one setting six times in one session, or each setting more often.",
+            names,
+        )
+
+
 def _hands(quantities: Sequence[QuantitySpread]) -> Iterator[Caution]:
-    mixed = [
-        each
-        for each in quantities
-        if each.alike.basis == "setting"
-        and "barista" in each.alike.rows
-        and (each.alike.rows.groupby("set")["barista"].nunique() > 1).any()
-    ]
+    mixed = [each for each in quantities if each.alike.pools_hands]
     if mixed:
         yield Caution(
             "several-hands",
             "note",
-            f"In {listing([_noun(each) for each in mixed])} like shots of several hands are "
-            "compared: what differs between hands counts as spread.",
+            f"In {listing([_noun(each) for each in mixed])} shots of several hands are compared "
+            "as if of one: what differs between hands counts as spread.",
             "Let one person pull one setting six times in one session.",
             ("barista",),
         )

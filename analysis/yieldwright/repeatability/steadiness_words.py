@@ -178,17 +178,20 @@ def _spread_sentence(each: QuantitySpread, *, line_known: bool) -> str:
     if alike.basis == "fit":
         who = _line_phrase(alike.allowed_for, known=line_known)
         rest = (
-            f"{alike.df:,} shots more than the line takes" if alike.allowed_for else _repeats(each)
+            f"; of {len(alike.rows):,} shots the line takes {len(alike.rows) - alike.df:,} and "
+            f"{alike.df:,} are left"
+            if alike.allowed_for
+            else f", {_repeats(each)}"
         )
     else:
-        who, rest = _ALIKE[alike.basis], f"{_repeats(each)} in {count(alike.n_sets, 'set')}"
+        who, rest = _ALIKE[alike.basis], f", {_repeats(each)} in {count(alike.n_sets, 'set')}"
     share = ""
     if not math.isnan(each.variation):
         low, high = (percent(end, places=1) for end in each.variation_limits)
         share = f", {percent(each.variation, places=1)} of its mean ({low} to {high})"
     return (
         f"{who} differ in {noun} by {sized(each.sd, unit)}{share} – standard deviation; 95 % "
-        f"interval {span(each.low, each.high)}, {rest}."
+        f"interval {span(each.low, each.high)}{rest}."
     )
 
 

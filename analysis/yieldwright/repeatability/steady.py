@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, ClassVar
 import numpy as np
 
 from yieldwright.cautions import gravest_first
+from yieldwright.errors import OutOfRangeError, RoleError, TooFewShotsError
 from yieldwright.formatting import visible
 from yieldwright.repeatability.failing_sessions import FailingSessions, failing_sessions
 from yieldwright.repeatability.failures import FailureRates, failure_rate
@@ -19,6 +20,7 @@ from yieldwright.repeatability.people import People, compare_people
 from yieldwright.repeatability.progress import Progress, progress
 from yieldwright.repeatability.steadiness import Steadiness, steadiness
 from yieldwright.repeatability.tasters import TasterAgreement, taster_agreement
+from yieldwright.repeatability.watched_series import LEAST
 from yieldwright.repeatability.watching import SEED, Watch, watch
 from yieldwright.results import Result
 from yieldwright.shotlog.tables.sessions import NO_FATE
@@ -127,6 +129,7 @@ def steady(
     bag: str = "",
     grinder: str = "",
     of: Sequence[str] = (),
+    baseline: int | None = None,
     rng: np.random.Generator | None = None,
 ) -> Steady:
     r"""Return how steady the bench of a log is, in shots of one bag and grinder.
@@ -140,6 +143,9 @@ def steady(
     of : sequence of str
         Columns and attributes asked about; none for yield, time, beverage, strength and
         whatever was scored.
+    baseline : int or None
+        How many of the first shots the limits of charts rest on, such as those before a
+        change; None for all. [count]
     rng : Generator or None
         Source of chance for steady benches drawn to compare with; None for one that
         begins the same each time.
@@ -157,6 +163,8 @@ def steady(
         If a column is set, counted or written, and not measured.
     TooFewShotsError
         If the log holds no shots.
+    OutOfRangeError
+        If a baseline is shorter than 10 shots.
 
     Examples
     --------
@@ -172,21 +180,27 @@ def steady(
     >>> found.display_frame()["SD (95 %)"].tolist(), sorted(found.missing)
     (['1.8 (1.1 to 4.4)'], ['failing', 'people', 'tasters', 'watches'])
     """
+    if baseline is not None and baseline < LEAST:
+        raise OutOfRangeError(
+            f"limits rest on {LEAST} shots at least, not {baseline}: name a longer baseline, or "
+            "none for all shots"
+        )
     comparable = named_set(log, bag=bag, grinder=grinder)
     found = steadiness(comparable, bench=log.bench, of=of)
     held = [each.column for each in found.quantities]
     watched = held if of else held[:FIRST]
     chance = np.random.default_rng(SEED) if rng is None else rng
     every = _every_shot(log, comparable)
-    people = tuple(_people(comparable, watched, log, every))
-    watches = tuple(watch(comparable, name, bench=log.bench, rng=chance) for name in watched)
-    moves = (lasting_move(each, rng=chance) for each in watches)
+    people, tied = _people(comparable, watched, log, every)
+    watches = [_watched(comparable, name, log, baseline, chance) for name in watched]
+    asked = measured_columns(comparable, of, bench=log.bench)
     tried = _Tried(
-        watches=watches,
-        moves=tuple(each for each in moves if each is not None),
+        watches=tuple(watches),
+        moves=tuple(_moves(comparable, watches, log, chance)),
         people=people,
+        tied=tied,
         progress=tuple(_followed(log, people, chance)),
-        tasters=tuple(_agreements(comparable, measured_columns(comparable, of, bench=log.bench))),
+        tasters=tuple(_agreements(comparable, asked, log)),
         failing=failing_sessions(every, rng=chance),
     )
     return _gathered(comparable, found, failure_rate(every), tried)
@@ -199,6 +213,7 @@ class _Tried:
     watches: tuple[Watch, ...]
     moves: tuple[LastingMove, ...]
     people: tuple[People, ...]
+    tied: str
     progress: tuple[Progress, ...]
     tasters: tuple[TasterAgreement, ...]
     failing: FailingSessions
@@ -236,18 +251,57 @@ def _every_shot(log: ShotLog, comparable: ComparableSet) -> pd.DataFrame:
     return shots.drop(columns="fate") if NO_FATE in log.reading.remarks else shots
 
 
-def _people(
-    comparable: ComparableSet, columns: Sequence[str], log: ShotLog, every: pd.DataFrame
-) -> Iterator[People]:
-    for name in columns:
-        found = compare_people(comparable, name, bench=log.bench, pulls=every)
+def _watched(
+    comparable: ComparableSet,
+    name: str,
+    log: ShotLog,
+    baseline: int | None,
+    rng: np.random.Generator,
+) -> Watch:
+    """Return the chart of one quantity, or why there is none."""
+    try:
+        return watch(
+            comparable, name, bench=log.bench, baseline=baseline, told_in=log.shots, rng=rng
+        )
+    except TooFewShotsError as problem:  # the baseline is longer than the series
+        return Watch(response=name, n_shots=0, missing=f"{problem}.", sentences=(f"{problem}.",))
+
+
+def _moves(
+    comparable: ComparableSet, watches: Sequence[Watch], log: ShotLog, rng: np.random.Generator
+) -> Iterator[LastingMove]:
+    """Yield the likeliest lasting move of each series.
+
+    It is looked for with settings taken out by all shots, whatever limits rest on: carried
+    on from a few, what they do would itself look like a move.
+    """
+    for each in watches:
+        whole = each
+        if each.baseline < each.n_shots or not each.baseline:
+            whole = _watched(comparable, each.response, log, None, rng)
+        found = lasting_move(whole, rng=rng)
         if found is not None:
             yield found
 
 
-def _agreements(comparable: ComparableSet, columns: Sequence[str]) -> Iterator[TasterAgreement]:
+def _people(
+    comparable: ComparableSet, columns: Sequence[str], log: ShotLog, every: pd.DataFrame
+) -> tuple[tuple[People, ...], str]:
+    """Return people compared in each quantity that can tell them apart, and why not in others."""
+    found, tied = [], ""
+    for name in columns:
+        try:
+            found.append(compare_people(comparable, name, bench=log.bench, pulls=every))
+        except RoleError as problem:
+            tied = f"{problem}."
+    return tuple(each for each in found if each is not None), tied
+
+
+def _agreements(
+    comparable: ComparableSet, columns: Sequence[str], log: ShotLog
+) -> Iterator[TasterAgreement]:
     attributes = [attribute for name in columns if (attribute := attribute_of(name))]
-    yield from (taster_agreement(comparable, attribute) for attribute in attributes)
+    yield from (taster_agreement(comparable, name, bench=log.bench) for name in attributes)
 
 
 def _followed(
@@ -263,10 +317,10 @@ def _followed(
 def _missing(comparable: ComparableSet, tried: _Tried) -> Iterator[tuple[str, str]]:
     """Yield why a part is not there."""
     lacking = [each.missing for each in tried.watches if each.missing]
-    if len(lacking) == len(tried.watches):
+    if lacking or not tried.watches:
         yield "watches", lacking[0] if lacking else "nothing was measured that could be watched."
-    if not tried.people:
-        yield "people", _no_people(comparable, tried.watches)
+    if tried.tied or not tried.people:
+        yield "people", tried.tied or _no_people(comparable, tried.watches)
     behind = [each.missing for each in tried.progress]
     if behind and all(behind):
         yield "progress", behind[0]

@@ -42,12 +42,7 @@ def taster_sentences(found: TasterAgreement) -> Iterator[str]:
             f"{count(len(found.complete), 'taster')} gave each shot one and the same score for "
             f"{visible(found.attribute)}: they agree to the last digit."
         )
-    error, low, high = (number(each, figures=2) for each in found.score_error)
-    if found.score_error[0] > 0:
-        yield (
-            f"One taster's score of one shot is good to about ± {error} points (one SD, {low} to "
-            f"{high})."
-        )
+    yield from _error(found)
     if "W" in shares:
         w, p = shares["W"]["estimate"], shares["W"]["p_value"]
         shown = p_value(p)
@@ -78,8 +73,7 @@ def taster_cautions(found: TasterAgreement) -> Iterator[Caution]:
         yield Caution(
             "little-to-agree-on",
             "note",
-            f"Measures of agreement on {visible(found.attribute)} are low also where the shots "
-            "hardly differ.",
+            "Measures of agreement are low also where the shots hardly differ.",
             "Let tasters score shots that differ on purpose, blind and in different orders.",
             ("taster",),
         )
@@ -97,6 +91,18 @@ def _share(found: TasterAgreement, estimate: float, low: float, high: float) -> 
         f"{number(estimate, figures=2)} of the variance of a score lies between shots "
         f"(ICC(A,1), 95 % interval {interval(low, high)}), so {verdict}."
     )
+
+
+def _error(found: TasterAgreement) -> Iterator[str]:
+    """Yield how well one score is known, and no upper limit that its scale has no room for."""
+    error, low, high = (number(each, figures=2) for each in found.score_error)
+    if not found.score_error[0] > 0:
+        return
+    ends = f"{low} to {high}"
+    if found.score_error[2] > found.largest_error:
+        tasters = count(len(found.complete), "taster")
+        ends = f"{low} or more; {tasters} cannot bound it from above on this scale"
+    yield f"One taster's score of one shot is good to about ± {error} points (one SD, {ends})."
 
 
 def _alpha(found: TasterAgreement) -> Iterator[str]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import pandas as pd
 
+from yieldwright.bench import Bench
 from yieldwright.errors import YieldwrightError
 from yieldwright.formatting import clip, interval, number, p_value, signed, visible
 from yieldwright.models.agreement.alpha import krippendorff_alpha
@@ -65,6 +66,8 @@ class TasterAgreement(Result):
     score_error : tuple of float
         What one taster's score of one shot is uncertain by: standard deviation of level
         and rest together, with its limits; missing where it cannot be told. [points]
+    largest_error : float
+        Half of the scale: no standard deviation of scores on it is larger. [points]
     missing : str
         Why nothing is told; empty where something is.
     """
@@ -78,6 +81,7 @@ class TasterAgreement(Result):
     pairs: pd.DataFrame = field(default_factory=pd.DataFrame)
     own: pd.DataFrame = field(default_factory=pd.DataFrame)
     score_error: tuple[float, float, float] = (math.nan, math.nan, math.nan)
+    largest_error: float = math.inf
     missing: str = ""
 
     @property
@@ -154,7 +158,9 @@ def _pair_shown(row: Mapping[Hashable, Any]) -> dict[str, str]:
     }
 
 
-def taster_agreement(comparable: ComparableSet, attribute: str) -> TasterAgreement:
+def taster_agreement(
+    comparable: ComparableSet, attribute: str, *, bench: Bench | None = None
+) -> TasterAgreement:
     """Return whether the tasters of one attribute agree.
 
     Parameters
@@ -163,6 +169,8 @@ def taster_agreement(comparable: ComparableSet, attribute: str) -> TasterAgreeme
         Shots of one bag and grinder, with their single scores.
     attribute : str
         What was scored.
+    bench : Bench or None
+        Whose scale the scores are on; None for one from 0 to 10.
 
     Returns
     -------
@@ -201,7 +209,12 @@ def taster_agreement(comparable: ComparableSet, attribute: str) -> TasterAgreeme
     (('a', 'b'), [0.55, 0.98, 0.39, 0.99])
     """
     scores = _scores_of(comparable, attribute)
-    bare = TasterAgreement(attribute=attribute, n_shots=scores["shot"].nunique())
+    scale = (Bench() if bench is None else bench).attribute(attribute)
+    bare = TasterAgreement(
+        attribute=attribute,
+        n_shots=scores["shot"].nunique(),
+        largest_error=(scale.high - scale.low) / 2,
+    )
     if scores["taster"].nunique() < 2:
         few = "one taster scored" if len(scores) else "no taster is named in the scores of"
         return _refused(bare, f"{few} {visible(attribute)}, and agreement takes two")
