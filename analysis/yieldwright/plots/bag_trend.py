@@ -24,6 +24,9 @@ __all__ = ["bag_trend"]
 
 _SIZE = FigureSize(180, 78, left_mm=15, right_mm=4, top_mm=9, bottom_mm=16)
 
+#: What stands beside the age, where a figure has a shorter word for it.
+_BESIDE = {"grind_setting": "grind", "service_stretch": "services"}
+
 #: Share of the height that notes above the shots take.
 _HEADROOM = 0.16
 
@@ -46,7 +49,7 @@ def bag_trend(found: BagTrend, *, ax: Axes | None = None) -> Axes:
     -----
     Filled marks are shots with what differs beside the age taken off, thin dashes those
     shots as measured. The line is what is expected at each age, the band its 95 % interval.
-    A hatched column holds the best day; days of opening, freezing and services stand as
+    A shaded column holds the best day; days of opening, freezing and services stand as
     thin lines. Without a drift the reason stands in the middle.
 
     Examples
@@ -99,7 +102,9 @@ def _draw_best(ax: Axes, best: BestDay | None) -> None:
     left, right = ax.get_xlim()
     low = left if math.isinf(best.low) else best.low
     high = right if math.isinf(best.high) else best.high
-    ax.axvspan(low, high, facecolor=HATCH, edgecolor=EDGE, hatch="....", linewidth=0, zorder=0)
+    ax.axvspan(low, high, facecolor=HATCH, linewidth=0, zorder=0)
+    for end in {low, high} - {left, right}:
+        ax.axvline(end, color=EDGE, linewidth=0.8, zorder=0)
     ax.axvline(best.ages.estimate, color=INK, linewidth=1.0, linestyle=(0, (5, 2)), zorder=2)
     above = shifted(ax, ax.get_xaxis_transform(), up_pt=3)
     words = f"best about day {best.ages.estimate:.0f}"
@@ -144,7 +149,7 @@ def _draw_dates(ax: Axes, found: BagTrend) -> None:
 
 def _explain(ax: Axes, found: BagTrend, drift: Drift) -> None:
     """Write what the marks stand for below the axis."""
-    freed = ", ".join(column_label(name) for name in drift.freed)
+    freed = ", ".join(_BESIDE.get(name, column_label(name)) for name in drift.freed)
     marks = f"Filled: {freed} taken off. Dashes: as measured. " if freed else ""
     words = f"{marks}Line and band: expected, 95 % interval. {found.n_shots} shots."
     foot = shifted(ax, ax.transAxes, up_pt=-36)
