@@ -21,6 +21,7 @@ STUDIES = {
     "predictions": "tests.evidence.predictions",
     "refusal": "tests.evidence.refusal",
     "slips": "tests.evidence.slips",
+    "steadiness": "tests.evidence.steadiness",
     "taste": "tests.evidence.taste",
     "trips": "tests.evidence.trips",
     "type1": "tests.evidence.type1",

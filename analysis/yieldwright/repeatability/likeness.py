@@ -246,7 +246,8 @@ def _about_a_line(shots: pd.DataFrame, column: str, keys: pd.DataFrame) -> LikeS
     for more in _besides(whole):
         settings = _told_beside(more, needed, whole)
         asked = [*settings, *more]
-        terms = [term for term in asked if term in _affordable(asked, whole)]
+        taken = _affordable(asked, whole)
+        terms = [term for term in asked if term in taken]
         fit = _fitted(whole, column, terms)
         if fit is not None:
             return LikeShots(
