@@ -155,3 +155,28 @@ def test_the_result_tells_itself_in_eighty_columns() -> None:
     text = followed(course_shots(6, bags="aaabbb")).summary()
     assert max(map(len, text.splitlines())) <= 80
     assert text.startswith("s1 over the weeks, shot time")
+
+
+@pytest.mark.parametrize(("weeks", "each", "bears"), [(5, 2, False), (6, 2, True), (3, 3, True)])
+def test_fewer_than_six_repeats_bear_no_trend(weeks: int, each: int, bears: bool) -> None:
+    found = followed(course_shots(weeks, each=each))
+    assert (not found.missing) == bears
+    if not bears:
+        assert "needs 6 repeats of like shots, and s1 pulled 5 in 5 sessions" in found.missing
+
+
+def test_each_further_bag_takes_a_repeat_for_its_level() -> None:
+    found = followed(course_shots(6, each=2, bags="aaabbb"))
+    assert "A trend over 2 bags or grinders needs 7 repeats" in found.missing
+
+
+def test_weeks_are_told_by_their_numbers() -> None:
+    shots = course_shots(6, each=4)
+    later = shots[shots["session"] != "day 2"]
+    assert "15 repeats of like shots in 5 sessions, week 1 to 6)" in followed(later).sentences[0]
+
+
+def test_the_coffee_is_doubted_in_words_that_name_nobody() -> None:
+    found = followed(course_shots(6, each=5, bags="aaabbb"))
+    (caution,) = [each for each in found.cautions if each.code == "coffee-changed"]
+    assert caution.sentence.startswith("The coffee was of 2 bags or grinders meanwhile")

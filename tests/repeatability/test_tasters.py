@@ -10,6 +10,7 @@ import pytest
 import statsmodels.formula.api as smf
 
 from tests.models.published import data, expected
+from yieldwright.bench import Attribute, Bench
 from yieldwright.repeatability.taster_levels import blind_repeats, taster_levels, taster_pairs
 from yieldwright.repeatability.tasters import LEAST_SHARED, TasterAgreement, taster_agreement
 from yieldwright.taste.columns.comparable import ComparableSet
@@ -170,3 +171,23 @@ def test_the_tables_of_a_panel_can_be_read() -> None:
     assert len(found.display_levels()) == 4
     assert len(found.display_pairs()) == 6
     assert "[" not in found.summary()
+
+
+def test_an_error_beyond_half_the_scale_is_no_upper_limit() -> None:
+    # Popoviciu (1935): a standard deviation is at most half of the range.
+    two = agreement(long(JUDGES[["t1", "t2"]]))
+    assert two.largest_error == 5.0
+    assert two.score_error[2] > two.largest_error
+    (told,) = [each for each in two.sentences if "good to about" in each]
+    low = f"{two.score_error[1]:.1f}"
+    assert f"(one SD, {low} or more; 2 tasters cannot bound it from above on this scale)" in told
+
+
+def test_the_scale_of_the_bench_bounds_an_error() -> None:
+    scores = long(JUDGES[["t1", "t2"]])
+    shots = ComparableSet("", "", pd.DataFrame({"shot": list("abcdef")}), tastings=scores)
+    bench = Bench(attributes=(Attribute("overall", low=0.0, high=1000.0),))
+    wide = taster_agreement(shots, "overall", bench=bench)
+    (told,) = [each for each in wide.sentences if "good to about" in each]
+    assert "cannot bound" not in told
+    assert " to " in told.partition("one SD")[2]

@@ -307,7 +307,8 @@ def _about_left_out(footing: Footing) -> Iterator[Caution]:
             tuple(column for column, _ in footing.left_out),
         )  # fmt: skip
     if footing.unequal_alone:
+        nouns = listing([_noun(column) for column in footing.unequal_alone])
         yield Caution(
-            "settings-in-spread", "care", unequal_sentence(footing),
+            "settings-in-spread", "care", f"The spreads of people hold what {nouns} did.",
             "Let each pull 4 shots at one setting.", footing.unequal_alone,
         )  # fmt: skip
