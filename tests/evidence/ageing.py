@@ -2,8 +2,8 @@
 
 Every bag goes the way of a log: rows, conditions allowed for, model, drift, best day, grind. A
 best day that is refused, or whose set is open on one side, counts as it is told; how often the
-days that are printed hold the truth stands beside it. What a bag does on average is the chord of
-its truth between the first and the last age that its own log holds.
+days that are printed hold the truth stands beside it. What a bag does on average is the slope of
+the straight line that fits its truth best at the ages of its own sessions.
 """
 
 from __future__ import annotations
@@ -27,6 +27,7 @@ from yieldwright.taste.columns.servicing import service_stretches
 
 if TYPE_CHECKING:
     from yieldwright.ageing.trend.model import TrendModel
+    from yieldwright.ageing.trend.rows import BagRows
     from yieldwright.models.contrasts.contrasts import Estimate
 
 SCORE, TIME = "score:overall", "time_s"
@@ -64,10 +65,10 @@ def comparable_of(log: pd.DataFrame) -> ComparableSet:
     return set_of(log if stretches is None else log.assign(service_stretch=stretches))
 
 
-def chord(case: Case, response: str, first: float, last: float) -> float:
-    """Return the true change per day between two ages."""
-    start, end = case.drift(response, [first, last])
-    return float(end - start) / (last - first)
+def average(case: Case, response: str, rows: BagRows) -> float:
+    """Return the true change per day on average over the days pulled on."""
+    ages = rows.prepared.frame.groupby(rows.codes)["roast_age_d"].first().to_numpy(dtype=float)
+    return float(np.polyfit(ages, case.drift(response, ages), 1)[0])
 
 
 def best_age(case: Case) -> float | None:
@@ -94,7 +95,7 @@ def counted(case: Case, log: pd.DataFrame, counts: Counts) -> None:
 def _count_slope(
     case: Case, response: str, found: Estimate, model: TrendModel, counts: Counts
 ) -> None:
-    truth = chord(case, response, model.age.low, model.age.high)
+    truth = average(case, response, model.rows)
     counts.add(f"{response} per day", found.ci_low <= truth <= found.ci_high)
 
 
@@ -111,8 +112,7 @@ def _count_grind(case: Case, found: BagTrend, counts: Counts) -> None:
     if grind is None or grind.finer_per_day is None:
         counts.add("settings per day told", False)
         return
-    age = grind.model.age
-    truth = chord(case, TIME, age.low, age.high) / RESPONSES[TIME].grind
+    truth = average(case, TIME, grind.model.rows) / RESPONSES[TIME].grind
     counts.add("settings per day", grind.finer_per_day.holds(truth))
     counts.add("settings per day told", grind.finer_per_day.kind == "bounded")
 

@@ -53,7 +53,7 @@ class Scenario:
 SCENARIOS = (
     Scenario("one set", 1, 6),
     Scenario("sessions", 6, 4, 1.5),
-    Scenario("band by session", 8, 3, bands=True),
+    Scenario("band by session", 4, 5, 1.5, bands=True),
     Scenario("line", 4, 6, 1.5, line=True, tapers=True),
     Scenario("line, two hands", 4, 6, 1.5, line=True, hands=2),
     Scenario("hands left in", 4, 3, 1.5, line=True, hands=2),

@@ -6,8 +6,10 @@ import numpy as np
 import pytest
 
 from tests.evidence import ageing
-from tests.evidence.bags import CASES, case_of
+from tests.evidence.bags import BENCH, CASES, bag_logs, case_of
 from tests.evidence.tally import Tally
+from yieldwright.ageing.trend.rows import bag_rows
+from yieldwright.taste.columns.comparable import set_of
 
 LOGS, SEED = 30, 11
 NAMES = ("flat", "one shot a day", "curve with a peak inside", "always ground finer")
@@ -39,9 +41,13 @@ def test_cases_without_a_promise_exist() -> None:
     assert {case.name for case in CASES} >= ageing.CORRELATED
 
 
-def test_the_chord_of_a_parabola_is_its_slope_in_the_middle() -> None:
+def test_the_average_of_a_parabola_pulled_evenly_is_its_slope_in_the_middle() -> None:
     case = case_of("curve with a peak inside")
-    assert ageing.chord(case, "time_s", 10, 24) == pytest.approx(case.per_day("time_s", 17))
+    (log,) = bag_logs(case, 1, np.random.default_rng(1))
+    even = log.assign(roast_age_d=10.0 + 2 * (log.index // case.shots))
+    rows = bag_rows(set_of(even), "time_s", bench=BENCH)
+    middle = float(even["roast_age_d"].unique().mean())
+    assert ageing.average(case, "time_s", rows) == pytest.approx(case.per_day("time_s", middle))
 
 
 def test_portions_hold_every_log() -> None:

@@ -22,7 +22,7 @@ from yieldwright.repeatability.likeness import like_shots
 REPEATS = {
     "one set": ("setting", 5),  # one mean
     "sessions": ("setting", 18),  # a mean for each of six sessions
-    "band by session": ("setting", 16),  # for each of eight
+    "band by session": ("setting", 16),  # for each of four
     "line": ("fit", 18),  # four sessions, grind, taper
     "line, two hands": ("fit", 18),  # four sessions, grind, hand
     "hands left in": ("fit", 7),  # four sessions, grind

@@ -48,7 +48,7 @@ class Compensation(Result):
     model : TrendModel
         Shot time against age and grind.
     seconds_per_day : Estimate
-        Change of the time at a fixed setting, from the first to the last age. [s/d]
+        Change of the time at a fixed setting, on average over the days pulled on. [s/d]
     seconds_per_setting : Estimate or None
         Change of the time with one setting coarser; None where the grind never changed. [s]
     finer_per_day : FiellerSet or None

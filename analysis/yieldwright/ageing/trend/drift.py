@@ -45,7 +45,7 @@ class Drift(Result):
     model : TrendModel
         Line or curve that the figures come from.
     average : Estimate
-        Change per day from the first to the last age. [unit of the response/d]
+        Change per day on average over the days pulled on. [unit of the response/d]
     ends : tuple of Estimate
         Change per day at the first and at the last age, where a curve was fitted.
         [unit of the response/d]
@@ -141,10 +141,11 @@ def drift_of(model: TrendModel, *, as_brewed: bool = False) -> Drift:
     Notes
     -----
     Figures come from a curve wherever the rows can bear one, not from the form that the same
-    rows chose: intervals after such a choice are too narrow. The average is the chord
-    from the first age to the last. Forms are compared by the corrected criterion of Akaike
-    with sessions counted, since age differs between sessions only; their weights say
-    how sure that choice is, and nothing else rests on it.
+    rows chose: intervals after such a choice are too narrow. The average is the slope of the
+    straight line that fits best at the ages of the sessions, whatever the form. Forms are
+    compared by the corrected criterion of Akaike with sessions counted, since age differs
+    between sessions only; their weights say how sure that choice is, and nothing else rests
+    on it.
 
     References
     ----------

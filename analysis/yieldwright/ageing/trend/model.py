@@ -109,14 +109,28 @@ class TrendModel:
         return weights
 
     def average_per_day(self) -> Array:
-        """Return the weights of the change per day from the first to the last age.
+        """Return the weights of the change per day on average over the days pulled on.
 
         Returns
         -------
         ndarray
-            Of a curve the chord between its ends, which is its slope in the middle.
+            Of a curve the slope of the straight line that fits it best at the ages of the
+            sessions: where these lie evenly, its slope in the middle.
+
+        Notes
+        -----
+        Such a line is what shots speak of whatever form ageing has, bent or broken; a slope
+        between two ends would rest on the form.
         """
-        return self.per_day(self.age.middle)
+        return self.per_day(self.age.middle + self.age.reach * self._lean / 2)
+
+    @cached_property
+    def _lean(self) -> float:
+        """Slope of the squares of the sessions' scaled ages along these ages."""
+        ages = self.rows.prepared.frame.groupby(self.rows.codes)[AGE].mean().to_numpy(dtype=float)
+        unit = (ages - self.age.middle) / self.age.reach
+        centred = unit - unit.mean()
+        return float(centred @ unit**2 / (centred @ centred))
 
     def bend(self) -> Array:
         """Return the weights of the change of the slope from one day to the next.
