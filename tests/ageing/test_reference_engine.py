@@ -6,10 +6,11 @@ R 4.2.2, lme4 1.1.31, pbkrtest 0.5.2, on the rows that `follow` takes from datas
     m <- lmer(response ~ a + I(a^2) + grind_setting + s + dose_g + (1 | session), REML = TRUE)
     V <- vcovAdj(m); df <- Lb_ddf(l, vcov(m), V)
 
-for l = (0, 1, g, 0, 0, 0), where g is cov(a, a^2) / var(a) over sessions, which gives the slope of the
-straight line that fits best; then the slope at the first and at the last age, and twice the square.
-The set of settings per day solves (l'b - rho b4)^2 = t^2 (l'Vl - 2 rho l'V4 + rho^2 V44) with the df
-of l'b - rho b4 at its estimate. Printed to ten digits; lme4 stops about 1e-7 short of the optimum.
+for l = (0, 1, g, 0, 0, 0), where g is cov(a, a^2) / var(a) over sessions, which gives the slope
+of the straight line that fits best; then the slope at the first and at the last age, and twice
+the square. The set of settings per day solves (l'b - rho b4)^2 = t^2 (l'Vl - 2 rho l'V4 +
+rho^2 V44) with the df of l'b - rho b4 at its estimate. Printed to ten digits; lme4 stops about
+1e-7 short of the optimum.
 """
 
 from __future__ import annotations
