@@ -140,8 +140,7 @@ def like_shots(shots: pd.DataFrame, column: str, *, bench: Bench) -> LikeShots:
     """
     whole = shots[shots[column].notna()].reset_index(drop=True)
     keys = setting_levels(whole, column, bench=bench)
-    by_setting = _pooled(whole, column, keys, "setting")
-    ways = [by_setting]
+    ways = [_pooled(whole, column, keys, "setting")]
     if _HAND in whole and whole[_HAND].notna().any():
         ways.insert(0, _pooled(whole, column, keys.assign(hand=whole[_HAND]), "hand"))
     enough = next((way for way in ways if way.df >= ENOUGH), None)
@@ -272,14 +271,14 @@ def _affordable(asked: Sequence[Term], shots: pd.DataFrame) -> list[Term]:
     free = len(shots) - (len(shots[_SESSION].unique()) if taken else 1)
     width = 0
     for term in asked:
-        counts = shots[term.column].value_counts()
-        words = isinstance(term, Factor)
-        wider = width + (len(counts) - 1 if words else 1)
-        few = words and int(counts.min()) < _SHOTS_A_LEVEL
-        if isinstance(term, Blocks) or few or _SHOTS_EACH * wider > free:
+        if isinstance(term, Blocks):
             continue
-        taken.append(term)
-        width = wider
+        levels = shots[term.column].value_counts() if isinstance(term, Factor) else None
+        wider = width + (1 if levels is None else len(levels) - 1)
+        few = levels is not None and int(levels.min()) < _SHOTS_A_LEVEL
+        if not few and _SHOTS_EACH * wider <= free:
+            taken.append(term)
+            width = wider
     return taken
 
 
