@@ -148,3 +148,10 @@ def test_nothing_is_doubted_twice_in_the_same_words(demo: Steady) -> None:
     told = [each.sentence for each in demo.cautions]
     assert len(told) == len(set(told))
     assert sum(each.code == "little-to-agree-on" for each in demo.cautions) <= 1
+
+
+def test_shots_judged_alike_have_the_same_chance_of_an_alarm() -> None:
+    found = steady(read_log(ROOT / "datasets" / "one-bag"))
+    one, two = found.watches
+    assert one.allowed_for == two.allowed_for
+    assert one.chances == two.chances

@@ -192,7 +192,9 @@ def steady(
     chance = np.random.default_rng(SEED) if rng is None else rng
     every = _every_shot(log, comparable)
     people, tied = _people(comparable, watched, log, every)
-    watches = [_watched(comparable, name, log, baseline, chance) for name in watched]
+    # One seed for all charts: shots judged alike have the same chance of an alarm.
+    drawn = int(chance.integers(2**32))
+    watches = [_watched(comparable, name, log, baseline, drawn) for name in watched]
     asked = measured_columns(comparable, of, bench=log.bench)
     tried = _Tried(
         watches=tuple(watches),
@@ -256,9 +258,10 @@ def _watched(
     name: str,
     log: ShotLog,
     baseline: int | None,
-    rng: np.random.Generator,
+    seed: int,
 ) -> Watch:
     """Return the chart of one quantity, or why there is none."""
+    rng = np.random.default_rng(seed)
     try:
         return watch(
             comparable, name, bench=log.bench, baseline=baseline, told_in=log.shots, rng=rng
@@ -278,7 +281,7 @@ def _moves(
     for each in watches:
         whole = each
         if each.baseline < each.n_shots or not each.baseline:
-            whole = _watched(comparable, each.response, log, None, rng)
+            whole = _watched(comparable, each.response, log, None, SEED)
         found = lasting_move(whole, rng=rng)
         if found is not None:
             yield found
