@@ -27,6 +27,9 @@ LEVEL, SHOT_SD, GRIND, TAPER, HAND, BAND = 36.0, 2.0, -3.0, 1.5, 2.0, 4.0
 
 BENCH = Bench()
 
+#: Logs of a scenario that promises something for one of a scenario that does not.
+UNPROMISED = 4
+
 
 @dataclass(frozen=True)
 class Scenario:
@@ -43,6 +46,7 @@ class Scenario:
     tapers: bool = False
     hands: int = 1
     bands: bool = False
+    promised: bool = True
 
     @property
     def rows(self) -> int:
@@ -56,7 +60,7 @@ SCENARIOS = (
     Scenario("band by session", 4, 5, 1.5, bands=True),
     Scenario("line", 4, 6, 1.5, line=True, tapers=True),
     Scenario("line, two hands", 4, 6, 1.5, line=True, hands=2),
-    Scenario("hands left in", 4, 3, 1.5, line=True, hands=2),
+    Scenario("hands left in", 4, 3, 1.5, line=True, hands=2, promised=False),
 )
 
 
@@ -130,7 +134,7 @@ def seen(found: QuantitySpread, n_each: int, rng: np.random.Generator) -> bool:
 
 def promise(scenario: Scenario, quantity: str) -> Promise:
     """Return what a line of the study is held to."""
-    if scenario.name == "hands left in" and not quantity.startswith("difference"):
+    if not scenario.promised:
         return "no promise"
     if quantity.startswith("difference"):
         return "power"
@@ -159,7 +163,8 @@ def study(
     chosen = tuple(scenarios)
     streams = np.random.SeedSequence(seed).spawn(len(chosen))
     for scenario, stream in zip(chosen, streams, strict=True):
-        yield list(pulled(scenario, logs, np.random.default_rng(stream)))
+        drawn = logs if scenario.promised else max(logs // UNPROMISED, 1)
+        yield list(pulled(scenario, drawn, np.random.default_rng(stream)))
 
 
 def run(logs: int, seed: int) -> int:
