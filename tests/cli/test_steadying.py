@@ -15,7 +15,7 @@ from tests.cli.odd_logs import ALL_SET_ASIDE, HEADER, HOSTILE, READABLE, UNREADA
 from tests.conftest import ROOT
 from yieldwright.cli import main
 from yieldwright.cli.steady_options import LEAST_BASELINE
-from yieldwright.repeatability.watched_series import LEAST
+from yieldwright.repeatability.charts.watched_series import LEAST
 
 DEMO = str(ROOT / "datasets" / "evening-class")
 KEYS = [

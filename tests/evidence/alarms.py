@@ -21,9 +21,9 @@ from yieldwright.models.charts.run_lengths import (
     rules_run_length,
 )
 from yieldwright.models.charts.run_rules import RULES, WESTERN_ELECTRIC, Rule, met_by
-from yieldwright.repeatability.charting import charts_of
-from yieldwright.repeatability.watched_series import WatchedSeries, watched_series
-from yieldwright.repeatability.watching import (
+from yieldwright.repeatability.charts.charting import charts_of
+from yieldwright.repeatability.charts.watched_series import WatchedSeries, watched_series
+from yieldwright.repeatability.charts.watching import (
     ALLOWANCE,
     DECISION,
     DEFAULT_RULES,

@@ -18,11 +18,11 @@ import pandas as pd
 
 from tests.evidence.tally import Promise, Tally, report
 from yieldwright.models.spreads.log_variance import slope_errors, trend_design, variance_slope
-from yieldwright.repeatability.people_figures import Figures
-from yieldwright.repeatability.people_footing import Footing, footing_of
-from yieldwright.repeatability.people_judged import figures_of
-from yieldwright.repeatability.people_misses import mean_with_interval
-from yieldwright.repeatability.progress import SEED, mean_trend
+from yieldwright.repeatability.persons.people_figures import Figures
+from yieldwright.repeatability.persons.people_footing import Footing, footing_of
+from yieldwright.repeatability.persons.people_judged import figures_of
+from yieldwright.repeatability.persons.people_misses import mean_with_interval
+from yieldwright.repeatability.persons.progress import SEED, mean_trend
 from yieldwright.taste.columns.comparable import ComparableSet
 
 Array = np.ndarray

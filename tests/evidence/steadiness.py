@@ -17,7 +17,7 @@ from scipy import stats
 
 from tests.evidence.tally import Promise, Tally, report
 from yieldwright.bench import Bench
-from yieldwright.repeatability.quantity_spread import QuantitySpread, quantity_spread
+from yieldwright.repeatability.spread.quantity_spread import QuantitySpread, quantity_spread
 from yieldwright.taste.columns.comparable import ComparableSet
 
 Array = np.ndarray

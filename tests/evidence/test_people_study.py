@@ -9,8 +9,8 @@ from tests.evidence import people
 from tests.evidence.tally import Tally
 from yieldwright.bench import Bench
 from yieldwright.repeatability import compare_people
-from yieldwright.repeatability.people_judged import figures_of
-from yieldwright.repeatability.people_misses import mean_with_interval
+from yieldwright.repeatability.persons.people_judged import figures_of
+from yieldwright.repeatability.persons.people_misses import mean_with_interval
 from yieldwright.taste.columns.comparable import ComparableSet
 
 LOGS, SEED = 60, 23

@@ -16,7 +16,7 @@ from tests.evidence.steadiness import (
     run,
     study,
 )
-from yieldwright.repeatability.likeness import like_shots
+from yieldwright.repeatability.spread.likeness import like_shots
 
 #: What the command takes as repeats in each layout, counted by hand.
 REPEATS = {

@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from yieldwright.bench import Bench
 from yieldwright.plots import steadiness_lanes
 from yieldwright.plots.paper import figure_of
-from yieldwright.repeatability.steadiness import Steadiness, steadiness
+from yieldwright.repeatability.spread.steadiness import Steadiness, steadiness
 from yieldwright.taste.columns.comparable import ComparableSet
 
 TEN = [36.0, 38, 35, 37, 40, 36, 33, 37, 38, 35]

@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from tests.models.published import data, expected
-from yieldwright.repeatability.failing_sessions import failing_sessions
+from yieldwright.repeatability.failing.failing_sessions import failing_sessions
 
 
 def shots(failures: list[int], size: int = 6) -> pd.DataFrame:

@@ -10,8 +10,8 @@ import pytest
 
 from tests.evidence.bags import BENCH
 from tests.models.published import data, expected
-from yieldwright.repeatability.lasting_move import LastingMove, lasting_move
-from yieldwright.repeatability.watching import watch
+from yieldwright.repeatability.charts.lasting_move import LastingMove, lasting_move
+from yieldwright.repeatability.charts.watching import watch
 from yieldwright.taste.columns.comparable import ComparableSet
 
 

@@ -13,8 +13,8 @@ from tests.repeatability.class_logs import BENCH, class_shots, in_set
 from yieldwright.bench import Bench, Recipe
 from yieldwright.errors import OutOfRangeError, RoleError, UnknownNameError
 from yieldwright.repeatability import People, compare_people, smallest_ratio
-from yieldwright.repeatability.people_footing import footing_of
-from yieldwright.repeatability.people_misses import misses_of_people
+from yieldwright.repeatability.persons.people_footing import footing_of
+from yieldwright.repeatability.persons.people_misses import misses_of_people
 
 
 def compared(shots: pd.DataFrame, of: str = "time_s", **options: object) -> People:

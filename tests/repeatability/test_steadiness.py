@@ -18,10 +18,10 @@ from yieldwright.errors import RoleError, UnknownNameError
 from yieldwright.models.agreement.intraclass import intraclass
 from yieldwright.models.agreement.precision import variance_sum_interval
 from yieldwright.models.intervals.power import shots_per_setting
-from yieldwright.repeatability.likeness import ENOUGH, like_shots
-from yieldwright.repeatability.quantity_spread import LIMIT_FACTOR, quantity_spread
-from yieldwright.repeatability.session_spread import session_spread
-from yieldwright.repeatability.steadiness import Steadiness, steadiness
+from yieldwright.repeatability.spread.likeness import ENOUGH, like_shots
+from yieldwright.repeatability.spread.quantity_spread import LIMIT_FACTOR, quantity_spread
+from yieldwright.repeatability.spread.session_spread import session_spread
+from yieldwright.repeatability.spread.steadiness import Steadiness, steadiness
 from yieldwright.taste.columns.comparable import ComparableSet, set_of
 
 BENCH = Bench()

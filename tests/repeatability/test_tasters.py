@@ -11,8 +11,12 @@ import statsmodels.formula.api as smf
 
 from tests.models.published import data, expected
 from yieldwright.bench import Attribute, Bench
-from yieldwright.repeatability.taster_levels import blind_repeats, taster_levels, taster_pairs
-from yieldwright.repeatability.tasters import LEAST_SHARED, TasterAgreement, taster_agreement
+from yieldwright.repeatability.panel.taster_levels import (
+    blind_repeats,
+    taster_levels,
+    taster_pairs,
+)
+from yieldwright.repeatability.panel.tasters import LEAST_SHARED, TasterAgreement, taster_agreement
 from yieldwright.taste.columns.comparable import ComparableSet
 
 # Shrout and Fleiss (1979), table 2: six targets, four judges.

@@ -13,8 +13,8 @@ from yieldwright.bench import Bench
 from yieldwright.errors import RoleError, TooFewShotsError, UnknownNameError
 from yieldwright.models.charts.run_rules import ISO_7870, NELSON, ONE_BEYOND_3S
 from yieldwright.repeatability import Watch, watch
-from yieldwright.repeatability.charting import charts_of
-from yieldwright.repeatability.watched_series import WatchedSeries, watched_series
+from yieldwright.repeatability.charts.charting import charts_of
+from yieldwright.repeatability.charts.watched_series import WatchedSeries, watched_series
 from yieldwright.taste.columns.comparable import ComparableSet, set_of
 
 

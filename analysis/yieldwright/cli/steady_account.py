@@ -9,7 +9,7 @@ from yieldwright.cli.taste_account import plain
 
 if TYPE_CHECKING:
     from yieldwright.cli.steadying import SteadyAnswer
-    from yieldwright.repeatability.steadiness import Steadiness
+    from yieldwright.repeatability.spread.steadiness import Steadiness
     from yieldwright.repeatability.steady import Steady
     from yieldwright.results import Result
 

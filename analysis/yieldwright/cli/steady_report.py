@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from yieldwright.cli.streams import say, say_command, say_pairs
 from yieldwright.cli.taste_tables import say_table
 from yieldwright.formatting import clip, count, listing, percent, visible
-from yieldwright.repeatability.steadiness_words import quantity_sentences
+from yieldwright.repeatability.spread.steadiness_words import quantity_sentences
 
 if TYPE_CHECKING:
     import argparse
@@ -19,10 +19,10 @@ if TYPE_CHECKING:
 
     from yieldwright.cautions import Caution
     from yieldwright.cli.steadying import SteadyAnswer
-    from yieldwright.repeatability.steadiness import Steadiness
+    from yieldwright.repeatability.charts.watching import Watch
+    from yieldwright.repeatability.panel.tasters import TasterAgreement
+    from yieldwright.repeatability.spread.steadiness import Steadiness
     from yieldwright.repeatability.steady import Steady
-    from yieldwright.repeatability.tasters import TasterAgreement
-    from yieldwright.repeatability.watching import Watch
     from yieldwright.results import Result
 
 __all__ = ["print_steady"]

@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
 
-    from yieldwright.repeatability.watching import Watch
+    from yieldwright.repeatability.charts.watching import Watch
 
 __all__ = ["control_chart"]
 
@@ -106,7 +106,7 @@ def control_chart(found: Watch, *, ax: Axes | None = None) -> Axes:
 
     Examples
     --------
-    >>> from yieldwright.repeatability.watching import Watch
+    >>> from yieldwright.repeatability.charts.watching import Watch
     >>> nothing = Watch(response="time_s", n_shots=3, missing="3 shots, and 10 are needed.")
     >>> [text.get_text() for text in control_chart(nothing).texts]
     ['3 shots, and 10 are needed.']

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
 
-    from yieldwright.repeatability.people import People
-    from yieldwright.repeatability.progress import Progress
+    from yieldwright.repeatability.persons.people import People
+    from yieldwright.repeatability.persons.progress import Progress
 
 __all__ = ["people_lanes", "progress_line"]
 
@@ -59,7 +59,7 @@ def people_lanes(found: People, *, ax: Axes | None = None) -> Axes:
     --------
     >>> import pandas as pd
     >>> from yieldwright.bench import Bench
-    >>> from yieldwright.repeatability.people import compare_people
+    >>> from yieldwright.repeatability.persons.people import compare_people
     >>> from yieldwright.taste.columns.comparable import ComparableSet
     >>> times = [36.0, 33, 38, 37, 34, 36, 35, 37, 36, 36]
     >>> shots = pd.DataFrame({"barista": ["p1", "p2"] * 5, "time_s": times})
@@ -106,7 +106,7 @@ def progress_line(found: Progress, *, ax: Axes | None = None) -> Axes:
     --------
     >>> import pandas as pd
     >>> from yieldwright.bench import Bench
-    >>> from yieldwright.repeatability.progress import progress
+    >>> from yieldwright.repeatability.persons.progress import progress
     >>> from yieldwright.taste.columns.comparable import ComparableSet
     >>> days = pd.to_datetime(["2026-03-01", "2026-03-08", "2026-03-15"]).repeat(3)
     >>> shots = pd.DataFrame({"barista": "p1", "session": days.astype(str), "pulled_on": days})

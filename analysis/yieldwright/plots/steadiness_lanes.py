@@ -13,15 +13,15 @@ from yieldwright.plots.lettering import drawable, letter
 from yieldwright.plots.panel_rows import PanelRows
 from yieldwright.plots.paper import new_axes, shifted
 from yieldwright.plots.theme import EDGE, HATCH, INK, LOOKS, SOFT, dress
-from yieldwright.repeatability.measured import measured_unit
+from yieldwright.repeatability.spread.measured import measured_unit
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     import numpy.typing as npt
     from matplotlib.axes import Axes
 
-    from yieldwright.repeatability.quantity_spread import QuantitySpread
-    from yieldwright.repeatability.steadiness import Steadiness
+    from yieldwright.repeatability.spread.quantity_spread import QuantitySpread
+    from yieldwright.repeatability.spread.steadiness import Steadiness
 
 __all__ = ["steadiness_lanes"]
 
@@ -57,7 +57,7 @@ def steadiness_lanes(found: Steadiness, *, ax: Axes | None = None) -> Axes:
     --------
     >>> import pandas as pd
     >>> from yieldwright.bench import Bench
-    >>> from yieldwright.repeatability.steadiness import steadiness
+    >>> from yieldwright.repeatability.spread.steadiness import steadiness
     >>> from yieldwright.taste.columns.comparable import ComparableSet
     >>> shots = pd.DataFrame({"time_s": [30.0, 31, 32, 33, 34, 35, 32, 33, 31, 34]})
     >>> drawn = steadiness_lanes(steadiness(ComparableSet("", "", shots), bench=Bench()))

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from yieldwright.repeatability.failing_sessions import FailingSessions, failing_sessions
-from yieldwright.repeatability.failures import FailureRates, failure_rate
-from yieldwright.repeatability.instruments import InstrumentCheck, instrument_against_shots
-from yieldwright.repeatability.lasting_move import LastingMove, lasting_move
-from yieldwright.repeatability.people import People, compare_people, smallest_ratio
-from yieldwright.repeatability.progress import Progress, progress
-from yieldwright.repeatability.replicates import SAME, Spread, replicate_spread
-from yieldwright.repeatability.steadiness import Steadiness, steadiness
+from yieldwright.repeatability.charts.lasting_move import LastingMove, lasting_move
+from yieldwright.repeatability.charts.watching import Watch, watch
+from yieldwright.repeatability.failing.failing_sessions import FailingSessions, failing_sessions
+from yieldwright.repeatability.failing.failures import FailureRates, failure_rate
+from yieldwright.repeatability.panel.tasters import TasterAgreement, taster_agreement
+from yieldwright.repeatability.persons.people import People, compare_people, smallest_ratio
+from yieldwright.repeatability.persons.progress import Progress, progress
+from yieldwright.repeatability.spread.instruments import InstrumentCheck, instrument_against_shots
+from yieldwright.repeatability.spread.replicates import SAME, Spread, replicate_spread
+from yieldwright.repeatability.spread.steadiness import Steadiness, steadiness
 from yieldwright.repeatability.steady import Steady, steady
-from yieldwright.repeatability.tasters import TasterAgreement, taster_agreement
-from yieldwright.repeatability.watching import Watch, watch
 
 __all__ = [
     "SAME",

@@ -12,16 +12,16 @@ import numpy as np
 from yieldwright.cautions import gravest_first
 from yieldwright.errors import OutOfRangeError, RoleError, TooFewShotsError
 from yieldwright.formatting import visible
-from yieldwright.repeatability.failing_sessions import FailingSessions, failing_sessions
-from yieldwright.repeatability.failures import FailureRates, failure_rate
-from yieldwright.repeatability.lasting_move import LastingMove, lasting_move
-from yieldwright.repeatability.measured import measured_columns
-from yieldwright.repeatability.people import People, compare_people
-from yieldwright.repeatability.progress import Progress, progress
-from yieldwright.repeatability.steadiness import Steadiness, steadiness
-from yieldwright.repeatability.tasters import TasterAgreement, taster_agreement
-from yieldwright.repeatability.watched_series import LEAST
-from yieldwright.repeatability.watching import SEED, Watch, watch
+from yieldwright.repeatability.charts.lasting_move import LastingMove, lasting_move
+from yieldwright.repeatability.charts.watched_series import LEAST
+from yieldwright.repeatability.charts.watching import SEED, Watch, watch
+from yieldwright.repeatability.failing.failing_sessions import FailingSessions, failing_sessions
+from yieldwright.repeatability.failing.failures import FailureRates, failure_rate
+from yieldwright.repeatability.panel.tasters import TasterAgreement, taster_agreement
+from yieldwright.repeatability.persons.people import People, compare_people
+from yieldwright.repeatability.persons.progress import Progress, progress
+from yieldwright.repeatability.spread.measured import measured_columns
+from yieldwright.repeatability.spread.steadiness import Steadiness, steadiness
 from yieldwright.results import Result
 from yieldwright.shotlog.tables.sessions import NO_FATE
 from yieldwright.taste.asking import named_set

@@ -11,14 +11,14 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from yieldwright.repeatability.people_tied import common_design, level_columns, refusals
+from yieldwright.repeatability.persons.people_tied import common_design, level_columns, refusals
 from yieldwright.results import Dropped
 from yieldwright.taste.columns.covariates import absence, readable
 from yieldwright.taste.words.phrases import column_noun
 
 if TYPE_CHECKING:
     from yieldwright.models.spreads.common_fit import CommonFit
-    from yieldwright.repeatability.people_tied import Refused
+    from yieldwright.repeatability.persons.people_tied import Refused
     from yieldwright.taste.columns.comparable import ComparableSet
 
 __all__ = ["LEAST_SHOTS", "SET_BEFORE", "Footing", "footing_of", "set_by_session"]

@@ -10,7 +10,7 @@ from yieldwright.formatting import clip, count, number, visible
 from yieldwright.glossary import find_quantity
 
 if TYPE_CHECKING:
-    from yieldwright.repeatability.watching import Watch
+    from yieldwright.repeatability.charts.watching import Watch
 
 __all__ = ["amount_of", "difference_unit", "like_this", "shot_words", "unit_of"]
 

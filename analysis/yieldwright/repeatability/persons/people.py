@@ -16,15 +16,15 @@ from yieldwright.formatting import interval, number
 from yieldwright.models.intervals.intervals import LEVEL
 from yieldwright.models.spreads.ratios import smallest_sd_ratio
 from yieldwright.models.wording import nearest, quoted
-from yieldwright.repeatability.people_footing import Footing, footing_of, set_by_session
-from yieldwright.repeatability.people_judged import figures_of
-from yieldwright.repeatability.people_misses import (
+from yieldwright.repeatability.persons.people_footing import Footing, footing_of, set_by_session
+from yieldwright.repeatability.persons.people_judged import figures_of
+from yieldwright.repeatability.persons.people_misses import (
     MISS_COLUMNS,
     failures_by_person,
     misses_of_people,
 )
-from yieldwright.repeatability.people_tied import person_words
-from yieldwright.repeatability.people_words import (
+from yieldwright.repeatability.persons.people_tied import person_words
+from yieldwright.repeatability.persons.people_words import (
     cautions_of,
     sentences_of,
     unequal_sentence,
@@ -35,8 +35,8 @@ from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     from yieldwright.bench import Bench
-    from yieldwright.repeatability.failures import FailureRates
-    from yieldwright.repeatability.people_figures import Figures
+    from yieldwright.repeatability.failing.failures import FailureRates
+    from yieldwright.repeatability.persons.people_figures import Figures
     from yieldwright.taste.columns.comparable import ComparableSet
 
 __all__ = ["PAIR_COLUMNS", "PEOPLE_COLUMNS", "People", "compare_people", "smallest_ratio"]

@@ -6,15 +6,15 @@ from typing import TYPE_CHECKING
 
 from yieldwright.cautions import Caution, gravest_first
 from yieldwright.formatting import count, listing, visible
-from yieldwright.repeatability.instrument_shares import display_step
-from yieldwright.repeatability.measured import measured_unit
+from yieldwright.repeatability.spread.instrument_shares import display_step
+from yieldwright.repeatability.spread.measured import measured_unit
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from yieldwright.bench import Bench
-    from yieldwright.repeatability.quantity_spread import QuantitySpread
+    from yieldwright.repeatability.spread.quantity_spread import QuantitySpread
     from yieldwright.taste.columns.comparable import ComparableSet
 
 __all__ = ["steadiness_cautions"]

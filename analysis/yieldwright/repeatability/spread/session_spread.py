@@ -15,7 +15,7 @@ from yieldwright.models.agreement.precision import variance_sum_interval
 from yieldwright.models.mixed.groups import grouping
 from yieldwright.models.mixed.model import fit_mixed
 from yieldwright.models.mixed.variances import variance_table
-from yieldwright.repeatability.likeness import setting_levels
+from yieldwright.repeatability.spread.likeness import setting_levels
 
 if TYPE_CHECKING:
     from yieldwright.bench import Bench

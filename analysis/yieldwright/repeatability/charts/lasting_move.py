@@ -11,14 +11,14 @@ from yieldwright.errors import OutOfRangeError, TooFewShotsError
 from yieldwright.formatting import clip, number, p_value, visible
 from yieldwright.models.intervals.power import ALPHA
 from yieldwright.models.trend.level_shift import LevelShift, find_level_shift
-from yieldwright.repeatability.watch_texts import unit_of
+from yieldwright.repeatability.charts.watch_texts import unit_of
 from yieldwright.results import Result
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     import numpy as np
 
-    from yieldwright.repeatability.watching import Watch
+    from yieldwright.repeatability.charts.watching import Watch
 
 __all__ = ["LastingMove", "lasting_move"]
 
@@ -113,7 +113,7 @@ def lasting_move(found: Watch, *, rng: np.random.Generator) -> LastingMove | Non
     --------
     >>> import numpy as np
     >>> from yieldwright.bench import Bench
-    >>> from yieldwright.repeatability.watching import watch
+    >>> from yieldwright.repeatability.charts.watching import watch
     >>> from yieldwright.taste.columns.comparable import ComparableSet
     >>> times = [36.0, 36.4, 35.7, 36.1, 35.9, 36.2, 33.1, 32.8, 33.3, 32.9, 33.0, 33.2]
     >>> shots = pd.DataFrame({"shot": [f"s{n}" for n in range(12)], "time_s": times})

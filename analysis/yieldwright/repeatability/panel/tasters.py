@@ -16,13 +16,13 @@ from yieldwright.models.agreement.alpha import krippendorff_alpha
 from yieldwright.models.agreement.concordance import concordance
 from yieldwright.models.agreement.intraclass import intraclass, mean_squares
 from yieldwright.models.agreement.precision import variance_sum_interval
-from yieldwright.repeatability.taster_levels import (
+from yieldwright.repeatability.panel.taster_levels import (
     TasterLevel,
     blind_repeats,
     taster_levels,
     taster_pairs,
 )
-from yieldwright.repeatability.taster_words import taster_cautions, taster_sentences
+from yieldwright.repeatability.panel.taster_words import taster_cautions, taster_sentences
 from yieldwright.results import Result
 
 if TYPE_CHECKING:

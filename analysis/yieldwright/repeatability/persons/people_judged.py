@@ -19,7 +19,7 @@ from yieldwright.models.spreads.equality import bartlett, brown_forsythe
 from yieldwright.models.spreads.pooled import pooled_sd
 from yieldwright.models.spreads.ratios import sd_ratio
 from yieldwright.models.spreads.robust import robust_sd_interval, robust_sd_ratio
-from yieldwright.repeatability.people_figures import (
+from yieldwright.repeatability.persons.people_figures import (
     Figures,
     Level,
     PairFigures,
@@ -29,7 +29,7 @@ from yieldwright.repeatability.people_figures import (
 )
 
 if TYPE_CHECKING:
-    from yieldwright.repeatability.people_footing import Footing
+    from yieldwright.repeatability.persons.people_footing import Footing
 
 __all__ = ["figures_of"]
 

@@ -13,7 +13,7 @@ from yieldwright.errors import RoleError
 from yieldwright.formatting import count, listing, visible
 from yieldwright.models.terms.design import build_design
 from yieldwright.models.wording import quoted
-from yieldwright.repeatability.watch_events import services
+from yieldwright.repeatability.charts.watch_events import services
 from yieldwright.results import Dropped
 from yieldwright.taste.columns.predictors import Question, prepare
 from yieldwright.taste.columns.roles import role_of
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from yieldwright.bench import Bench
-    from yieldwright.repeatability.watch_events import Service
+    from yieldwright.repeatability.charts.watch_events import Service
     from yieldwright.taste.columns.comparable import ComparableSet
     from yieldwright.taste.columns.predictors import Predictor, Prepared
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from yieldwright.formatting import number
 
 if TYPE_CHECKING:
-    from yieldwright.repeatability.quantity_spread import QuantitySpread
+    from yieldwright.repeatability.spread.quantity_spread import QuantitySpread
 
 __all__ = ["amount", "basis_phrase", "figure", "sized", "span", "with_limits"]
 
@@ -51,7 +51,7 @@ def basis_phrase(each: QuantitySpread) -> str:
     --------
     >>> import pandas as pd
     >>> from yieldwright.bench import Bench
-    >>> from yieldwright.repeatability.quantity_spread import quantity_spread
+    >>> from yieldwright.repeatability.spread.quantity_spread import quantity_spread
     >>> from yieldwright.taste.columns.comparable import ComparableSet
     >>> shots = pd.DataFrame({"time_s": [30.0, 34.0, 33.0]})
     >>> basis_phrase(quantity_spread(ComparableSet("", "", shots), "time_s", bench=Bench()))

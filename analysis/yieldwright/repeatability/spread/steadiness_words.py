@@ -6,15 +6,15 @@ import math
 from typing import TYPE_CHECKING
 
 from yieldwright.formatting import count, listing, percent, sentence_case, visible
-from yieldwright.repeatability.likeness import ENOUGH
-from yieldwright.repeatability.measured import measured_unit
-from yieldwright.repeatability.spread_texts import amount, sized, span
+from yieldwright.repeatability.spread.likeness import ENOUGH
+from yieldwright.repeatability.spread.measured import measured_unit
+from yieldwright.repeatability.spread.spread_texts import amount, sized, span
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from yieldwright.repeatability.quantity_spread import QuantitySpread
+    from yieldwright.repeatability.spread.quantity_spread import QuantitySpread
 
 __all__ = [
     "missing_quantity",
@@ -82,7 +82,7 @@ def quantity_sentences(each: QuantitySpread, *, line_known: bool = False) -> tup
     --------
     >>> import pandas as pd
     >>> from yieldwright.bench import Bench
-    >>> from yieldwright.repeatability.quantity_spread import quantity_spread
+    >>> from yieldwright.repeatability.spread.quantity_spread import quantity_spread
     >>> from yieldwright.taste.columns.comparable import ComparableSet
     >>> shots = pd.DataFrame({"time_s": [30.0, 34.0, 33.0]})
     >>> one = quantity_spread(ComparableSet("", "", shots), "time_s", bench=Bench())

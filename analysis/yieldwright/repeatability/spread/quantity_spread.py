@@ -12,11 +12,15 @@ from yieldwright.errors import OutOfRangeError
 from yieldwright.models.agreement.precision import LARGEST_VARIATION, variation_interval
 from yieldwright.models.intervals.intervals import Interval, sd_interval, t_quantile
 from yieldwright.models.intervals.power import detectable_effect, shots_per_setting
-from yieldwright.repeatability.instrument_shares import InstrumentShare, instrument_share
-from yieldwright.repeatability.instruments import GOOD_ENOUGH
-from yieldwright.repeatability.likeness import LikeShots, like_shots
-from yieldwright.repeatability.measured import has_true_zero, miss_forgiven, sizes_that_matter
-from yieldwright.repeatability.session_spread import SessionSpread, session_spread
+from yieldwright.repeatability.spread.instrument_shares import InstrumentShare, instrument_share
+from yieldwright.repeatability.spread.instruments import GOOD_ENOUGH
+from yieldwright.repeatability.spread.likeness import LikeShots, like_shots
+from yieldwright.repeatability.spread.measured import (
+    has_true_zero,
+    miss_forgiven,
+    sizes_that_matter,
+)
+from yieldwright.repeatability.spread.session_spread import SessionSpread, session_spread
 
 if TYPE_CHECKING:
     from yieldwright.bench import Bench

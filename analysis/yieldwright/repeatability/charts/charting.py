@@ -15,7 +15,7 @@ from yieldwright.models.charts.cusum import cusum_chart
 from yieldwright.models.charts.ewma import ewma_chart
 from yieldwright.models.charts.false_alarms import adjusted_for
 from yieldwright.models.charts.individuals import individuals_chart
-from yieldwright.repeatability.alarms import alarms_of
+from yieldwright.repeatability.charts.alarms import alarms_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -24,8 +24,8 @@ if TYPE_CHECKING:
     from yieldwright.models.charts.ewma import EwmaChart
     from yieldwright.models.charts.false_alarms import Watchers
     from yieldwright.models.charts.individuals import IndividualsChart
-    from yieldwright.repeatability.alarms import Alarm
-    from yieldwright.repeatability.watched_series import WatchedSeries
+    from yieldwright.repeatability.charts.alarms import Alarm
+    from yieldwright.repeatability.charts.watched_series import WatchedSeries
 
 __all__ = ["CROWDED", "WATCH_COLUMNS", "Charts", "charts_of", "gone_without", "visible_move"]
 

@@ -11,8 +11,12 @@ import numpy.typing as npt
 import pandas as pd
 
 from yieldwright.models.intervals.intervals import sd_interval
-from yieldwright.repeatability.people_footing import SET_BEFORE, TIMED
-from yieldwright.repeatability.people_misses import AIMED, absolute_misses, mean_with_interval
+from yieldwright.repeatability.persons.people_footing import SET_BEFORE, TIMED
+from yieldwright.repeatability.persons.people_misses import (
+    AIMED,
+    absolute_misses,
+    mean_with_interval,
+)
 from yieldwright.results import Dropped
 from yieldwright.taste.columns.covariates import readable
 

@@ -22,17 +22,17 @@ from yieldwright.models.charts.false_alarms import (
     range_constant,
 )
 from yieldwright.models.charts.run_rules import NINE_SAME_SIDE, ONE_BEYOND_3S
-from yieldwright.repeatability.charting import (
+from yieldwright.repeatability.charts.charting import (
     CROWDED,
     WATCH_COLUMNS,
     charts_of,
     gone_without,
     visible_move,
 )
-from yieldwright.repeatability.watch_cautions import cautions_of, hanging_caution
-from yieldwright.repeatability.watch_texts import unit_of
-from yieldwright.repeatability.watch_words import sentences_of, too_few
-from yieldwright.repeatability.watched_series import LEAST, watched_series
+from yieldwright.repeatability.charts.watch_cautions import cautions_of, hanging_caution
+from yieldwright.repeatability.charts.watch_texts import unit_of
+from yieldwright.repeatability.charts.watch_words import sentences_of, too_few
+from yieldwright.repeatability.charts.watched_series import LEAST, watched_series
 from yieldwright.results import Result
 from yieldwright.taste.words.wording import column_label
 
@@ -42,9 +42,9 @@ if TYPE_CHECKING:
     from yieldwright.bench import Bench
     from yieldwright.cautions import Caution
     from yieldwright.models.charts.run_rules import Rule
-    from yieldwright.repeatability.alarms import Alarm
-    from yieldwright.repeatability.charting import Charts
-    from yieldwright.repeatability.watched_series import WatchedSeries
+    from yieldwright.repeatability.charts.alarms import Alarm
+    from yieldwright.repeatability.charts.charting import Charts
+    from yieldwright.repeatability.charts.watched_series import WatchedSeries
     from yieldwright.taste.columns.comparable import ComparableSet
 
 __all__ = ["DEFAULT_RULES", "Watch", "watch"]

@@ -12,7 +12,7 @@ import pandas as pd
 from yieldwright.cautions import Caution
 from yieldwright.formatting import listing, number, percent
 from yieldwright.models.intervals.intervals import t_quantile
-from yieldwright.repeatability.replicates import Spread, replicate_spread
+from yieldwright.repeatability.spread.replicates import Spread, replicate_spread
 from yieldwright.results import Dropped, Result
 from yieldwright.uncertainty import (
     scale_uncertainty,

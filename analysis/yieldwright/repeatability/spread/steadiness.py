@@ -11,11 +11,14 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import pandas as pd
 
 from yieldwright.formatting import number, percent, sentence_case
-from yieldwright.repeatability.measured import measured_columns, measured_unit
-from yieldwright.repeatability.quantity_spread import QuantitySpread, quantity_spread
-from yieldwright.repeatability.spread_texts import amount, basis_phrase, with_limits
-from yieldwright.repeatability.steadiness_cautions import steadiness_cautions
-from yieldwright.repeatability.steadiness_words import missing_quantity, steadiness_sentences
+from yieldwright.repeatability.spread.measured import measured_columns, measured_unit
+from yieldwright.repeatability.spread.quantity_spread import QuantitySpread, quantity_spread
+from yieldwright.repeatability.spread.spread_texts import amount, basis_phrase, with_limits
+from yieldwright.repeatability.spread.steadiness_cautions import steadiness_cautions
+from yieldwright.repeatability.spread.steadiness_words import (
+    missing_quantity,
+    steadiness_sentences,
+)
 from yieldwright.results import Result
 from yieldwright.taste.words.wording import column_label
 

@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING, Any
 from yieldwright.cautions import Caution
 from yieldwright.formatting import MINUS, count, number, signed
 from yieldwright.glossary import quantity
-from yieldwright.repeatability.people_tied import person_words
+from yieldwright.repeatability.persons.people_tied import person_words
 from yieldwright.taste.words.phrases import column_noun
 from yieldwright.taste.words.wording import column_label, signed_span
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from yieldwright.repeatability.progress import Progress
+    from yieldwright.repeatability.persons.progress import Progress
 
 __all__ = ["LEAST_SESSIONS", "about_the_coffee", "coffee_refusal", "sentences_of", "too_few",
            "verdict_of"]  # fmt: skip

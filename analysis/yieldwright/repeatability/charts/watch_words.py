@@ -9,15 +9,15 @@ import numpy as np
 
 from yieldwright.formatting import count, listing, number, percent, sentence_case
 from yieldwright.models.charts.run_rules import RULES
-from yieldwright.repeatability.alarm_words import alarm_sentence, split_sentence
-from yieldwright.repeatability.charting import CROWDED
-from yieldwright.repeatability.watch_texts import amount_of, difference_unit, like_this
+from yieldwright.repeatability.charts.alarm_words import alarm_sentence, split_sentence
+from yieldwright.repeatability.charts.charting import CROWDED
+from yieldwright.repeatability.charts.watch_texts import amount_of, difference_unit, like_this
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
-    from yieldwright.repeatability.alarms import Alarm
-    from yieldwright.repeatability.watched_series import WatchedSeries
-    from yieldwright.repeatability.watching import Watch
+    from yieldwright.repeatability.charts.alarms import Alarm
+    from yieldwright.repeatability.charts.watched_series import WatchedSeries
+    from yieldwright.repeatability.charts.watching import Watch
 
 __all__ = ["sentences_of", "too_few"]
 

@@ -11,17 +11,17 @@ import pandas as pd
 from yieldwright.formatting import listing, percent, sentence_case
 from yieldwright.models.charts.false_alarms import CUSUM, EWMA
 from yieldwright.models.charts.run_rules import ONE_BEYOND_3S, RULES
-from yieldwright.repeatability.alarms import Alarm
-from yieldwright.repeatability.watch_events import note_of, service_at
-from yieldwright.repeatability.watch_texts import amount_of, like_this, shot_words
+from yieldwright.repeatability.charts.alarms import Alarm
+from yieldwright.repeatability.charts.watch_events import note_of, service_at
+from yieldwright.repeatability.charts.watch_texts import amount_of, like_this, shot_words
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from yieldwright.models.charts.run_rules import Rule
-    from yieldwright.repeatability.watched_series import WatchedSeries
-    from yieldwright.repeatability.watching import Watch
+    from yieldwright.repeatability.charts.watched_series import WatchedSeries
+    from yieldwright.repeatability.charts.watching import Watch
 
 __all__ = ["alarm_sentence", "split_sentence"]
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from yieldwright.models.agreement.intraclass import variance_share
 from yieldwright.models.intervals.intervals import Interval, sd_interval
-from yieldwright.repeatability.instruments import instrument_against_shots
+from yieldwright.repeatability.spread.instruments import instrument_against_shots
 from yieldwright.taste.columns.roles import attribute_of
 from yieldwright.uncertainty import scale_uncertainty, tds_uncertainty
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from yieldwright.bench import Bench
-    from yieldwright.repeatability.likeness import LikeShots
+    from yieldwright.repeatability.spread.likeness import LikeShots
 
 __all__ = ["InstrumentShare", "display_step", "instrument_share"]
 
@@ -88,7 +88,7 @@ def instrument_share(
     --------
     >>> import pandas as pd
     >>> from yieldwright.bench import Bench
-    >>> from yieldwright.repeatability.likeness import like_shots
+    >>> from yieldwright.repeatability.spread.likeness import like_shots
     >>> shots = pd.DataFrame({"time_s": [30.0, 31, 32, 33, 34, 35]})
     >>> alike = like_shots(shots, "time_s", bench=Bench())
     >>> found = instrument_share(alike, bench=Bench(), tastings=pd.DataFrame())

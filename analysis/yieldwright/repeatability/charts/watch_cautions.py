@@ -10,15 +10,15 @@ from yieldwright.cautions import Caution
 from yieldwright.formatting import count, listing, percent
 from yieldwright.models.charts.false_alarms import CUSUM, EWMA
 from yieldwright.models.charts.run_rules import RULES
-from yieldwright.repeatability.watch_texts import like_this, shot_words
-from yieldwright.repeatability.watched_series import AGE
+from yieldwright.repeatability.charts.watch_texts import like_this, shot_words
+from yieldwright.repeatability.charts.watched_series import AGE
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from yieldwright.repeatability.watched_series import WatchedSeries
-    from yieldwright.repeatability.watching import Watch
+    from yieldwright.repeatability.charts.watched_series import WatchedSeries
+    from yieldwright.repeatability.charts.watching import Watch
 
 __all__ = ["cautions_of", "hanging_caution"]
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from yieldwright.cautions import Caution
 from yieldwright.formatting import count, interval, listing, number, p_value, percent
 from yieldwright.glossary import find_quantity, quantity
-from yieldwright.repeatability.people_tied import person_words
+from yieldwright.repeatability.persons.people_tied import person_words
 from yieldwright.taste.words.phrases import column_noun
 from yieldwright.taste.words.wording import column_label, response_words
 
@@ -17,10 +17,15 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from yieldwright.bench import Bench
-    from yieldwright.repeatability.failures import FailureRates
-    from yieldwright.repeatability.people import People
-    from yieldwright.repeatability.people_figures import Figures, PairFigures, Pooled, SpreadPair
-    from yieldwright.repeatability.people_footing import Footing
+    from yieldwright.repeatability.failing.failures import FailureRates
+    from yieldwright.repeatability.persons.people import People
+    from yieldwright.repeatability.persons.people_figures import (
+        Figures,
+        PairFigures,
+        Pooled,
+        SpreadPair,
+    )
+    from yieldwright.repeatability.persons.people_footing import Footing
 
 __all__ = ["cautions_of", "sentences_of", "unequal_sentence", "unit_words"]
 

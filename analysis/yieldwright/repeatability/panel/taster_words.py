@@ -10,7 +10,7 @@ from yieldwright.formatting import clip, count, interval, listing, number, p_val
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from yieldwright.repeatability.tasters import TasterAgreement
+    from yieldwright.repeatability.panel.tasters import TasterAgreement
 
 __all__ = ["taster_cautions", "taster_sentences"]
 

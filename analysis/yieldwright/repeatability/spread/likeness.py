@@ -13,7 +13,7 @@ from yieldwright.errors import YieldwrightError
 from yieldwright.models.linear.model import fit_least_squares
 from yieldwright.models.terms.design import build_design
 from yieldwright.models.terms.terms import Blocks, Factor, Numeric
-from yieldwright.repeatability.replicates import SAME, TO_WHOLE
+from yieldwright.repeatability.spread.replicates import SAME, TO_WHOLE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -16,16 +16,16 @@ from yieldwright.models.contrasts.contrasts import two_sided_p
 from yieldwright.models.intervals.intervals import t_quantile
 from yieldwright.models.spreads.log_variance import VarianceTrend, trend_design, variance_trend
 from yieldwright.models.wording import nearest, quoted
-from yieldwright.repeatability.people_misses import AIMED
-from yieldwright.repeatability.people_tied import person_words
-from yieldwright.repeatability.people_words import unit_words
-from yieldwright.repeatability.progress_sessions import (
+from yieldwright.repeatability.persons.people_misses import AIMED
+from yieldwright.repeatability.persons.people_tied import person_words
+from yieldwright.repeatability.persons.people_words import unit_words
+from yieldwright.repeatability.persons.progress_sessions import (
     PersonShots,
     person_shots,
     session_table,
     week_table,
 )
-from yieldwright.repeatability.progress_words import (
+from yieldwright.repeatability.persons.progress_words import (
     LEAST_SESSIONS,
     about_the_coffee,
     coffee_refusal,

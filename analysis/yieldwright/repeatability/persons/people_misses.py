@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from yieldwright.models.intervals.intervals import t_interval
-from yieldwright.repeatability.failures import FailureRates, failure_rate
+from yieldwright.repeatability.failing.failures import FailureRates, failure_rate
 
 if TYPE_CHECKING:
     import numpy as np

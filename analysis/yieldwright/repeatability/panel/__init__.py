@@ -1,0 +1,5 @@
+"""Whether tasters agree."""
+
+from __future__ import annotations
+
+__all__: list[str] = []
