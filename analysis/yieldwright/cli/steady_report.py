@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 from yieldwright.cli.streams import say, say_command, say_pairs
 from yieldwright.cli.taste_tables import say_table
-from yieldwright.formatting import clip, count, listing, percent, visible
+from yieldwright.formatting import count, listing, visible
+from yieldwright.repeatability.charts.watch_texts import alarms_in_short
 from yieldwright.repeatability.spread.steadiness_words import quantity_sentences
 
 if TYPE_CHECKING:
@@ -111,15 +111,8 @@ def _leading(found: Steadiness) -> Iterator[str]:
 
 def _moved(watched: Watch) -> str:
     """Return where a chart lies, and how many alarms there are beside what chance gives."""
-    if not watched.alarms:
-        return f"{watched.sentences[0]} No alarm."
-    first = watched.table["shot"].iloc[min(each.first for each in watched.alarms)]
-    chance = math.nan if watched.chances is None else watched.chances.of_any
-    return (
-        f"{watched.sentences[0]} {count(len(watched.alarms), 'alarm')}, the first at shot "
-        f"{clip(visible(str(first)), _LONGEST_CODE)}; of steady benches judged alike "
-        f"{percent(chance)} show one in as many shots. --full tells each."
-    )
+    told = f"{watched.sentences[0]} {alarms_in_short(watched)}"
+    return f"{told} --full tells each." if watched.alarms else told
 
 
 def _untold(found: Steady) -> list[str]:

@@ -24,6 +24,7 @@ from yieldwright.review.reading_part import (
 from yieldwright.review.settings_rows import settings_table
 from yieldwright.review.sheet import Sheet
 from yieldwright.review.shot_rows import shot_table
+from yieldwright.review.steady_lines import lines_on_screen, steady_lines
 from yieldwright.safety import DEFERENCE, notices
 from yieldwright.taste.asking import SEED
 
@@ -42,9 +43,9 @@ _CAUTION_WIDTH = 260
 _CONCLUSION_WIDTH = 420
 _RESTS_WIDTH = 560
 _DIGEST = 12
-#: Notes below the effects and lines on the bag on paper at the least, and shots for whose sake
-#: there are no more.
-_LEAST_NOTES, _LEAST_LINES, _FAIR_ROWS = 2, 1, 5
+#: Notes below the effects, lines on spread and on the bag on paper at the least, and shots for
+#: whose sake there are no more.
+_LEAST_NOTES, _LEAST_SPREAD, _LEAST_BAG, _FAIR_ROWS = 2, 3, 1, 5
 
 
 def lay_out(review: WeekendReview) -> Sheet:
@@ -101,6 +102,7 @@ def lay_out(review: WeekendReview) -> Sheet:
         cannot_tell=cannot_tell(fits, looks),
         bag=bag_lines(main.bag) if main else (),
         spread=_spread(review),
+        steady_on_screen=lines_on_screen(main) if main else (),
         cautions=_cautions(review),
         safety=" ".join((*(each.sentence for each in notices()), DEFERENCE)),
         reproducibility=_reproducibility(review),
@@ -117,22 +119,24 @@ def _fitted_to_paper(sheet: Sheet, review: WeekendReview) -> Sheet:
 
 
 def _with_fewer_notes(sheet: Sheet) -> Sheet:
-    """Return the sheet in columns, with as many notes on paper as leave room for shots."""
+    """Return the sheet in columns, with as many lines on paper as leave room for shots."""
     shorter = _in_columns(sheet)
-    for notes, lines in _printed(sheet):
-        shorter = _in_columns(replace(sheet, notes_printed=notes, bag_printed=lines))
+    for notes, spread, bag in _printed(sheet):
+        fewer = replace(sheet, notes_printed=notes, spread_printed=spread, bag_printed=bag)
+        shorter = _in_columns(fewer)
         if rows_on_paper(shorter) >= _FAIR_ROWS:
             break
     return shorter
 
 
-def _printed(sheet: Sheet) -> Iterator[tuple[int, int]]:
-    """Yield how many notes below the effects, and lines on the bag, may stand on paper."""
-    notes, lines = len(sheet.effect_notes), len(sheet.bag)
-    least = min(notes, _LEAST_NOTES)
-    yield from ((each, lines) for each in range(notes, least, -1))
-    yield from ((least, each) for each in range(lines, _LEAST_LINES, -1))
-    yield least, min(lines, _LEAST_LINES)
+def _printed(sheet: Sheet) -> Iterator[tuple[int, int, int]]:
+    """Yield how many notes below the effects, lines on spread and on the bag stand on paper."""
+    notes, spread, bag = len(sheet.effect_notes), len(sheet.spread), len(sheet.bag)
+    few = min(notes, _LEAST_NOTES), min(spread, _LEAST_SPREAD), min(bag, _LEAST_BAG)
+    yield from ((each, spread, bag) for each in range(notes, few[0], -1))
+    yield from ((few[0], each, bag) for each in range(spread, few[1], -1))
+    yield from ((few[0], few[1], each) for each in range(bag, few[2], -1))
+    yield few
 
 
 def _in_columns(sheet: Sheet) -> Sheet:
@@ -218,8 +222,7 @@ def _effect_notes(review: WeekendReview) -> tuple[str, ...]:
 def _spread(review: WeekendReview) -> tuple[str, ...]:
     if review.main is None:
         return ("No shots to compare the instruments with.",)
-    of_shots = (sentence for each in review.main.spreads for sentence in each.sentences)
-    return (*review.main.instruments.sentences, *of_shots)
+    return steady_lines(review.main)
 
 
 def _cautions(review: WeekendReview) -> tuple[tuple[bool, str], ...]:

@@ -84,7 +84,7 @@ def section_heights(sheet: Sheet) -> dict[str, float]:
         "settings": _table_mm(sheet.settings, 1.0),
         "open": _height(sheet.cannot_tell, _SMALL_HALF, _SMALL_LINE_MM),
         "bag": _height(sheet.bag[: sheet.bag_printed], _SMALL_HALF, _SMALL_LINE_MM),
-        "spread": _height(sheet.spread, _SMALL_HALF, _SMALL_LINE_MM),
+        "spread": _height(sheet.spread[: sheet.spread_printed], _SMALL_HALF, _SMALL_LINE_MM),
         "care": _height((text for _, text in sheet.cautions), _SMALL_HALF, _SMALL_LINE_MM),
     }
     return {name: height + _SECTION_MM for name, height in heights.items() if height}

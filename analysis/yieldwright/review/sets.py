@@ -11,15 +11,20 @@ import numpy as np
 import pandas as pd
 
 from yieldwright.ageing.following import follow_set
+from yieldwright.errors import RoleError
 from yieldwright.formatting import listing, sentence_case
 from yieldwright.planning import Suggestion, next_shots
 from yieldwright.repeatability import (
     FailureRates,
     InstrumentCheck,
+    People,
     Spread,
+    Watch,
+    compare_people,
     failure_rate,
     instrument_against_shots,
     replicate_spread,
+    watch,
 )
 from yieldwright.review.conclusion import Conclusion, conclude
 from yieldwright.review.effect_rows import response_label
@@ -104,6 +109,25 @@ class SetFindings:
         of_yield = next((each for each in self.spreads if each.column == "ey_pct"), None)
         usable = self.comparable.shots
         return instrument_against_shots(usable, bench=self.log.bench, spread=of_yield)
+
+    @cached_property
+    def watched(self) -> tuple[Watch, ...]:
+        """Yield and time in the order pulled, as far as they bear a chart."""
+        bench, shots = self.log.bench, self.comparable
+        tried = (
+            watch(shots, each.column, bench=bench, told_in=self.log.shots) for each in self.spreads
+        )
+        return tuple(each for each in tried if not each.missing)
+
+    @cached_property
+    def people(self) -> People | None:
+        """People compared in the first quantity measured; None where one alone pulled."""
+        if not self.spreads:
+            return None
+        try:
+            return compare_people(self.comparable, self.spreads[0].column, bench=self.log.bench)
+        except RoleError:  # the same in all shots of a session: it tells no hand from another
+            return None
 
     @cached_property
     def bag(self) -> BagTrend:

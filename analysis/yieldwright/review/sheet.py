@@ -50,7 +50,9 @@ class Sheet:
     bag : tuple of str
         The bag across its age; none where no age is known.
     spread : tuple of str
-        Instrument against shot-to-shot spread.
+        How much shots differ, what instruments cause of it, and what alarms.
+    steady_on_screen : tuple of str
+        What paper has no room for: charts without alarm, people compared.
     cautions : tuple of pairs
         Whether it forbids use, and the text, gravest first.
     safety : str
@@ -65,8 +67,9 @@ class Sheet:
         Names of the sections in the two columns of the second side.
     chart_height_mm : int
         How high the chart is printed.
-    notes_printed, bag_printed : int or None
-        How many of `effect_notes` and of `bag` stand on paper, the first ones; None for all.
+    notes_printed, spread_printed, bag_printed : int or None
+        How many of `effect_notes`, `spread` and `bag` stand on paper, the first ones; None
+        for all.
     """
 
     title: str
@@ -90,6 +93,7 @@ class Sheet:
     cannot_tell: tuple[str, ...]
     bag: tuple[str, ...]
     spread: tuple[str, ...]
+    steady_on_screen: tuple[str, ...]
     cautions: tuple[tuple[bool, str], ...]
     safety: str
     how_read: tuple[str, ...]
@@ -98,4 +102,5 @@ class Sheet:
     columns: tuple[tuple[str, ...], ...] = ()
     chart_height_mm: int = 100
     notes_printed: int | None = None
+    spread_printed: int | None = None
     bag_printed: int | None = None

@@ -6,13 +6,37 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from yieldwright.formatting import clip, count, number, visible
+from yieldwright.formatting import clip, count, number, percent, visible
 from yieldwright.glossary import find_quantity
 
 if TYPE_CHECKING:
     from yieldwright.repeatability.charts.watching import Watch
 
-__all__ = ["amount_of", "difference_unit", "like_this", "shot_words", "unit_of"]
+__all__ = ["alarms_in_short", "amount_of", "difference_unit", "like_this", "shot_words", "unit_of"]
+
+#: Characters of a shot's code that a sentence shows.
+LONGEST_CODE = 16
+
+
+def alarms_in_short(found: Watch) -> str:
+    """Return how many alarms there are, beside what chance gives on a steady bench.
+
+    Parameters
+    ----------
+    found : Watch
+        A response in the order pulled; one that has a chart.
+
+    Returns
+    -------
+    str
+    """
+    chance = "" if found.chances is None else percent(found.chances.of_any)
+    if not found.alarms:
+        return "No alarm."
+    first = found.table["shot"].iloc[min(each.first for each in found.alarms)]
+    code = clip(visible(str(first)), LONGEST_CODE)
+    told = f"{count(len(found.alarms), 'alarm')}, the first at shot {code}"
+    return f"{told}; of steady benches {chance} show one." if chance else f"{told}."
 
 
 def unit_of(column: str) -> str:
