@@ -76,11 +76,13 @@ class Tally:
 
 def report(tallies: Iterable[Tally]) -> str:
     """Return a table, one line per promise."""
-    lines = [f"{'scenario':<16}{'rows':>5}  {'quantity':<33}{'promise':<14}{'share':>6}"]
-    for each in tallies:
+    rows = list(tallies)
+    wide = max([16, *(len(each.scenario) + 1 for each in rows)])
+    lines = [f"{'scenario':<{wide}}{'rows':>5}  {'quantity':<33}{'promise':<14}{'share':>6}"]
+    for each in rows:
         verdict = "" if each.kept() else "  NOT KEPT"
         lines.append(
-            f"{each.scenario:<16}{each.rows:>5}  {each.quantity:<33}{each.promise:<14}"
+            f"{each.scenario:<{wide}}{each.rows:>5}  {each.quantity:<33}{each.promise:<14}"
             f"{each.share:>6.3f}{verdict}"
         )
     return "\n".join(lines)

@@ -5,16 +5,33 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
     from pathlib import Path
 
     from yieldwright.results import Result
 
-__all__ = ["draw_parts"]
+__all__ = ["by_kind", "draw_parts"]
 
 
-def draw_parts(parts: Iterable[Result], folder: Path) -> tuple[str, ...]:
-    """Return the names of the figures written, one for each kind of part.
+def by_kind(part: Result) -> str:
+    """Return what the figure of a part is called where there is one of its kind.
+
+    Parameters
+    ----------
+    part : Result
+        A part with a drawing.
+
+    Returns
+    -------
+    str
+    """
+    return part.drawing.replace("_", "-")
+
+
+def draw_parts(
+    parts: Iterable[Result], folder: Path, *, called: Callable[[Result], str] = by_kind
+) -> tuple[str, ...]:
+    """Return the names of the figures written, one for each name that parts are called by.
 
     Parameters
     ----------
@@ -22,6 +39,8 @@ def draw_parts(parts: Iterable[Result], folder: Path) -> tuple[str, ...]:
         Those without a drawing, or without a row in their table, are passed over.
     folder : Path
         Where to write; it exists.
+    called : callable
+        From a part to the name of its file, in letters that any path holds.
 
     Returns
     -------
@@ -41,7 +60,7 @@ def draw_parts(parts: Iterable[Result], folder: Path) -> tuple[str, ...]:
     from yieldwright.plots import off_screen, save_figures
     from yieldwright.plots.paper import figure_of
 
-    kinds = {part.drawing: part for part in parts if part.drawing and not part.to_frame().empty}
+    named = {called(part): part for part in parts if part.drawing and not part.to_frame().empty}
     with off_screen():
-        drawn = {name.replace("_", "-"): figure_of(part.plot()) for name, part in kinds.items()}
+        drawn = {name: figure_of(part.plot()) for name, part in named.items()}
         return tuple(path.name for path in save_figures(folder, drawn, formats=("svg",)))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from yieldwright.cli.parts import say_cautions, say_figures, say_nothing_found, say_part
 from yieldwright.cli.streams import say, say_command, say_pairs
 from yieldwright.cli.taste_tables import say_table
 from yieldwright.formatting import count, listing, visible
@@ -12,7 +13,7 @@ from yieldwright.repeatability.spread.steadiness_words import quantity_sentences
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterator
 
     import pandas as pd
     from rich.console import Console
@@ -60,9 +61,7 @@ def print_steady(writer: Console, answer: SteadyAnswer, arguments: argparse.Name
     """
     found = answer.found
     if found is None:
-        say(writer, f"The log cannot tell: {visible(answer.missing)}.")
-        say(writer, "\nWhat was read of it, and what was set aside:")
-        say_command(writer, ["yieldwright", "check", answer.path])
+        say_nothing_found(writer, answer.missing, answer.path)
         return
     say(writer, visible(found.title), style="bold")
     say_pairs(writer, [(label, visible(text)) for label, text in found.headline])
@@ -70,20 +69,20 @@ def print_steady(writer: Console, answer: SteadyAnswer, arguments: argparse.Name
         _say_everything(writer, found)
     else:
         _say_findings(writer, found, arguments)
-    _say_cautions(writer, _cautions(found, full=arguments.full))
+    say_cautions(writer, _cautions(found, full=arguments.full))
     _say_more(writer, answer, arguments)
 
 
 def _say_findings(writer: Console, found: Steady, arguments: argparse.Namespace) -> None:
     """Print what a reader wants first of each part."""
     title = "What the shots say" if found.answered else "What the log cannot tell yet"
-    _say_part(writer, title, _leading(found.steadiness))
+    say_part(writer, title, _leading(found.steadiness))
     say_table(writer, found.display_frame(), above=True)
     failing = found.failing.sentences[:-1] if found.failing is not None else ()
-    _say_part(writer, "Failures", [*found.failures.sentences, *failing])
+    say_part(writer, "Failures", [*found.failures.sentences, *failing])
     if found.watches:
         clear = (sentence for move in found.moves if move.clear for sentence in move.sentences)
-        _say_part(writer, _PARTS["watches"], (*map(_moved, found.watches), *clear))
+        say_part(writer, _PARTS["watches"], (*map(_moved, found.watches), *clear))
     told: set[str] = set()
     if arguments.by == "barista":
         for each in (*found.people, *found.progress):
@@ -91,11 +90,11 @@ def _say_findings(writer: Console, found: Steady, arguments: argparse.Namespace)
     else:
         for each in found.people:
             leading = each.sentences[1 : 1 + _LEADING]
-            _say_part(writer, each.title, (words for words in leading if words not in told))
+            say_part(writer, each.title, (words for words in leading if words not in told))
             told |= set(leading)
     for agreement in found.tasters[:1]:
-        _say_part(writer, agreement.title, agreement.sentences[:_LEADING])
-    _say_part(writer, "Not told", _untold(found))
+        say_part(writer, agreement.title, agreement.sentences[:_LEADING])
+    say_part(writer, "Not told", _untold(found))
 
 
 def _leading(found: Steadiness) -> Iterator[str]:
@@ -131,7 +130,7 @@ def _say_everything(writer: Console, found: Steady) -> None:
         _say_whole(writer, part, told)
     for agreement in found.tasters:
         _say_tasters(writer, agreement, told)
-    _say_part(writer, "Not told", _untold(found))
+    say_part(writer, "Not told", _untold(found))
 
 
 def _more_tables(found: Steadiness) -> Iterator[tuple[str, pd.DataFrame]]:
@@ -153,17 +152,10 @@ def _say_whole(writer: Console, part: Result, told: set[str]) -> None:
     """Print a part with its table and those of its sentences that no part before it had."""
     fresh = [sentence for sentence in part.sentences if sentence not in told]
     told |= set(fresh)
-    _say_part(writer, part.title, fresh)
+    say_part(writer, part.title, fresh)
     table = part.display_frame()
     if not table.empty:
         say_table(writer, table, above=bool(fresh))
-
-
-def _say_part(writer: Console, title: str, sentences: Iterable[str]) -> None:
-    told = [visible(sentence) for sentence in sentences if sentence]
-    if told:
-        say(writer, f"\n{visible(title)}", style="bold")
-        say_pairs(writer, (("-", sentence) for sentence in told))
 
 
 def _cautions(found: Steady, *, full: bool) -> tuple[Caution, ...]:
@@ -173,13 +165,6 @@ def _cautions(found: Steady, *, full: bool) -> tuple[Caution, ...]:
     shown = [*found.steadiness.cautions, *(c for each in found.watches for c in each.cautions)]
     kept = tuple(dict.fromkeys(shown))
     return tuple(each for each in found.cautions if each in kept and each.severity != "note")
-
-
-def _say_cautions(writer: Console, cautions: Sequence[Caution]) -> None:
-    if not cautions:
-        return
-    say(writer, "\nRead with care", style="bold")
-    say_pairs(writer, ((each.severity, visible(each.text)) for each in cautions))
 
 
 def _say_more(writer: Console, answer: SteadyAnswer, arguments: argparse.Namespace) -> None:
@@ -201,5 +186,4 @@ def _say_more(writer: Console, answer: SteadyAnswer, arguments: argparse.Namespa
     if not arguments.full:
         say(writer, "\nEvery part with its table; --json gives numbers at full precision:")
         say_command(writer, [*asked, *of, *bag, *limits, "--full"])
-    if answer.figures:
-        say(writer, f"\nFigures: {listing(list(answer.figures))} in {visible(arguments.figures)}")
+    say_figures(writer, answer.figures, arguments.figures)

