@@ -21,7 +21,7 @@ from yieldwright.shotlog import read_log
 from yieldwright.taste.columns.comparable import set_of
 
 SCORE = "score:overall"
-FEW = settings(max_examples=3, deadline=None, suppress_health_check=list(HealthCheck))
+FEW = settings(max_examples=6, deadline=None, suppress_health_check=list(HealthCheck))
 
 
 def bag(name: str, seed: int = 5) -> pd.DataFrame:
