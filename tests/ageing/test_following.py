@@ -58,6 +58,37 @@ def test_a_bag_with_a_peak_is_told_its_best_day() -> None:
     assert "highest about day" in found.sentences[0]
 
 
+def turning(ages: list[float], seed: int) -> BagTrend:
+    """Return a bag that clearly turns, four shots a session."""
+    rng = np.random.default_rng(seed)
+    age = np.repeat(ages, 4)
+    session = rng.normal(0, 0.3, len(ages)).repeat(4)
+    score = 7 - 0.006 * (age - 22) ** 2 + session + rng.normal(0, 0.6, len(age))
+    shots = pd.DataFrame({"session": age.astype(str), "roast_age_d": age, SCORE: score})
+    return followed(shots, SCORE)
+
+
+def test_on_few_sessions_forms_are_not_weighed() -> None:
+    drift = turning([6, 11, 16, 22, 28, 34, 40], 0).drift
+    assert drift is not None
+    assert drift.forms.best.name == "flat"
+    assert drift.ends[0].ci_low > 0 > drift.ends[1].ci_high
+    told = " ".join(drift.sentences)
+    assert "cannot be weighed on 7 sessions" in told
+    assert "speaks clearly" not in told
+
+
+def test_two_lines_count_on_few_sessions_too() -> None:
+    found = followed(bag("two lines, few sessions", 9), SCORE)
+    assert found.drift is not None
+    lines, curve = (found.drift.forms.form(name) for name in ("two lines", "curve"))
+    assert lines.aicc - curve.aicc > 6 > lines.aic - curve.aic
+    assert found.best is not None
+    assert found.best.lines is not None
+    assert found.best.verdict == "open"
+    assert found.best.low < 18 < found.best.high
+
+
 def test_a_flat_bag_is_refused_a_best_day() -> None:
     found = followed(bag("flat"), SCORE).best
     assert found is not None

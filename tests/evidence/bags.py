@@ -158,6 +158,7 @@ CASES = (
     Case("faint curve", "curve", best_age_d=20.0, size=0.25),
     Case("peak at the edge", "curve", best_age_d=41.0),
     Case("two lines with a break", "break", sessions=15, shots=4, break_age_d=18.0),
+    Case("two lines, few sessions", "break", sessions=8, shots=4, break_age_d=18.0),
     Case("grind follows age partly", "line", grind_r=-0.7),
     Case("always ground finer", "line", follows=True),
     Case("serially correlated sessions", "line", session_r=0.5),

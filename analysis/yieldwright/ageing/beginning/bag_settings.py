@@ -12,12 +12,12 @@ from yieldwright.ageing.compared.told_apart import goes_along
 from yieldwright.ageing.trend.model import TrendModel, fit_trend
 from yieldwright.ageing.trend.rows import AGE, BESIDE, BagRows, bag_rows
 from yieldwright.errors import AliasedColumnsError, YieldwrightError
-from yieldwright.models.intervals.fieller import FiellerSet, fieller_ratio
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
     from yieldwright.bench import Bench
+    from yieldwright.models.intervals.fieller import FiellerSet
     from yieldwright.taste.columns.comparable import ComparableSet
 
 __all__ = ["BagSetting", "bag_model", "bag_setting"]
@@ -160,7 +160,7 @@ def bag_setting(
     usual = float(model.rows.prepared.frame[GRIND].mean())
     slope = _per_number(model)
     level = model.level_at(age_d, {GRIND: usual, **_as_it_ended(model)})
-    setting = _ratio(model, -level, slope, constant=time_s).shifted(origin=usual, unit=1.0)
+    setting = model.ratio(-level, slope, constant=time_s).shifted(origin=usual, unit=1.0)
     if setting.kind != "bounded":
         return replace(known, why="weak")
     found = replace(known, setting=setting)
@@ -171,7 +171,7 @@ def bag_setting(
     if per_number * grinder.coarser_sign > 0:
         return replace(found, why="backwards")
     day, step = model.per_day(age_d), slope * grinder.step * grinder.coarser_sign
-    held = _ratio(model, -day, step)
+    held = model.ratio(-day, step)
     at_setting = level + (setting.estimate - usual) * slope
     return replace(
         found,
@@ -209,25 +209,4 @@ def _per_number(model: TrendModel) -> npt.NDArray[np.float64]:
     """Return the weights of the change of the time with one more on the grinder's scale."""
     return model.level_at(model.age.middle, {GRIND: 1.0}) - model.level_at(
         model.age.middle, {GRIND: 0.0}
-    )
-
-
-def _ratio(
-    model: TrendModel,
-    above: npt.NDArray[np.float64],
-    below: npt.NDArray[np.float64],
-    *,
-    constant: float = 0.0,
-) -> FiellerSet:
-    """Return the set of (constant + above) / below, both weighted sums of coefficients."""
-    top, bottom = model.estimate(above, "above"), model.estimate(below, "below")
-    together = model.estimate(above + below, "both").std_error ** 2
-    numerator = constant + top.estimate
-    ratio = numerator / bottom.estimate if bottom.estimate else 0.0
-    return fieller_ratio(
-        numerator,
-        bottom.estimate,
-        variances=(top.std_error**2, bottom.std_error**2),
-        covariance=(together - top.std_error**2 - bottom.std_error**2) / 2,
-        df=model.estimate(above - ratio * below, "null").df,
     )

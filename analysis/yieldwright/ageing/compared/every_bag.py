@@ -139,7 +139,9 @@ def every_bag(log: ShotLog, of: str = "", *, grinder: str = "", bench: Bench) ->
         freed=freed,
         n_shots=len(whole),
         dropped=(*comparable.excluded, *dropped),
-        sentences=tuple(_sentences(bags, freed, column_label(response))),
+        sentences=tuple(
+            _sentences(bags, freed, column_label(response), serviced=_serviced(whole))
+        ),
     )
 
 
@@ -184,7 +186,14 @@ def _told(shots: pd.DataFrame, response: pd.Series[float], freed: tuple[str, ...
     )
 
 
-def _sentences(bags: pd.DataFrame, freed: tuple[str, ...], noun: str) -> list[str]:
+def _serviced(shots: pd.DataFrame) -> bool:
+    """Return whether something was serviced between some of the shots."""
+    return "service_stretch" in shots and len(shots["service_stretch"].dropna().unique()) > 1
+
+
+def _sentences(
+    bags: pd.DataFrame, freed: tuple[str, ...], noun: str, *, serviced: bool
+) -> list[str]:
     told = bags[bags["per_day"].notna()]
     if told.empty:
         return ["In no bag are there sessions enough for a drift; three ages and more would do."]
@@ -200,7 +209,10 @@ def _sentences(bags: pd.DataFrame, freed: tuple[str, ...], noun: str) -> list[st
     still = told[told["ci_low"] * told["ci_high"] <= 0]
     if len(still):
         ways.append(f"shows no drift in {_named(still)}")
-    return [f"With age{held} the {noun} {listing(ways)} (95 % intervals, each bag by itself)."]
+    said = f"With age{held} the {noun} {listing(ways)} (95 % intervals, each bag by itself)."
+    if not serviced:
+        return [said]
+    return [said, "What a service changed is not taken off here: follow the bag that had one."]
 
 
 def _named(bags: pd.DataFrame) -> str:

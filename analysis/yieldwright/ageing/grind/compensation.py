@@ -18,7 +18,6 @@ from yieldwright.ageing.grind.compensation_words import (
 )
 from yieldwright.ageing.trend.rows import AGE, BagRows
 from yieldwright.formatting import number
-from yieldwright.models.intervals.fieller import FiellerSet, fieller_ratio
 from yieldwright.results import Result
 from yieldwright.taste.words.wording import effect_interval
 
@@ -28,6 +27,7 @@ if TYPE_CHECKING:
 
     from yieldwright.ageing.trend.model import TrendModel
     from yieldwright.models.contrasts.contrasts import Estimate
+    from yieldwright.models.intervals.fieller import FiellerSet
 
 __all__ = ["Compensation", "compensate", "ratio_set"]
 
@@ -231,22 +231,7 @@ def ratio_set(model: TrendModel, per_day: Array) -> FiellerSet:
         Of change per day over change per setting coarser: positive where the time falls
         with age and with coarser settings alike, so that the grind must go finer.
     """
-    return _quotient(model, per_day, model.per_step(GRIND))
-
-
-def _quotient(model: TrendModel, numerator: Array, denominator: Array) -> FiellerSet:
-    """Return the set of a ratio of two weighted sums of coefficients."""
-    above, below = model.estimate(numerator, "above"), model.estimate(denominator, "below")
-    both = model.estimate(numerator + denominator, "both")
-    covariance = (both.std_error**2 - above.std_error**2 - below.std_error**2) / 2
-    rho = above.estimate / below.estimate if below.estimate else 0.0
-    return fieller_ratio(
-        above.estimate,
-        below.estimate,
-        variances=(above.std_error**2, below.std_error**2),
-        covariance=covariance,
-        df=model.estimate(numerator - rho * denominator, "null").df,
-    )
+    return model.ratio(per_day, model.per_step(GRIND))
 
 
 def _target(rows: BagRows) -> tuple[float, bool]:
@@ -274,27 +259,12 @@ def _needed(model: TrendModel, target_s: float, ages: Array) -> pd.DataFrame:
     entries = []
     for age in ages:
         level = model.level_at(float(age), {GRIND: usual})
-        found = _off_target(model, level, target_s)
+        found = model.ratio(-level, model.per_step(GRIND), constant=target_s)
         at, low, high = (usual + size * value for value in (found.estimate, found.low, found.high))
         bounded = found.kind == "bounded"
         limits = sorted((low, high)) if bounded else (math.nan, math.nan)
         entries.append((float(age), at, *limits, bool(tried.min() <= at <= tried.max())))
     return pd.DataFrame(entries, columns=["roast_age_d", "setting", "low", "high", "tried"])
-
-
-def _off_target(model: TrendModel, level: Array, target_s: float) -> FiellerSet:
-    """Return how many settings coarser than usual give the target, from (target − level)/b."""
-    below = model.per_step(GRIND)
-    slope, expected = model.estimate(below, "below"), model.estimate(level, "level")
-    both = model.estimate(below - level, "both")
-    covariance = (both.std_error**2 - slope.std_error**2 - expected.std_error**2) / 2
-    return fieller_ratio(
-        target_s - expected.estimate,
-        slope.estimate,
-        variances=(expected.std_error**2, slope.std_error**2),
-        covariance=covariance,
-        df=expected.df,
-    )
 
 
 def _row(name: str, unit: str, found: Estimate) -> tuple[object, ...]:

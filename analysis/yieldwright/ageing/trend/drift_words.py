@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from yieldwright.formatting import listing, number, p_value, percent, sentence_case, signed
+from yieldwright.formatting import count, listing, number, p_value, percent, sentence_case, signed
 from yieldwright.models.intervals.power import ALPHA
 from yieldwright.taste.words.wording import column_label, response_words
 
@@ -13,13 +13,17 @@ if TYPE_CHECKING:
 
     from yieldwright.ageing.trend.drift import Drift
     from yieldwright.models.contrasts.contrasts import Estimate
-    from yieldwright.models.trend.forms import Form, Forms
+    from yieldwright.models.trend.forms import Form
     from yieldwright.taste.words.wording import ResponseWords
 
 __all__ = ["drift_sentences"]
 
 #: Weights from which a form counts as clear, and as the likelier one.
 CLEAR, LIKELIER = 0.9, 0.6
+
+#: Sessions below which the correction of the criterion alone outweighs a line by more than 5,
+#: evidence of 12 to 1, and the forms that it then prefers.
+LEAST_WEIGHED, SIMPLE = 9, ("flat", "line")
 
 SERVICES = "service_stretch"
 
@@ -63,7 +67,7 @@ def drift_sentences(found: Drift) -> Iterator[str]:
             f"It does not go one way: {_a_day(first, words)} at day {age.low:g}, and "
             f"{_a_day(last, words)} at day {age.high:g}."
         )
-    yield from _form_sentences(found.forms)
+    yield from _form_sentences(found)
 
 
 def _held(found: Drift) -> str:
@@ -117,8 +121,9 @@ def _a_day(each: Estimate, words: ResponseWords) -> str:
     return f"{signed(each.estimate, half)} {words.unit} a day ({limits})"
 
 
-def _form_sentences(forms: Forms) -> Iterator[str]:
+def _form_sentences(found: Drift) -> Iterator[str]:
     """Yield which form the log speaks for, and how surely."""
+    forms = found.forms
     if not forms.possible:
         yield f"Forms of the drift cannot be weighed: {forms.forms[0].why_not}."
         return
@@ -129,7 +134,18 @@ def _form_sentences(forms: Forms) -> Iterator[str]:
     weights = f"{percent(best.weight)}, {listing(beside)}"
     name = _FORMS[best.name]
     where = f" (at day {number(best.turn, figures=2)})" if best.name == "two lines" else ""
-    if best.weight >= CLEAR:
+    if forms.unit == "groups" and forms.n_units < LEAST_WEIGHED and best.name in SIMPLE:
+        yield (
+            f"Forms of the drift cannot be weighed on {count(forms.n_units, 'session')}: the "
+            "correction for so few would choose the simplest whatever the shots say."
+        )
+        return
+    if _denies(found):
+        yield (
+            f"The criterion that weighs forms prefers {name} (weights: {weights}), against what "
+            "the intervals show: it charges for every bend, and so settles nothing here."
+        )
+    elif best.weight >= CLEAR:
         yield f"Of the forms tried, the log speaks clearly for {name}{where} (weights: {weights})."
     elif best.weight >= LIKELIER:
         yield f"Of the forms tried, {name}{where} is the likeliest (weights: {weights})."
@@ -141,6 +157,13 @@ def _form_sentences(forms: Forms) -> Iterator[str]:
     missing: list[Form] = [each for each in forms.forms if not each.possible]
     for each in missing:
         yield f"{sentence_case(_FORMS[each.name])} could not be tried: {_at_the_bench(each)}."
+
+
+def _denies(found: Drift) -> bool:
+    """Return whether the form with most weight is simpler than what intervals show clearly."""
+    best = found.forms.best.name
+    turns = bool(found.ends) and _turns(found.ends)
+    return (best == "flat" and (found.clear or turns)) or (best == "line" and turns)
 
 
 def _at_the_bench(form: Form) -> str:

@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from yieldwright.ageing.trend.rows import AGE, BagRows
 from yieldwright.models.contrasts.estimating import estimated
+from yieldwright.models.intervals.fieller import FiellerSet, fieller_ratio
 from yieldwright.models.linear.model import fit_least_squares
 from yieldwright.models.mixed.groups import grouping
 from yieldwright.models.mixed.model import MixedFit, fit_mixed
@@ -89,6 +90,34 @@ class TrendModel:
             Of a mixed model with Kenward and Roger's error and degrees of freedom.
         """
         return estimated(self.fit, weights, term=term, df="kenward_roger")
+
+    def ratio(self, above: Array, below: Array, *, constant: float = 0.0) -> FiellerSet:
+        """Return the set of the ratio of two weighted sums of coefficients.
+
+        Parameters
+        ----------
+        above, below : ndarray
+            Weights, one per column of the design.
+        constant : float
+            What is added to the sum above. [unit of that sum]
+
+        Returns
+        -------
+        FiellerSet
+            Of (constant + above) / below; degrees of freedom are those of the sum that is
+            zero at the estimate.
+        """
+        top, bottom = self.estimate(above, "above"), self.estimate(below, "below")
+        together = self.estimate(above + below, "both").std_error ** 2
+        numerator = constant + top.estimate
+        quotient = numerator / bottom.estimate if bottom.estimate else 0.0
+        return fieller_ratio(
+            numerator,
+            bottom.estimate,
+            variances=(top.std_error**2, bottom.std_error**2),
+            covariance=(together - top.std_error**2 - bottom.std_error**2) / 2,
+            df=self.estimate(above - quotient * below, "null").df,
+        )
 
     def per_day(self, age_d: float) -> Array:
         """Return the weights of the change per day at one age.

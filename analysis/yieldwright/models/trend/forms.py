@@ -73,6 +73,11 @@ class Form:
     possible: bool = True
     why_not: str = ""
 
+    @property
+    def aic(self) -> float:
+        """Criterion without the correction for small samples."""
+        return 2 * self.n_params - 2 * self.log_likelihood
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Forms:
