@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
-from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-import pandas as pd
+from yieldwright.cli.plain_values import plain
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from yieldwright.shotlog import FileReading, ShotLog
 
 __all__ = ["account_of", "account_of_unreadable"]
@@ -121,12 +121,9 @@ def _counts(log: ShotLog) -> dict[str, Any]:
 
 
 def _file_account(file: FileReading) -> dict[str, Any]:
-    return {**asdict(file), "adds_up": file.adds_up}
+    return {**plain(file), "adds_up": file.adds_up}
 
 
-def _records(table: pd.DataFrame) -> list[dict[Hashable, Any]]:
-    """Return the rows of a table, missing values as None and numbers as Python's own."""
-    rows = table.astype(object).to_dict("records")
-    return [
-        {name: None if pd.isna(value) else value for name, value in row.items()} for row in rows
-    ]
+def _records(table: pd.DataFrame) -> Any:  # noqa: ANN401  # what JSON holds
+    """Return the rows of a table; a cell that is empty there holds nothing, and is None."""
+    return plain(table.astype(object).where(table.notna(), None))

@@ -5,12 +5,23 @@ from __future__ import annotations
 import argparse
 import difflib
 import itertools
+import re
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from yieldwright import __version__
 from yieldwright.cli.bag_options import BAG, BAG_EXAMPLE, add_bag_options
 from yieldwright.cli.export_words import EXAMPLE, EXPORT
+from yieldwright.cli.help_words import (
+    CHECK,
+    CHECK_EXAMPLE,
+    OVERALL,
+    OVERALL_EXAMPLE,
+    START,
+    START_EXAMPLE,
+    WEEKEND,
+    WEEKEND_EXAMPLE,
+)
 from yieldwright.cli.steady_options import STEADY, STEADY_EXAMPLE, add_steady_options
 from yieldwright.cli.streams import complain
 from yieldwright.cli.taste_options import TASTE, TASTE_EXAMPLE, add_taste_options
@@ -22,101 +33,13 @@ __all__ = ["WRONG_USAGE", "parse"]
 
 WRONG_USAGE = 2
 
-_LOG = """\
-LOG is a folder that holds shots.csv (or .tsv, .xlsx, .jsonl, .parquet) and,
-if you keep them, tastings and bench.toml; or one file, a row for each shot."""
+#: A word that is an option, and no number below zero.
+_OPTION = re.compile(r"-(?![\d.]*$)")
+
+#: What one command calls otherwise than another.
+_SAME_ELSEWHERE = {"--response": "--of", "--of": "--response"}
 
 _USAGE = "yieldwright COMMAND ...\n       yieldwright --version"
-
-_OVERALL = f"""\
-Turn a log of manual lever espresso shots into extraction yields with their
-uncertainty, honest regressions, and one page for the weekend.
-
-commands:
-  start FOLDER            begin a bench: an empty log, and a sheet to print
-  check LOG               say what was read, set aside and flagged
-  taste LOG               say what the settings did to taste, yield or time
-  bag LOG [BAG]           follow one bag across its roast age
-  steady LOG              say how steady the bench is, and what it could see
-  weekend LOG --out PAGE  write the page on what the last shots teach
-  export LOG --out FILE   write the log for a spreadsheet or another program
-
-{_LOG}"""
-
-_OVERALL_EXAMPLE = """\
-example, from nothing to a page:
-  yieldwright start my-bench
-  yieldwright check my-bench
-  yieldwright taste my-bench
-  yieldwright weekend my-bench --out weekend.html
-
-'yieldwright COMMAND --help' says more, and what each exit code means.
-NO_COLOR=1 keeps the output plain; it is plain in a pipe anyway."""
-
-_START = """\
-Begin a bench: make FOLDER and put four files into it.
-
-  bench.toml          your scales, refractometer, grinder, bands and recipe,
-                      each entry explained and switched off until you state it
-  shots.csv           an empty log with two example rows as comments
-  data-dictionary.md  what each column holds, and its ranges
-  bench-sheet.html    a sheet to print and write on at the bench
-
-With --workbook the log is shots.xlsx instead: its cells offer lists, refuse
-what cannot be right and keep codes and times as you type them.
-
-A file that is there already is never overwritten."""
-
-_START_EXAMPLE = """\
-example:
-  yieldwright start my-bench
-  yieldwright start next-class --workbook --bench my-bench/bench.toml
-
-exit code: 0 files written, 2 wrong usage, 4 not written"""
-
-_CHECK = f"""\
-Say what of a log was read, which rows were set aside and why, and which
-values were kept but look odd: what to mend first stands first, and what is
-alike is told once. Every line of the file is accounted for.
-
-{_LOG}"""
-
-_CHECK_EXAMPLE = """\
-example:
-  yieldwright check my-bench
-  yieldwright check shots.csv --json > report.json
-
---json prints one object, with a missing value as null and days year first:
-  format (1), log, error, as_of
-  verdict    clean, flagged, rows set aside, or unreadable
-  counts     shots, usable, tastings, set_aside, flags, lines_read,
-             lines_accepted, lines_set_aside, lines_listed, adds_up
-  files      a list: file, table, sha256, encoding, delimiter, decimal,
-             lines_read, lines_accepted, lines_set_aside, lines_listed,
-             header, units, adds_up
-  remarks    a list of sentences
-  set_aside  a list: file, line, line_count, raw, reason, suggestion
-  flags      a list: shot, column, value, reason, suggestion
-  listed     a list: file, line, line_count, kind, raw
-
-exit code: 0 nothing set aside, 1 rows set aside, 2 wrong usage, 3 unreadable"""
-
-_WEEKEND = f"""\
-Write the weekend page: what the last shots teach, how sure that is, and what
-to pull next. One HTML file that needs nothing else, on two printed sides.
-
-The page reviews the shots of the ten days before the newest one; the fits
-behind it use every comparable shot of the same bag and grinder.
-
-{_LOG}"""
-
-_WEEKEND_EXAMPLE = """\
-example:
-  yieldwright weekend my-bench --out weekend.html
-  yieldwright weekend my-bench --out march.html --since 2026-03-01 --bag bag-7
-
-exit code: 0 page written (rows set aside are counted on it), 2 wrong usage,
-3 unreadable log, 4 page not written"""
 
 
 class _Parser(argparse.ArgumentParser):
@@ -124,6 +47,8 @@ class _Parser(argparse.ArgumentParser):
 
     def __init__(self, **settings: Any) -> None:  # noqa: ANN401  # argparse's own
         self.options: list[str] = []
+        self.repeatable: list[str] = ["-h", "--help"]
+        self.places: list[str] = []
         super().__init__(
             allow_abbrev=False,
             formatter_class=argparse.RawDescriptionHelpFormatter,
@@ -133,12 +58,13 @@ class _Parser(argparse.ArgumentParser):
     def add_argument(self, *names: str, **settings: Any) -> argparse.Action:  # noqa: ANN401
         """Add an argument, and keep in mind how it is spelled."""
         self.options += [name for name in names if name.startswith("-")]
+        self.places += [name for name in names if not name.startswith("-")]
+        if settings.get("action") == "append":
+            self.repeatable += names
         return super().add_argument(*names, **settings)
 
     def error(self, message: str) -> NoReturn:
         """Complain on stderr and leave with the code of wrong usage."""
-        if message.startswith("unrecognized arguments"):
-            message += "; put a path with blanks in it in quotes, and options last"
         stop = "" if message.endswith("?") else "."
         complain(f"{self.prog}: {message}{stop} See '{self.prog} --help'.")
         raise SystemExit(WRONG_USAGE)
@@ -177,16 +103,39 @@ def parse(argv: Sequence[str]) -> argparse.Namespace:
         hint = _nearest(command, commands) or f"; there are {', '.join(commands)}"
         program.error(f"there is no command {command!r}{hint}")
     parser = program if command is None else commands[command]
-    for option in _options(argv):
+    _require_options(parser, _options(argv))
+    arguments, beyond = program.parse_known_args(argv)
+    if beyond:
+        parser.error(
+            f"unrecognized arguments: {' '.join(beyond)}; put a path with blanks in it in quotes, "
+            "and options last"
+        )
+    return arguments
+
+
+def _require_options(parser: _Parser, options: Sequence[str]) -> None:
+    """Complain of an option that a command lacks, or that is said twice where once counts."""
+    for option in options:
         if option not in parser.options:
-            parser.error(f"there is no option {option!r}{_nearest(option, parser.options)}")
-    return program.parse_args(argv)
+            parser.error(f"there is no option {option!r}{_remedy(option, parser)}")
+        if options.count(option) > 1 and option not in parser.repeatable:
+            parser.error(f"{option} is said twice; say it once")
+
+
+def _remedy(option: str, parser: _Parser) -> str:
+    """Return what was meant by an option that a command lacks."""
+    if option.lstrip("-") in parser.places:
+        return f"; leave it away and write the {option.lstrip('-')} itself in its place"
+    meant = _SAME_ELSEWHERE.get(option)
+    return (
+        f"; did you mean {meant}?" if meant in parser.options else _nearest(option, parser.options)
+    )
 
 
 def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
     """Return the parser of the program, and those of its commands by name."""
     program = _Parser(
-        prog="yieldwright", usage=_USAGE, description=_OVERALL, epilog=_OVERALL_EXAMPLE
+        prog="yieldwright", usage=_USAGE, description=OVERALL, epilog=OVERALL_EXAMPLE
     )
     program.add_argument("--version", action="version", version=f"yieldwright {__version__}")
     commands = program.add_subparsers(
@@ -198,12 +147,12 @@ def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
     )
     known: dict[str, _Parser] = {}
     for name, description, example, add_options in (
-        ("start", _START, _START_EXAMPLE, _add_start_options),
-        ("check", _CHECK, _CHECK_EXAMPLE, _add_check_options),
+        ("start", START, START_EXAMPLE, _add_start_options),
+        ("check", CHECK, CHECK_EXAMPLE, _add_check_options),
         ("taste", TASTE, TASTE_EXAMPLE, _add_taste_options),
         ("bag", BAG, BAG_EXAMPLE, _add_bag_options),
         ("steady", STEADY, STEADY_EXAMPLE, _add_steady_options),
-        ("weekend", _WEEKEND, _WEEKEND_EXAMPLE, _add_weekend_options),
+        ("weekend", WEEKEND, WEEKEND_EXAMPLE, _add_weekend_options),
         ("export", EXPORT, EXAMPLE, _add_export_options),
     ):
         known[name] = commands.add_parser(name, description=description, epilog=example)
@@ -318,7 +267,7 @@ def _day(text: str) -> date:
 def _options(argv: Sequence[str]) -> list[str]:
     """Return the words that are spelled as options, without their values."""
     named = [word.partition("=")[0] for word in itertools.takewhile(lambda w: w != "--", argv)]
-    return [word for word in named if word.startswith("-") and word != "-"]
+    return [word for word in named if _OPTION.match(word)]
 
 
 def _nearest(word: str, known: Iterable[str]) -> str:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import argparse
-import json
-import sys
-from typing import Any
+from functools import partial
+from typing import TYPE_CHECKING
 
-from yieldwright.cli.streams import console, progress, share_of
-from yieldwright.errors import YieldwrightError
+from yieldwright.cli.answering import Telling, tell
+from yieldwright.cli.streams import progress, share_of
+
+if TYPE_CHECKING:
+    from yieldwright.shotlog import ShotLog
 
 __all__ = ["check"]
 
@@ -44,29 +46,24 @@ def check(arguments: argparse.Namespace) -> int:
     shots.csv...
     0
     """
-    try:
-        with progress("reading the log") as turn_to:
-            from yieldwright.shotlog import read_log
-
-            tell = share_of(turn_to)
-            log = read_log(arguments.log, as_of=arguments.as_of, progress=tell)
-    except (YieldwrightError, OSError) as problem:
-        if arguments.json:
-            from yieldwright.cli.account import account_of_unreadable
-
-            _print_json(account_of_unreadable(arguments.log, problem))
-        raise
-    if arguments.json:
-        from yieldwright.cli.account import account_of
-
-        _print_json(account_of(log, arguments.log))
-    else:
-        from yieldwright.cli.report import print_report
-
-        print_report(console(sys.stdout), log, arguments.log)
+    log = tell(arguments, partial(_read, arguments), partial(_telling, arguments.log))
     return 1 if len(log.set_aside) else 0
 
 
-def _print_json(account: dict[str, Any]) -> None:
-    """Print one object in ASCII, so that no text of a log can steer a terminal."""
-    sys.stdout.write(json.dumps(account, indent=2, allow_nan=False) + "\n")
+def _read(arguments: argparse.Namespace) -> ShotLog:
+    with progress("reading the log") as turn_to:
+        from yieldwright.shotlog import read_log
+
+        told = share_of(turn_to)
+        return read_log(arguments.log, as_of=arguments.as_of, progress=told)
+
+
+def _telling(path: str) -> Telling[ShotLog]:
+    from yieldwright.cli.account import account_of, account_of_unreadable
+    from yieldwright.cli.report import print_report
+
+    return Telling(
+        account=lambda log: account_of(log, path),
+        refusal=account_of_unreadable,
+        screen=lambda writer, log, _: print_report(writer, log, path),
+    )

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import dataclasses
 from typing import TYPE_CHECKING, Any
 
-from yieldwright.cli.taste_account import plain
+from yieldwright.cli.account_keys import Keys, part_account
+from yieldwright.cli.plain_values import plain
 
 if TYPE_CHECKING:
     from yieldwright.cli.steadying import SteadyAnswer
@@ -13,12 +13,37 @@ if TYPE_CHECKING:
     from yieldwright.repeatability.steady import Steady
     from yieldwright.results import Result
 
-__all__ = ["account_of_steady", "account_of_steady_refusal"]
-
-#: Counts up when a key changes its name or meaning.
-_FORMAT = 1
+__all__ = ["STEADY_KEYS", "account_of_steady"]
 
 _TOLD_ELSEWHERE = frozenset(("dropped", "quantities"))
+
+#: Parts of which there may be several, one for each quantity or taste.
+_SEVERAL = ("watches", "moves", "people", "progress", "tasters")
+
+_NO_SHARE_OF_MEAN = (
+    "is told where zero means none, repeats are enough and the spread is small beside the mean"
+)
+_NO_AIM = "is told where repeats are enough and the recipe allows a miss"
+_WHY_MISSING = {
+    "miss_forgiven": "is nothing the recipe states",
+    **dict.fromkeys(("within", "within_ci_low", "within_ci_high"), _NO_AIM),
+    **dict.fromkeys(("variation", "variation_ci_low", "variation_ci_high"), _NO_SHARE_OF_MEAN),
+    "moving_range": "is the step from the shot before, of which there is none",
+}
+
+STEADY_KEYS = Keys(
+    2,
+    {
+        "missing": {},
+        **dict.fromkeys(("bag", "grinder", "counts")),
+        "sentences": [],
+        "cautions": [],
+        "parts": {
+            **dict.fromkeys(("steadiness", "failures", "failing")),
+            **{name: [] for name in _SEVERAL},
+        },
+    },
+)
 
 
 def account_of_steady(answer: SteadyAnswer) -> dict[str, Any]:
@@ -32,16 +57,14 @@ def account_of_steady(answer: SteadyAnswer) -> dict[str, Any]:
     Returns
     -------
     dict
-        With the keys that the help of the command lists; numbers at full precision, a
-        missing value as None, an endless limit as the text "inf" or "-inf".
+        With the keys that the help of the command lists; numbers at full precision.
     """
-    found, as_of = answer.found, answer.log.as_of
-    head = {**_nothing(answer.path), "as_of": as_of.isoformat() if as_of is not None else None}
+    found = answer.found
     if found is None:
-        return {**head, "verdict": "cannot tell", "missing": {"steadiness": answer.missing}}
+        missing = {"steadiness": answer.missing}
+        return {**STEADY_KEYS.head(answer, "cannot tell"), "missing": missing}
     return {
-        **head,
-        "verdict": _verdict(found),
+        **STEADY_KEYS.head(answer, _verdict(found)),
         "missing": {**found.missing, **found.steadiness.missing},
         "bag": found.bag,
         "grinder": found.grinder,
@@ -52,36 +75,9 @@ def account_of_steady(answer: SteadyAnswer) -> dict[str, Any]:
             "steadiness": _steadiness(found.steadiness),
             "failures": _part(found.failures),
             "failing": None if found.failing is None else _part(found.failing),
-            "watches": [_part(each) for each in found.watches],
-            "moves": [_part(each) for each in found.moves],
-            "people": [_part(each) for each in found.people],
-            "progress": [_part(each) for each in found.progress],
-            "tasters": [_part(each) for each in found.tasters],
+            **{name: [_part(each) for each in getattr(found, name)] for name in _SEVERAL},
         },
     }
-
-
-def account_of_steady_refusal(path: str, problem: Exception) -> dict[str, Any]:
-    """Return why nothing was found out, with the keys of `account_of_steady`.
-
-    Parameters
-    ----------
-    path : str
-        How the log was named.
-    problem : Exception
-        What stood in the way.
-
-    Returns
-    -------
-    dict
-        `error` holds the reason and the remedy.
-
-    Examples
-    --------
-    >>> account_of_steady_refusal("shots.csv", ValueError("it is empty"))["verdict"]
-    'error'
-    """
-    return {**_nothing(path), "verdict": "error", "error": str(problem)}
 
 
 def _verdict(found: Steady) -> str:
@@ -91,27 +87,6 @@ def _verdict(found: Steady) -> str:
     return "intervals only" if told else "cannot tell"
 
 
-def _nothing(path: str) -> dict[str, Any]:
-    """Return every key of an account of which nothing is known."""
-    return {
-        "format": _FORMAT,
-        "log": path,
-        "error": None,
-        "as_of": None,
-        "verdict": None,
-        "missing": {},
-        "bag": None,
-        "grinder": None,
-        "counts": None,
-        "sentences": [],
-        "cautions": [],
-        "parts": {
-            **dict.fromkeys(("steadiness", "failures", "failing")),
-            **{name: [] for name in ("watches", "moves", "people", "progress", "tasters")},
-        },
-    }
-
-
 def _steadiness(found: Steadiness) -> dict[str, Any]:
     tables = {
         "table": found.to_frame(),
@@ -119,11 +94,8 @@ def _steadiness(found: Steadiness) -> dict[str, Any]:
         "shots_needed": found.shots_needed,
         "sessions": found.sessions,
     }
-    return {**_part(found), **{name: plain(table) for name, table in tables.items()}}
+    return {**_part(found), **plain(tables, why_missing=_WHY_MISSING)}
 
 
 def _part(part: Result) -> dict[str, Any]:
-    """Return one part: what it says, and every figure and table it holds."""
-    fields = {each.name: getattr(part, each.name) for each in dataclasses.fields(part)}
-    told = {name: plain(value) for name, value in fields.items() if name not in _TOLD_ELSEWHERE}
-    return {"title": part.title, **told}
+    return part_account(part, told_elsewhere=_TOLD_ELSEWHERE, why_missing=_WHY_MISSING)

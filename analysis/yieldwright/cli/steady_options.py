@@ -4,22 +4,27 @@ from __future__ import annotations
 
 import argparse
 
+from yieldwright.cli.help_words import JSON_OBJECT, LOG
+from yieldwright.cli.typed_columns import names_typed
+
 __all__ = ["LEAST_BASELINE", "STEADY", "STEADY_EXAMPLE", "add_steady_options"]
 
 #: Shots that limits rest on at the least; the room of charts, which loads slowly, has the same.
 LEAST_BASELINE = 10
 
-STEADY = """\
+#: Of a number of shots: no log is longer.
+_MOST_DIGITS = 9
+
+STEADY = f"""\
 Say how steady the bench is: how much shots pulled alike differ in yield, time,
 mass and taste, how much of that the instruments cause, and which difference
 between two settings the bench could see. Then whether it stays as it is, who
 pulls steadily, and whether tasters agree. Compared are shots of one bag and
 one grinder.
 
-LOG is a folder that holds shots.csv (or .tsv, .xlsx, .jsonl, .parquet) and,
-if you keep them, tastings and bench.toml; or one file, a row for each shot."""
+{LOG}"""
 
-STEADY_EXAMPLE = """\
+STEADY_EXAMPLE = f"""\
 example:
   yieldwright steady my-bench
   yieldwright steady my-bench --of time_s
@@ -39,9 +44,14 @@ is the SD as a share of the mean. Two shots of one setting differ by less than
 "Limit" 19 times in 20. "Reading" is the share of the variance that instrument
 or tasters cause.
 
---json prints one object, numbers at full precision, with a missing value as
-null and an endless limit as "inf" or "-inf":
-  format (1), log, error, as_of
+--baseline 20 draws the limits of the charts from the first 20 shots alone and
+judges the rest by them, as after a repair. What settings and the age of the
+bag do, which a chart takes out, then rests on these shots too: the more of
+that, the more often a steady bench alarms.
+
+{JSON_OBJECT}
+  format      2; in 1 an endless number was the text "inf" or "-inf"
+  log, error, as_of
   verdict     spreads, intervals only, cannot tell, or error
   missing     an object: why a part is not there, or a quantity
   bag, grinder
@@ -53,10 +63,6 @@ null and an endless limit as "inf" or "-inf":
               moves, people, progress, tasters: a list of objects. An object
               holds title, sentences, cautions, and every figure and table of
               it, a table as a list of rows
-
---baseline 20 draws the limits of the charts from the first 20 shots alone and
-judges the rest by them, as after a repair. What was taken out is carried on
-from these too: the more it is, the more often a steady bench alarms.
 
 exit code: 0 told, also where the log cannot tell yet; 2 wrong usage,
 3 unreadable log, 4 figures not written"""
@@ -80,7 +86,7 @@ def add_steady_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--of",
         metavar="A,B",
-        type=_names,
+        type=names_typed,
         default=(),
         help="what to look at: ey_pct, time_s, beverage_g, tds_pct, another measured column, or "
         "a taste that was scored; by default all of these that are logged",
@@ -109,18 +115,10 @@ def add_steady_options(parser: argparse.ArgumentParser) -> None:
 
 
 def _shots(text: str) -> int:
-    if not text.isascii() or not text.isdigit() or int(text[:9]) < LEAST_BASELINE:
+    whole = text.isascii() and text.isdigit() and len(text) <= _MOST_DIGITS
+    if not whole or int(text) < LEAST_BASELINE:
         raise argparse.ArgumentTypeError(
             f"{text!r} is no number of shots that limits can rest on: write a whole number, "
-            f"{LEAST_BASELINE} or more"
+            f"{LEAST_BASELINE} or more, and no more than the log has shots"
         )
-    return int(text[:9])
-
-
-def _names(text: str) -> tuple[str, ...]:
-    names = tuple(dict.fromkeys(part.strip() for part in text.split(",") if part.strip()))
-    if not names:
-        raise argparse.ArgumentTypeError(
-            f"{text!r} names nothing: write names with commas between, as time_s,overall"
-        )
-    return names
+    return int(text)

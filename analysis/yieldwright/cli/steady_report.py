@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from yieldwright.cli.other_shots import choosing, say_other_shots
 from yieldwright.cli.parts import say_cautions, say_figures, say_nothing_found, say_part
 from yieldwright.cli.streams import say, say_command, say_pairs
 from yieldwright.cli.taste_tables import say_table
-from yieldwright.formatting import count, listing, visible
+from yieldwright.formatting import visible
 from yieldwright.repeatability.charts.watch_texts import alarms_in_short
 from yieldwright.repeatability.spread.steadiness_words import quantity_sentences
 
@@ -33,9 +34,6 @@ _IN_FULL = 1
 
 #: Sentences of other parts on the first screen: enough for the finding and its size.
 _LEADING = 3
-
-_SETS_NAMED = 4
-_LONGEST_CODE = 24
 
 #: Parts that may be missing, as a reader calls them.
 _PARTS = {
@@ -172,17 +170,13 @@ def _say_more(writer: Console, answer: SteadyAnswer, arguments: argparse.Namespa
     asked = ["yieldwright", "steady", answer.path]
     limits = [] if arguments.baseline is None else ["--baseline", str(arguments.baseline)]
     of = ["--of", ",".join(arguments.of)] if arguments.of else []
-    bag = ["--bag", arguments.bag] if arguments.bag else []
-    bag += ["--grinder", arguments.grinder] if arguments.grinder else []
-    if answer.others:
-        names = [visible(each.name) for each in answer.others[:_SETS_NAMED]]
-        beyond = len(answer.others) - len(names)
-        shown = listing([*names, *([f"{count(beyond, 'other')}"] if beyond else [])])
-        say(writer, f"\nAlso in this log: {shown}.")
-        first = answer.others[0]
-        chosen = ["--bag", first.bag] if first.bag else []
-        chosen += ["--grinder", first.grinder] if first.grinder else []
-        say_command(writer, [*asked, *of, *chosen])
+    bag = choosing(arguments.bag, arguments.grinder)
+    say_other_shots(
+        writer,
+        answer.others,
+        named=lambda each: each.name,
+        asking=lambda each: [*asked, *of, *choosing(each.bag, each.grinder)],
+    )
     if not arguments.full:
         say(writer, "\nEvery part with its table; --json gives numbers at full precision:")
         say_command(writer, [*asked, *of, *bag, *limits, "--full"])

@@ -3,55 +3,50 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
-from yieldwright.cli.drawing import draw_parts
-from yieldwright.cli.loading import libraries
-from yieldwright.cli.places import place_for_figures
-from yieldwright.cli.streams import console, progress, say_json, share_of
-from yieldwright.errors import TooFewShotsError, YieldwrightError
+from yieldwright.cli.answering import (
+    Answer,
+    Question,
+    Telling,
+    answer_from_log,
+    others_of,
+    tell,
+)
+from yieldwright.cli.drawing import by_kind
+from yieldwright.errors import TooFewShotsError
 
 if TYPE_CHECKING:
     from yieldwright.repeatability.steady import Steady
     from yieldwright.results import Result
     from yieldwright.shotlog import ShotLog
-    from yieldwright.taste.columns.comparable import ComparableSet
 
 __all__ = ["SteadyAnswer", "steady"]
 
-#: Of all work, on a log of a season.
-_SHARE_READ = 0.4
-_SHARE_FOUND = 0.8
+#: Letters of the name of a figure, which any path holds.
+_LONGEST_NAME = 80
 
 
 @dataclass(frozen=True, slots=True)
-class SteadyAnswer:
+class SteadyAnswer(Answer):
     """What was found out about a bench, and what else could be asked.
 
     Attributes
     ----------
-    log : ShotLog
-        The log that was asked.
-    path : str
-        How it was named.
+    log, path, missing, others, figures
+        As of every answer.
     found : Steady or None
         Everything about its steadiness; None where no shot can be compared.
-    missing : str
-        Why there is nothing; empty where there is something.
-    others : tuple of ComparableSet
-        Other bags and grinders in the log, the last pulled first.
-    figures : tuple of str
-        Files written.
     """
 
-    log: ShotLog
-    path: str
     found: Steady | None = None
-    missing: str = ""
-    others: tuple[ComparableSet, ...] = ()
-    figures: tuple[str, ...] = ()
+
+    @property
+    def parts(self) -> tuple[Result, ...]:
+        """Everything that may be drawn."""
+        return () if self.found is None else self.found.parts
 
 
 def steady(arguments: argparse.Namespace) -> int:
@@ -93,54 +88,39 @@ def steady(arguments: argparse.Namespace) -> int:
     ...
     0
     """
-    try:
-        answer = _answer(arguments)
-    except (YieldwrightError, OSError) as problem:
-        if arguments.json:
-            from yieldwright.cli.steady_account import account_of_steady_refusal
-
-            say_json(account_of_steady_refusal(arguments.log, problem))
-        raise
-    if arguments.json:
-        from yieldwright.cli.steady_account import account_of_steady
-
-        say_json(account_of_steady(answer))
-    else:
-        from yieldwright.cli.steady_report import print_steady
-
-        print_steady(console(sys.stdout), answer, arguments)
+    tell(arguments, partial(answer_from_log, arguments, _QUESTION), _telling)
     return 0
 
 
-def _answer(arguments: argparse.Namespace) -> SteadyAnswer:
-    with progress("reading the log") as turn_to:
-        with libraries():
-            from yieldwright.cli.taste_columns import response_named
-            from yieldwright.repeatability.steady import steady as ask
-            from yieldwright.shotlog import read_log
-            from yieldwright.taste.columns.comparable import comparable_sets
+def _telling() -> Telling[SteadyAnswer]:
+    from yieldwright.cli.steady_account import STEADY_KEYS, account_of_steady
+    from yieldwright.cli.steady_report import print_steady
 
-        folder = place_for_figures(arguments.figures)
-        tell = share_of(turn_to, end=_SHARE_READ)
-        log = read_log(arguments.log, as_of=arguments.as_of, progress=tell)
-        turn_to("comparing", _SHARE_READ)
-        of = tuple(dict.fromkeys(response_named(name, log) for name in arguments.of))
-        try:
-            found = ask(
-                log,
-                bag=arguments.bag,
-                grinder=arguments.grinder,
-                of=of,
-                baseline=arguments.baseline,
-            )
-        except TooFewShotsError as problem:
-            return SteadyAnswer(log, arguments.log, missing=str(problem))
-        if folder is not None:
-            turn_to("drawing", _SHARE_FOUND)
-        figures = () if folder is None else draw_parts(found.parts, folder, called=_file_name)
-    own = (found.bag, found.grinder)
-    others = tuple(s for s in comparable_sets(log) if (s.bag, s.grinder) != own)
-    return SteadyAnswer(log, arguments.log, found, others=others, figures=figures)
+    return Telling(account_of_steady, STEADY_KEYS.refusal, print_steady)
+
+
+def _load() -> None:
+    import yieldwright.cli.taste_columns
+    import yieldwright.repeatability.steady  # noqa: F401
+
+
+def _find(log: ShotLog, arguments: argparse.Namespace) -> SteadyAnswer:
+    from yieldwright.cli.taste_columns import response_named
+    from yieldwright.repeatability.steady import steady
+
+    of = tuple(dict.fromkeys(response_named(name, log) for name in arguments.of))
+    try:
+        found = steady(
+            log,
+            bag=arguments.bag,
+            grinder=arguments.grinder,
+            of=of,
+            baseline=arguments.baseline,
+        )
+    except TooFewShotsError as problem:
+        return SteadyAnswer(log, arguments.log, missing=str(problem))
+    others = others_of(log, found.bag, found.grinder)
+    return SteadyAnswer(log, arguments.log, others=others, found=found)
 
 
 def _file_name(part: Result) -> str:
@@ -148,7 +128,16 @@ def _file_name(part: Result) -> str:
 
     The names of quantities are ours; a taste is called by the number of letters a path holds.
     """
-    kind = part.drawing.replace("_", "-")
     column = str(getattr(part, "response", "") or getattr(part, "of", ""))
     kept = "".join(letter if letter.isascii() and letter.isalnum() else "-" for letter in column)
-    return f"{kind}-{kept}".strip("-")[:80]
+    return f"{by_kind(part)}-{kept}".strip("-")[:_LONGEST_NAME]
+
+
+_QUESTION = Question(
+    load=_load,
+    doing="comparing",
+    find=_find,
+    share_read=0.4,
+    share_found=0.8,
+    called=_file_name,
+)

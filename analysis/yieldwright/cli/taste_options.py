@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import argparse
 
+from yieldwright.cli.help_words import JSON_OBJECT, LOG
 from yieldwright.cli.typed_columns import NOTHING, columns_or_nothing, columns_typed
 
 __all__ = ["TASTE", "TASTE_EXAMPLE", "add_taste_options"]
 
-TASTE = """\
+TASTE = f"""\
 Say what the settings did to taste, or to yield or time: the effect of each
 step a hand can make with its 95 % interval, what this log cannot tell and
 would need, and which shots to pull for it. Compared are shots of one bag and
 one grinder; the model follows the structure of the log, and is named.
 
-LOG is a folder that holds shots.csv (or .tsv, .xlsx, .jsonl, .parquet) and,
-if you keep them, tastings and bench.toml; or one file, a row for each shot."""
+{LOG}"""
 
-TASTE_EXAMPLE = """\
+TASTE_EXAMPLE = f"""\
 example:
   yieldwright taste my-bench
   yieldwright taste my-bench --response bitter --by-taster
@@ -31,9 +31,9 @@ did to the response, everything else alike; "p (Holm)" allows for the number
 of settings looked at; "Could find" is the effect these shots would have
 shown four times in five: a smaller one may be there and not seen.
 
---json prints one object, numbers at full precision, with a missing value as
-null and an endless limit as "inf" or "-inf":
-  format (1), log, error, as_of
+{JSON_OBJECT}
+  format      2; in 1 an endless number was the text "inf" or "-inf"
+  log, error, as_of
   verdict     effects, cannot tell, or error
   missing     what a first effect would need
   response, unit, bag, grinder, settings, allowed_for, model, why
@@ -98,7 +98,7 @@ def _add_question(parser: argparse.ArgumentParser) -> None:
         metavar="A,B",
         type=columns_or_nothing,
         help="what else may have differed and is taken out, such as roast_age_d,position; by "
-        f"default what the log can afford; {NOTHING} for nothing",
+        f"default what the log can afford; '{NOTHING}' for none",
     )
     parser.add_argument(
         "--model",

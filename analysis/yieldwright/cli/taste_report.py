@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from yieldwright.cli.other_shots import choosing, named_some, say_other_shots
 from yieldwright.cli.parts import (
     say_cautions,
     say_figures,
@@ -23,19 +24,18 @@ from yieldwright.cli.taste_excerpt import (
     reads_odds,
 )
 from yieldwright.cli.taste_tables import level_pairs, say_table
-from yieldwright.formatting import count, listing, sentence_case, visible
+from yieldwright.formatting import count, sentence_case, visible
 from yieldwright.taste.effects_fit import DECLINED
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator
 
     from rich.console import Console
 
     from yieldwright.cautions import Caution
     from yieldwright.cli.tasting import TasteAnswer
-    from yieldwright.taste.columns.comparable import ComparableSet
     from yieldwright.taste.means.setting_means import SettingMeans
     from yieldwright.taste.taste_fit import TasteFit
 
@@ -43,7 +43,6 @@ __all__ = ["print_taste"]
 
 #: Facts that stand at the head; the rest is told in sentences.
 _HEAD = ("Left out", "Model")
-_CODES_NAMED = 6
 
 
 def print_taste(writer: Console, answer: TasteAnswer, arguments: argparse.Namespace) -> None:
@@ -136,18 +135,6 @@ def _all_cautions(
     return (*of_prediction, *kept)
 
 
-def _choosing(other: ComparableSet, *, bag_alone: bool) -> list[str]:
-    """Return the options that choose other shots."""
-    bag = ["--bag", other.bag] if other.bag else []
-    return [*bag, *(["--grinder", other.grinder] if other.grinder and not bag_alone else [])]
-
-
-def _named(codes: Sequence[str]) -> str:
-    shown = [visible(code) for code in codes[:_CODES_NAMED]]
-    beyond = len(codes) - _CODES_NAMED
-    return listing([*shown, *([f"{beyond:,} more"] if beyond > 0 else [])])
-
-
 def _no_tasters(fit: TasteFit) -> str:
     return f"the {column_label(fit.response)} is measured, not tasted."
 
@@ -156,16 +143,20 @@ def _say_more(writer: Console, answer: TasteAnswer, arguments: argparse.Namespac
     """Print what else this log could be asked."""
     asked = ["yieldwright", "taste", answer.path]
     response = ["--response", arguments.response] if arguments.response else []
-    bag = ["--bag", arguments.bag] if arguments.bag else []
-    bag += ["--grinder", arguments.grinder] if arguments.grinder else []
-    if answer.others and not arguments.pool_bags:
+    bag = choosing(arguments.bag, arguments.grinder)
+    if not arguments.pool_bags:
         grinders = {answer.fit.line.grinder if answer.fit else ""}
         one = grinders >= {each.grinder for each in answer.others}
-        names = [each.bag if one and each.bag else each.name for each in answer.others]
-        say(writer, f"\nAlso in this log: {_named(names)}.")
-        say_command(writer, [*asked, *response, *_choosing(answer.others[0], bag_alone=one)])
+        say_other_shots(
+            writer,
+            answer.others,
+            named=lambda each: each.bag if one and each.bag else each.name,
+            asking=lambda each: [
+                *asked, *response, *choosing(each.bag, "" if one and each.bag else each.grinder)
+            ],
+        )  # fmt: skip
     if answer.responses:
-        say(writer, f"\nAlso to be explained: {_named(answer.responses)}.")
+        say(writer, f"\nAlso to be explained: {named_some(answer.responses)}.")
         say_command(writer, [*asked, *bag, "--response", answer.responses[0]])
     if answer.fit is not None and answer.fit.answered and not arguments.full:
         say(writer, "\nEvery part with its table; --json gives numbers at full precision:")

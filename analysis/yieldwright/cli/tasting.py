@@ -3,65 +3,53 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from dataclasses import dataclass
-from pathlib import Path
+from functools import partial
 from typing import TYPE_CHECKING
 
-from yieldwright.cli.drawing import draw_parts
-from yieldwright.cli.loading import libraries
-from yieldwright.cli.places import place_for_figures
-from yieldwright.cli.streams import console, progress, say_json, share_of
-from yieldwright.errors import TooFewShotsError, YieldwrightError
+from yieldwright.cli.answering import (
+    Answer,
+    Question,
+    Telling,
+    answer_from_log,
+    others_of,
+    tell,
+)
+from yieldwright.errors import TooFewShotsError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from yieldwright.cli.streams import Turn
+    from yieldwright.results import Result
     from yieldwright.shotlog import ShotLog
-    from yieldwright.taste.columns.comparable import ComparableSet
     from yieldwright.taste.means.shot_prediction import ShotPrediction
     from yieldwright.taste.taste_fit import TasteFit
 
 __all__ = ["TasteAnswer", "taste"]
 
-#: Of all work, on a log of a season.
-_SHARE_READ = 0.3
-_SHARE_FITTED = 0.7
-
 
 @dataclass(frozen=True, slots=True)
-class TasteAnswer:
+class TasteAnswer(Answer):
     """What one question brought to light, and what else could be asked.
 
     Attributes
     ----------
-    log : ShotLog
-        The log that was asked.
-    path : str
-        How it was named.
+    log, path, missing, others, figures
+        As of every answer.
     fit : TasteFit or None
         Effects and all that stands beside them; None where no shot can be compared.
     prediction : ShotPrediction or None
         Of the shot asked for.
-    missing : str
-        Why there is no effect; empty where there is one.
-    others : tuple of ComparableSet
-        Other bags and grinders in the log, the last pulled first.
     responses : tuple of str
         What else of these shots could be explained.
-    figures : tuple of str
-        Files written.
     """
 
-    log: ShotLog
-    path: str
     fit: TasteFit | None = None
     prediction: ShotPrediction | None = None
-    missing: str = ""
-    others: tuple[ComparableSet, ...] = ()
     responses: tuple[str, ...] = ()
-    figures: tuple[str, ...] = ()
+
+    @property
+    def parts(self) -> tuple[Result, ...]:
+        """Everything that may be drawn."""
+        return () if self.fit is None else self.fit.parts
 
 
 def taste(arguments: argparse.Namespace) -> int:
@@ -92,6 +80,7 @@ def taste(arguments: argparse.Namespace) -> int:
 
     Examples
     --------
+    >>> from pathlib import Path
     >>> from tempfile import TemporaryDirectory
     >>> from yieldwright.cli.arguments import parse
     >>> with TemporaryDirectory() as folder:
@@ -102,63 +91,50 @@ def taste(arguments: argparse.Namespace) -> int:
     ...
     0
     """
-    try:
-        answer = _answer(arguments)
-    except (YieldwrightError, OSError) as problem:
-        if arguments.json:
-            from yieldwright.cli.taste_account import account_of_refusal
-
-            say_json(account_of_refusal(arguments.log, problem))
-        raise
-    if arguments.json:
-        from yieldwright.cli.taste_account import account_of_taste
-
-        say_json(account_of_taste(answer))
-    else:
-        from yieldwright.cli.taste_report import print_taste
-
-        print_taste(console(sys.stdout), answer, arguments)
+    tell(arguments, partial(answer_from_log, arguments, _QUESTION), _telling)
     return 0
 
 
-def _answer(arguments: argparse.Namespace) -> TasteAnswer:
-    with progress("reading the log") as turn_to:
-        with libraries():
-            from yieldwright.cli.taste_columns import other_responses
-            from yieldwright.shotlog import read_log
-            from yieldwright.taste.asking import fit as ask
+def _telling() -> Telling[TasteAnswer]:
+    from yieldwright.cli.taste_account import TASTE_KEYS, account_of_taste
+    from yieldwright.cli.taste_report import print_taste
 
-        folder = place_for_figures(arguments.figures)
-        tell = share_of(turn_to, end=_SHARE_READ)
-        log = read_log(arguments.log, as_of=arguments.as_of, progress=tell)
-        turn_to("fitting", _SHARE_READ)
-        try:
-            fit = _fit(ask, log, arguments)
-        except TooFewShotsError as problem:
-            return TasteAnswer(log, arguments.log, missing=str(problem))
-        prediction = _predicted(fit, log, arguments.shot_at)
-        figures = _drawn(fit, folder, turn_to)
+    return Telling(account_of_taste, TASTE_KEYS.refusal, print_taste)
+
+
+def _load() -> None:
+    import yieldwright.cli.taste_columns
+    import yieldwright.taste.asking  # noqa: F401
+
+
+def _find(log: ShotLog, arguments: argparse.Namespace) -> TasteAnswer:
+    from yieldwright.cli.taste_columns import other_responses
+
+    try:
+        fit = _fit(log, arguments)
+    except TooFewShotsError as problem:
+        return TasteAnswer(log, arguments.log, missing=str(problem))
     return TasteAnswer(
-        log=log,
-        path=arguments.log,
-        fit=fit,
-        prediction=prediction,
+        log,
+        arguments.log,
         missing=fit.line.missing,
-        others=_other_sets(fit, log),
+        others=others_of(log, fit.line.bag, fit.line.grinder),
+        fit=fit,
+        prediction=_predicted(fit, log, arguments.shot_at),
         responses=other_responses(fit.response, log),
-        figures=figures,
     )
 
 
-def _fit(ask: Callable[..., TasteFit], log: ShotLog, arguments: argparse.Namespace) -> TasteFit:
+def _fit(log: ShotLog, arguments: argparse.Namespace) -> TasteFit:
     """Return the answer to what was typed."""
     from yieldwright.cli.taste_columns import columns_named, require_in_log, response_named
+    from yieldwright.taste.asking import fit
     from yieldwright.taste.fitting import SETTINGS
 
     settings = columns_named(arguments.settings or (), log)
     allowed = None if arguments.allow_for is None else columns_named(arguments.allow_for, log)
     require_in_log((*settings, *(allowed or ())), log)
-    return ask(
+    return fit(
         log,
         response_named(arguments.response, log),
         settings=settings or SETTINGS,
@@ -178,16 +154,4 @@ def _predicted(fit: TasteFit, log: ShotLog, at: dict[str, str] | None) -> ShotPr
     return fit.predict({column_named(name, log): value for name, value in at.items()})
 
 
-def _other_sets(fit: TasteFit, log: ShotLog) -> tuple[ComparableSet, ...]:
-    from yieldwright.taste.columns.comparable import comparable_sets
-
-    own = (fit.line.bag, fit.line.grinder)
-    return tuple(each for each in comparable_sets(log) if (each.bag, each.grinder) != own)
-
-
-def _drawn(fit: TasteFit, folder: Path | None, turn_to: Turn) -> tuple[str, ...]:
-    """Return the names of the figures written: of each part that has something to draw."""
-    if folder is None:
-        return ()
-    turn_to("drawing", _SHARE_FITTED)
-    return draw_parts(fit.parts, folder)
+_QUESTION = Question(load=_load, doing="fitting", find=_find, share_read=0.3, share_found=0.7)

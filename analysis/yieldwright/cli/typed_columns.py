@@ -4,14 +4,50 @@ from __future__ import annotations
 
 import argparse
 
-__all__ = ["NOTHING", "columns_or_nothing", "columns_typed"]
+__all__ = ["NOTHING", "columns_or_nothing", "columns_typed", "names_typed"]
 
 #: Stands for no column at all where columns are listed.
 NOTHING = "nothing"
 
 
-def columns_typed(text: str) -> tuple[str, ...]:
+def names_typed(
+    text: str, *, what: str = "nothing", example: str = "time_s,overall"
+) -> tuple[str, ...]:
     """Return the names in a text, each once.
+
+    Parameters
+    ----------
+    text : str
+        As typed.
+    what : str
+        What a text without a name is said to name.
+    example : str
+        Of what could be typed.
+
+    Returns
+    -------
+    tuple of str
+
+    Raises
+    ------
+    argparse.ArgumentTypeError
+        If it holds no name.
+
+    Examples
+    --------
+    >>> names_typed("time_s, overall,overall")
+    ('time_s', 'overall')
+    """
+    names = tuple(dict.fromkeys(part.strip() for part in text.split(",") if part.strip()))
+    if not names:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} names {what}: write names with commas between, as {example}"
+        )
+    return names
+
+
+def columns_typed(text: str) -> tuple[str, ...]:
+    """Return the columns in a text, each once.
 
     Parameters
     ----------
@@ -32,17 +68,11 @@ def columns_typed(text: str) -> tuple[str, ...]:
     >>> columns_typed("grind_setting, dose_g,dose_g")
     ('grind_setting', 'dose_g')
     """
-    names = tuple(dict.fromkeys(part.strip() for part in text.split(",") if part.strip()))
-    if not names:
-        raise argparse.ArgumentTypeError(
-            f"{text!r} names no column: write names with commas between, as "
-            "grind_setting,temp_band"
-        )
-    return names
+    return names_typed(text, what="no column", example="grind_setting,temp_band")
 
 
 def columns_or_nothing(text: str) -> tuple[str, ...]:
-    """Return the names in a text, none where it says so.
+    """Return the columns in a text, none where it says so.
 
     Parameters
     ----------
