@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from yieldwright.ageing.best.best_day import BestDay
     from yieldwright.ageing.breaks.events import Breaks
     from yieldwright.ageing.grind.compensation import Compensation
+    from yieldwright.ageing.lasting.lasting import Lasting
     from yieldwright.ageing.trend.drift import Drift
     from yieldwright.ageing.trend.entangled import Entwined
 
@@ -41,6 +42,8 @@ class BagTrend(Result):
     best : BestDay or None
         Age at which the response is best; None where it has no best, only a line could be
         fitted, or age cannot be told apart from something else.
+    lasting : Lasting or None
+        From which day on the response lies below a level; None where none was asked for.
     compensation : Compensation or None
         Settings per day that hold the time; None without times, or where grind and age
         cannot be told apart.
@@ -62,6 +65,7 @@ class BagTrend(Result):
     ages: RoastAges
     drift: Drift | None = None
     best: BestDay | None = None
+    lasting: Lasting | None = None
     compensation: Compensation | None = None
     breaks: Breaks | None = None
     entwined: tuple[Entwined, ...] = ()
@@ -85,7 +89,9 @@ class BagTrend(Result):
     @property
     def parts(self) -> tuple[Result, ...]:
         """Everything there is, in the order a reader wants it."""
-        found = (self.drift, self.best, self.compensation, self.breaks, self.ages)
+        found = (
+            self.drift, self.best, self.lasting, self.compensation, self.breaks, self.ages,
+        )  # fmt: skip
         return tuple(part for part in found if part is not None)
 
     def to_frame(self) -> pd.DataFrame:

@@ -13,6 +13,7 @@ from yieldwright.ageing.best.best_day import best_day
 from yieldwright.ageing.breaks.dates import dates_of
 from yieldwright.ageing.breaks.events import events
 from yieldwright.ageing.grind.compensation import Compensation, compensate
+from yieldwright.ageing.lasting.lasting import Lasting, lasting, no_lasting, require_level
 from yieldwright.ageing.trend.drift import drift_of
 from yieldwright.ageing.trend.entangled import Entwined, entwined_with_age
 from yieldwright.ageing.trend.model import TrendModel, fit_trend
@@ -61,6 +62,7 @@ def follow(
     of: str = "",
     grinder: str = "",
     beside: Sequence[str] = BESIDE,
+    at_least: float | None = None,
     rng: np.random.Generator | None = None,
 ) -> BagTrend:
     r"""Return how one bag of a log changed as it aged, and how sure that is.
@@ -78,6 +80,9 @@ def follow(
         Its code; empty for the one the bag ended on.
     beside : sequence of str
         Columns whose effect is taken off where they were logged and differ.
+    at_least : float or None
+        A level of the response: also tell until when it stays there or above. None for
+        none. [unit of the response]
     rng : Generator or None
         Source of chance for drawing sessions anew; None for one that begins the same
         each time.
@@ -92,7 +97,9 @@ def follow(
     UnknownNameError
         If the log has no such bag, grinder, attribute or column.
     RoleError
-        If the response is no outcome.
+        If the response is no outcome, or one without a level to hold.
+    OutOfRangeError
+        If the level is no number that the response can be.
     TooFewShotsError
         If the log holds no shots.
 
@@ -115,8 +122,9 @@ def follow(
     comparable = named_set(log, bag=bag, grinder=grinder)
     response = named_response(of, comparable, bench=log.bench)
     return follow_set(
-        comparable, response, bench=log.bench, beside=beside, told_in=log.shots, rng=rng
-    )
+        comparable, response, bench=log.bench, beside=beside, told_in=log.shots,
+        at_least=at_least, rng=rng,
+    )  # fmt: skip
 
 
 def follow_set(
@@ -126,6 +134,7 @@ def follow_set(
     bench: Bench,
     beside: Sequence[str] = BESIDE,
     told_in: pd.DataFrame | None = None,
+    at_least: float | None = None,
     rng: np.random.Generator | None = None,
 ) -> BagTrend:
     """Return how comparable shots of one bag changed as it aged, and how sure that is.
@@ -143,6 +152,9 @@ def follow_set(
     told_in : DataFrame or None
         One row per shot of the whole log, warm-ups and failures too: a service may be told
         at one of them. None for the shots themselves.
+    at_least : float or None
+        A level of the response: also tell until when it stays there or above. None for
+        none. [unit of the response]
     rng : Generator or None
         Source of chance for drawing sessions anew; None for one that begins the same
         each time.
@@ -155,6 +167,8 @@ def follow_set(
     ------
     UnknownNameError
         If the glossary has no such column.
+    OutOfRangeError, RoleError
+        If the level is none that the response can be asked for.
 
     Notes
     -----
@@ -170,6 +184,8 @@ def follow_set(
     >>> follow_set(ComparableSet("", "", shots), "time_s", bench=Bench()).missing
     'no shot has a roast age'
     """
+    if at_least is not None:
+        at_least = require_level(at_least, response, bench)
     fitted = _fitted(comparable, response, bench, beside)
     timed = fitted if response == TIME else _fitted(comparable, TIME, bench, beside)
     found = BagTrend(
@@ -189,12 +205,24 @@ def follow_set(
         found = replace(found, drift=drift)
         if not fitted.entwined:
             found = replace(found, best=best_day(fitted.model, forms=drift.forms, rng=chance))
+    if at_least is not None:
+        found = replace(found, lasting=_lasting(found, at_least))
     if timed.model is not None and all(each.column != GRIND for each in timed.entwined):
         found = replace(found, compensation=_compensated(timed.model, timed.entwined))
     if fitted.rows.n_shots:
         happened = events(comparable, _asked(response), bench=bench, told_in=told_in)
         found = replace(found, breaks=happened)
     return _told(found, fitted.rows)
+
+
+def _lasting(found: BagTrend, at_least: float) -> Lasting:
+    """Return until when a response stays at a level, refused where age is not told apart."""
+    if found.drift is None or found.entwined:
+        return no_lasting(
+            found.response, at_least, n_shots=found.n_shots,
+            entwined=found.entwined, missing=found.missing,
+        )  # fmt: skip
+    return lasting(found.drift, at_least)
 
 
 def _compensated(model: TrendModel, entwined: Sequence[Entwined]) -> Compensation:
