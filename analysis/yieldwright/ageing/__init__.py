@@ -7,12 +7,14 @@ from yieldwright.ageing.bag_trend import BagTrend
 from yieldwright.ageing.beginning.starting_point import StartingPoint, next_bag
 from yieldwright.ageing.breaks.events import Breaks, events
 from yieldwright.ageing.compared.bags import BagsCompared, compare_bags
+from yieldwright.ageing.compared.paired import PairedBags, pair_bags
 from yieldwright.ageing.following import follow, follow_set
 
 __all__ = [
     "BagTrend",
     "BagsCompared",
     "Breaks",
+    "PairedBags",
     "RoastAges",
     "StartingPoint",
     "compare_bags",
@@ -20,5 +22,6 @@ __all__ = [
     "follow",
     "follow_set",
     "next_bag",
+    "pair_bags",
     "roast_ages",
 ]

@@ -8,6 +8,7 @@ from yieldwright.plots.before_after import before_after
 from yieldwright.plots.control_chart import control_chart
 from yieldwright.plots.effects_forest import effects
 from yieldwright.plots.needed_settings import needed_settings
+from yieldwright.plots.paired_bags import paired_bags
 from yieldwright.plots.paper import off_screen
 from yieldwright.plots.people_lanes import people_lanes, progress_line
 from yieldwright.plots.saving import figure_markup, png_data_uri, save_figures, svg_text
@@ -29,6 +30,7 @@ __all__ = [
     "figure_markup",
     "needed_settings",
     "off_screen",
+    "paired_bags",
     "people_lanes",
     "png_data_uri",
     "progress_line",
