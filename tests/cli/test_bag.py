@@ -25,7 +25,7 @@ KEYS = [
     *("format", "log", "error", "as_of", "verdict", "missing", "response", "unit", "bag"),
     *("grinder", "allowed_for", "counts", "sentences", "cautions", "entwined", "dates", "parts"),
 ]
-PARTS = ["drift", "best", "compensation", "breaks", "ages", "against", "next", "every"]
+PARTS = ["drift", "best", "lasting", "compensation", "breaks", "ages", "against", "next", "every"]
 SCREEN = ["What age did", "When it is best", "How the grind must follow"]
 Ask = Callable[..., tuple[int, str, str]]
 

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from yieldwright.ageing.compared.bags import BagsCompared
     from yieldwright.ageing.compared.every_bag import EveryBag
     from yieldwright.ageing.grind.compensation import Compensation
+    from yieldwright.ageing.lasting.lasting import Lasting
     from yieldwright.ageing.trend.drift import Drift
     from yieldwright.cli.bag_following import BagAnswer
     from yieldwright.results import Result
@@ -31,7 +32,7 @@ __all__ = ["account_of_bag", "account_of_bag_refusal", "with_reasons"]
 #: Counts up when a key changes its name or meaning.
 _FORMAT = 1
 
-_PARTS = ("drift", "best", "compensation", "breaks", "ages", "against", "next", "every")
+_PARTS = ("drift", "best", "lasting", "compensation", "breaks", "ages", "against", "next", "every")
 
 
 def account_of_bag(answer: BagAnswer) -> dict[str, Any]:
@@ -183,6 +184,7 @@ def _parts(answer: BagAnswer, found: BagTrend) -> dict[str, Any]:
     return {
         "drift": None if found.drift is None else _drift(found.drift),
         "best": None if found.best is None else _best(found.best),
+        "lasting": None if found.lasting is None else _lasting(found.lasting),
         "compensation": None if found.compensation is None else _compensation(found.compensation),
         "breaks": None if found.breaks is None else _breaks(found.breaks),
         "ages": _part(found.ages, {"bags": found.ages.to_frame()}),
@@ -233,6 +235,29 @@ def _best(part: BestDay) -> dict[str, Any]:
             "last": part.last,
             "bend": part.bend,
             "limits": part.to_frame(),
+        },
+    )
+
+
+def _lasting(part: Lasting) -> dict[str, Any]:
+    return _part(
+        part,
+        {
+            "missing": part.missing or None,
+            "at_least": part.at_least,
+            "verdict": part.verdict,
+            "day": part.day,
+            "low": part.low,
+            "high": part.high,
+            "first": part.first,
+            "last": part.last,
+            "forms": part.forms,
+            "hardly_from": part.hardly_from,
+            "share": part.share,
+            "share_low": part.share_low,
+            "share_high": part.share_high,
+            "stretches": part.stretches,
+            "levels": part.to_frame(),
         },
     )
 

@@ -11,7 +11,7 @@ from yieldwright.cli.drawing import draw_parts
 from yieldwright.cli.loading import libraries
 from yieldwright.cli.places import place_for_figures
 from yieldwright.cli.streams import console, progress, say_json, share_of
-from yieldwright.errors import TooFewShotsError, YieldwrightError
+from yieldwright.errors import OutOfRangeError, RoleError, TooFewShotsError, YieldwrightError
 from yieldwright.formatting import listing
 
 if TYPE_CHECKING:
@@ -173,8 +173,13 @@ def _followed(answer: BagAnswer, arguments: argparse.Namespace) -> BagAnswer:
         beside = columns_named(arguments.allow_for, log)
         require_in_log(beside, log)
     of = response_named(arguments.of, log)
-    _require_shots(named_set(log, bag=arguments.bag, grinder=arguments.grinder))
-    found = follow(log, bag=arguments.bag, of=of, grinder=arguments.grinder, beside=beside)
+    asked_of = named_set(log, bag=arguments.bag, grinder=arguments.grinder)
+    _require_shots(asked_of)
+    _require_level(arguments.at_least, of, asked_of, log)
+    found = follow(
+        log, bag=arguments.bag, of=of, grinder=arguments.grinder, beside=beside,
+        at_least=arguments.at_least,
+    )  # fmt: skip
     why = _why_no_grind(log, found, beside)
     return replace(answer, found=found, missing=found.missing, why_no_grind=why)
 
@@ -184,6 +189,19 @@ def _require_shots(comparable: ComparableSet) -> None:
     if comparable.shots.empty:
         why = listing([str(each) for each in comparable.excluded]) or "there is none"
         raise TooFewShotsError(f"no shot of the {comparable.name} can be compared ({why})")
+
+
+def _require_level(at_least: float | None, of: str, asked_of: ComparableSet, log: ShotLog) -> None:
+    """Refuse a level that the response cannot have, as wrong usage and not as a broken log."""
+    from yieldwright.ageing.lasting.lasting import require_level
+    from yieldwright.taste.asking import named_response
+
+    if at_least is None:
+        return
+    try:
+        require_level(at_least, named_response(of, asked_of, bench=log.bench), log.bench)
+    except OutOfRangeError as problem:
+        raise RoleError(str(problem)) from problem
 
 
 def _with_shots(log: ShotLog) -> tuple[ComparableSet, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import math
 
 from yieldwright.cli.typed_columns import NOTHING, columns_or_nothing
 
@@ -24,6 +25,7 @@ example:
   yieldwright bag my-bench
   yieldwright bag my-bench bag-7 --of time_s
   yieldwright bag my-bench --against bag-5 bag-6
+  yieldwright bag my-bench --at-least 6
   yieldwright bag my-bench --next
   yieldwright bag my-bench --every --of time_s
   yieldwright bag my-bench --full --figures figures
@@ -59,7 +61,7 @@ known or has no end is null, with the reason in a key of its name and "_why":
   entwined    a list of what cannot be told apart from age: column,
               inflation, correlation, remedy
   dates       a list of what happened meanwhile: roast_age_d, what
-  parts       drift, best, compensation, breaks, ages, against, next,
+  parts       drift, best, lasting, compensation, breaks, ages, against, next,
               every; null where there is none, else an object with title,
               sentences, cautions, and every figure and table of it, a table
               as a list of rows
@@ -121,6 +123,13 @@ def _add_question(parser: argparse.ArgumentParser) -> None:
         f"grind_setting,temp_band,service_stretch,dose_g, as far as logged; '{NOTHING}' for none",
     )
     parser.add_argument(
+        "--at-least",
+        metavar="LEVEL",
+        type=_level,
+        help="also say from which day on what is followed lies below this level, in its own unit: "
+        "--at-least 6 of a score, --of ey_pct --at-least 19 of the yield",
+    )
+    parser.add_argument(
         "--against",
         metavar="BAG",
         nargs="*",
@@ -137,3 +146,15 @@ def _add_question(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="also tell the drift of every bag of the grinder in one table",
     )
+
+
+def _level(text: str) -> float:
+    try:
+        level = float(text)
+    except ValueError:
+        level = math.nan
+    if not math.isfinite(level):
+        raise argparse.ArgumentTypeError(
+            f"{text[:40]!r} is no level: write one number with a point, such as 6.5"
+        )
+    return level

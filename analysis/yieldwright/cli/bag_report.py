@@ -39,6 +39,7 @@ __all__ = ["print_bag"]
 
 _AGE_DID = "What age did"
 _BEST = "When it is best"
+_LASTS = "How long it lasts"
 _GRIND = "How the grind must follow"
 _EVENTS = "Before and after"
 _NAMED = 5
@@ -120,6 +121,8 @@ def _say_findings(writer: Console, answer: BagAnswer, found: BagTrend) -> None:
     """Print what a reader wants first of each part."""
     say_part(writer, _drift_title(found), _drift_sentences(found))
     say_part(writer, _BEST, _best_sentences(found, answer))
+    if found.lasting is not None:
+        say_part(writer, _LASTS, found.lasting.sentences)
     say_part(writer, _GRIND, _grind_sentences(found, answer))
     if found.breaks is not None:
         say_part(writer, _EVENTS, found.breaks.sentences)
@@ -186,6 +189,9 @@ def _say_everything(writer: Console, answer: BagAnswer, found: BagTrend) -> None
     say_part(writer, _BEST, _best_sentences(found, answer))
     if found.best is not None:
         say_table(writer, found.best.display_frame(), above=True)
+    if found.lasting is not None:
+        say_part(writer, _LASTS, found.lasting.sentences)
+        say_table(writer, found.lasting.display_frame(), above=True)
     say_part(writer, _GRIND, _grind_sentences(found, answer))
     if found.compensation is not None:
         say_table(writer, found.compensation.display_frame(), above=True)
@@ -261,7 +267,8 @@ def _of(arguments: argparse.Namespace) -> list[str]:
     """Return the options that ask the same of another bag."""
     allowed = arguments.allow_for
     named = [] if allowed is None else ["--allow-for", ",".join(allowed) or NOTHING]
-    return [*(["--of", arguments.of] if arguments.of else []), *named]
+    level = [] if arguments.at_least is None else ["--at-least", f"{arguments.at_least:g}"]
+    return [*(["--of", arguments.of] if arguments.of else []), *named, *level]
 
 
 def _not_asked_yet(answer: BagAnswer, arguments: argparse.Namespace) -> Iterator[str]:

@@ -150,8 +150,8 @@ def require_level(at_least: object, response: str, bench: Bench) -> float:
     >>> require_level(60, "score:overall", Bench())
     Traceback (most recent call last):
         ...
-    yieldwright.errors.OutOfRangeError: an overall score goes from 0 to 10, so at_least cannot be \
-60; state a level inside that scale
+    yieldwright.errors.OutOfRangeError: an overall score goes from 0 to 10, so it cannot stay at \
+60 or more; state a level inside that scale
     """
     label = column_label(response)
     given = isinstance(at_least, numbers.Real) and not isinstance(at_least, bool | np.bool_)
@@ -172,8 +172,8 @@ def require_level(at_least: object, response: str, bench: Bench) -> float:
     if not scale.low <= level <= scale.high:
         article = "an" if label[0] in "aeiou" else "a"
         raise OutOfRangeError(
-            f"{article} {label} goes from {scale.low:g} to {scale.high:g}, so at_least cannot be "
-            f"{level:g}; state a level inside that scale"
+            f"{article} {label} goes from {scale.low:g} to {scale.high:g}, so it cannot stay at "
+            f"{level:g} or more; state a level inside that scale"
         )
     return level
 

@@ -267,7 +267,10 @@ def _settling(found: Lasting) -> Iterator[str]:
             "next bag."
         )
     elif found.verdict == "early":
-        yield "Shots of the next bag from its first days on would tell."
+        yield (
+            f"More shots of the next bag before day {math.ceil(found.high)}, two or three a day, "
+            "would tell."
+        )
     elif found.verdict in ("unsure", "rising", "between"):
         yield (
             "Three shots each early, in the middle and late, at one setting, would narrow that "

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,7 +15,7 @@ from yieldwright.ageing.best.best_day import lines_count
 from yieldwright.ageing.trend.drift import beside_columns
 from yieldwright.errors import YieldwrightError
 from yieldwright.models.contrasts.predictions import row_spread
-from yieldwright.models.intervals.intervals import t_interval
+from yieldwright.models.intervals.intervals import t_quantile
 from yieldwright.models.mixed.model import MixedFit
 from yieldwright.models.trend.line_bands import LineBands, fit_line_bands
 
@@ -28,7 +30,7 @@ __all__ = ["Levels", "levels_of"]
 Array = npt.NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Levels:
     """Levels of a response at each age, everything beside it as usual.
 
@@ -51,6 +53,15 @@ class Levels:
         """Names of the forms that count."""
         own = "curve" if self.model.curved else "line"
         return (own, "two lines") if self.lines is not None or self.unsure else (own,)
+
+    @cached_property
+    def spread(self) -> tuple[float, float]:
+        """Standard deviation of a shot of one more session, and its degrees of freedom."""
+        fit = self.model.fit
+        if not isinstance(fit, MixedFit):
+            return fit.sigma, float(fit.df_resid)
+        known = replace(self.mean(self.model.age.middle), std_error=0.0)
+        return row_spread(fit, np.zeros(len(fit.params)), known)
 
     def mean(self, age_d: float) -> Estimate:
         """Return what the line or curve expects at one age.
@@ -94,13 +105,17 @@ class Levels:
         -------
         low, high : float
             At 95 %. [unit of the response]
+
+        Notes
+        -----
+        Squares of half-widths add: that of the mean, and t times the spread of sessions and
+        shots, each with degrees of freedom of its own. With least squares that is the exact
+        limit; with few sessions it never comes out narrower than the mean, as one number of
+        degrees of freedom for both can.
         """
-        mean, fit = self.mean(age_d), self.model.fit
-        if isinstance(fit, MixedFit):
-            sd, df = row_spread(fit, self.model.level_at(age_d), mean)
-        else:
-            sd, df = float(np.hypot(mean.std_error, fit.sigma)), float(fit.df_resid)
-        return self._hull(age_d, *t_interval(mean.estimate, sd, df), shots=True)
+        mean, (sd, df) = self.mean(age_d), self.spread
+        half = math.hypot(mean.ci_high - mean.estimate, t_quantile(df) * sd)
+        return self._hull(age_d, mean.estimate - half, mean.estimate + half, shots=True)
 
     def _hull(self, age_d: float, low: float, high: float, *, shots: bool) -> tuple[float, float]:
         if self.unsure:

@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from scipy import optimize, special
 
-from yieldwright.models.contrasts.predictions import row_spread
 from yieldwright.models.intervals.intervals import LEVEL, t_quantile
-from yieldwright.models.mixed.model import MixedFit
 
 if TYPE_CHECKING:
     from yieldwright.ageing.lasting.levels import Levels
-    from yieldwright.models.contrasts.contrasts import Estimate
 
 __all__ = ["Reaching", "reaching"]
 
@@ -75,7 +71,7 @@ def reaching(levels: Levels, at_least: float, age_d: float) -> Reaching:
     .. [1] Owen (1968), Technometrics 10, 445, section 4.
     """
     mean = levels.mean(age_d)
-    sd, df = _spread(levels, mean)
+    sd, df = levels.spread
     low, high = levels.limits(age_d)
     df = min(df, mean.df)
     if not df >= LEAST_DF or not sd > 0 or not math.isfinite(high - low):
@@ -90,14 +86,6 @@ def reaching(levels: Levels, at_least: float, age_d: float) -> Reaching:
     ]
     share, *limits = (float(special.ndtr(each)) for each in (over / sd, *ends))
     return Reaching(share, *limits)
-
-
-def _spread(levels: Levels, mean: Estimate) -> tuple[float, float]:
-    """Return the standard deviation of a shot of one more session, and its freedom."""
-    fit = levels.model.fit
-    if isinstance(fit, MixedFit):
-        return row_spread(fit, np.zeros(len(fit.params)), replace(mean, std_error=0.0))
-    return fit.sigma, float(fit.df_resid)
 
 
 def _noncentrality(t: float, df: float, below: float) -> float:
