@@ -50,6 +50,8 @@ def draw_marks(ax: Axes, table: pd.DataFrame, *, x: str, y: str, kind: str) -> N
     ordered = table.iloc[(-counts).argsort(kind="stable")]
     kinds = list(dict.fromkeys(ordered[kind]))
     crowded = len(table) >= _CROWD
+    # Axes that carry labels are not searched for whether their ticks show, which makes them all.
+    ax.set(xlabel=x, ylabel=y)
     sns.scatterplot(
         data=ordered,
         x=x,

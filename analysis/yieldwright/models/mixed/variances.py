@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import partial
+from functools import cache, partial
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -168,6 +168,7 @@ def _limits(
 ) -> Interval:
     """Return where the deviance has risen by what is allowed, below and above an estimate."""
     low, high = 0.0, np.inf
+    rise = cache(rise)  # ends of a search are asked for before it and by it
     if estimate > 0 and rise(0.0) > allowed:
         below = estimate / 2
         while rise(below) <= allowed:
