@@ -113,6 +113,13 @@ class Case:
         return self.sessions * self.shots
 
     @property
+    def falls_d(self) -> float | None:
+        """An age inside what was pulled at which the bag goes down, None where it never does."""
+        if self.shape == "flat" or (self.best_age_d or 0) > self.last_d:
+            return None
+        return 30.0 if self.shape == "curve" else 28.0
+
+    @property
     def best_is_inside(self) -> bool:
         """Whether there is a best age, more than two days inside what was pulled."""
         best = self.best_age_d

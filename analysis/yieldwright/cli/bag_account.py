@@ -246,13 +246,13 @@ def _lasting(part: Lasting) -> dict[str, Any]:
             "missing": part.missing or None,
             "at_least": part.at_least,
             "verdict": part.verdict,
-            "day": part.day,
+            **_day("day", part.day, "the curve does not fall below inside low and high"),
             "low": part.low,
             "high": part.high,
             "first": part.first,
             "last": part.last,
             "forms": part.forms,
-            "hardly_from": part.hardly_from,
+            **_day("hardly_from", part.hardly_from, "on no day pulled at"),
             "share": part.share,
             "share_low": part.share_low,
             "share_high": part.share_high,
@@ -260,6 +260,11 @@ def _lasting(part: Lasting) -> dict[str, Any]:
             "levels": part.to_frame(),
         },
     )
+
+
+def _day(name: str, day: float, why: str) -> dict[str, object]:
+    """Return a day, or why there is none."""
+    return {name: day} if math.isfinite(day) else {name: None, f"{name}_why": why}
 
 
 def _compensation(part: Compensation) -> dict[str, Any]:

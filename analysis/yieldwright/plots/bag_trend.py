@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from yieldwright.ageing.bag_trend import BagTrend
     from yieldwright.ageing.best.best_day import BestDay
+    from yieldwright.ageing.lasting.lasting import Lasting
     from yieldwright.ageing.trend.drift import Drift
 
 __all__ = ["bag_trend"]
@@ -50,7 +51,8 @@ def bag_trend(found: BagTrend, *, ax: Axes | None = None) -> Axes:
     Filled marks are shots with what differs beside the age taken off, thin dashes those
     shots as measured. The line is what is expected at each age, the band its 95 % interval.
     A shaded column holds the best day; days of opening, freezing and services stand as
-    thin lines. Without a drift the reason stands in the middle.
+    thin lines. Where a level was asked for it lies across as a dash-dotted line, thick over the
+    days on which the mean may fall below it. Without a drift the reason stands in the middle.
 
     Examples
     --------
@@ -69,22 +71,26 @@ def bag_trend(found: BagTrend, *, ax: Axes | None = None) -> Axes:
         ax.set(xlim=(0, 1), ylim=(0, 1), xticks=[], yticks=[])
         letter(ax, 0.5, 0.5, drawable(found.missing, longest=110), color=SOFT, ha="center")
         return ax
-    _set_scales(ax, found.drift)
+    _set_scales(ax, found.drift, found.lasting)
     _draw_best(ax, found.best)
     _draw_drift(ax, found.drift)
     _draw_shots(ax, found.drift)
+    _draw_level(ax, found.lasting)
     _draw_dates(ax, found)
     _explain(ax, found, found.drift)
     return ax
 
 
-def _set_scales(ax: Axes, drift: Drift) -> None:
+def _set_scales(ax: Axes, drift: Drift, lasting: Lasting | None) -> None:
     """Give the shots their room, with headroom for notes."""
     ages = drift.shots["roast_age_d"]
     margin = max(0.03 * float(np.ptp(ages)), 0.5)
     values = np.concatenate(
-        [drift.shots["freed"], drift.shots["value"], drift.expected["value"]]
-    ).astype(float)
+        [
+            drift.shots["freed"], drift.shots["value"], drift.expected["value"],
+            [] if lasting is None else [lasting.at_least],
+        ]
+    ).astype(float)  # fmt: skip
     low, high = float(values.min()), float(values.max())
     span = (high - low) or 1.0
     ax.set_xlim(float(ages.min()) - margin, float(ages.max()) + margin)
@@ -110,6 +116,42 @@ def _draw_best(ax: Axes, best: BestDay | None) -> None:
     words = f"best about day {best.ages.estimate:.0f}"
     side = "right" if best.ages.estimate > (left + right) / 2 else "left"
     letter(ax, best.ages.estimate, 1, words, va="bottom", ha=side, transform=above)
+
+
+def _draw_level(ax: Axes, lasting: Lasting | None) -> None:
+    """Draw the level asked for, and over which days the mean may fall below it."""
+    if lasting is None:
+        return
+    level = lasting.at_least
+    ax.axhline(level, color=INK, linewidth=0.8, linestyle=(0, (6, 2, 1, 2)), zorder=2)
+    _name_level(ax, lasting)
+    ends = [max(lasting.low, lasting.first), min(lasting.high, lasting.last)]
+    if not lasting.answered or not ends[0] < ends[1]:
+        return
+    ax.plot(ends, [level, level], color=INK, linewidth=2.6, solid_capstyle="butt", zorder=5)
+    told = [end for end in (lasting.low, lasting.high) if math.isfinite(end)]
+    ax.plot(
+        told, [level] * len(told), linestyle="", marker="|", markersize=9, markeredgewidth=1.4,
+        color=INK, zorder=5,
+    )  # fmt: skip
+    if not math.isnan(lasting.day):
+        ax.plot(
+            [lasting.day], [level], linestyle="", marker="o", markersize=5,
+            markerfacecolor="white", markeredgecolor=INK, markeredgewidth=1.2, zorder=6,
+        )  # fmt: skip
+
+
+def _name_level(ax: Axes, lasting: Lasting) -> None:
+    """Write the level at the side on which what is expected lies further from it."""
+    expected = lasting.levels["mean"].tolist() or [lasting.at_least]
+    first, last = (abs(each - lasting.at_least) for each in (expected[0], expected[-1]))
+    side, at, right_pt = ("left", 0, 3) if first > last else ("right", 1, -3)
+    over = shifted(ax, ax.get_yaxis_transform(), right_pt=right_pt, up_pt=2)
+    words = f"at least {lasting.at_least:g}"
+    letter(
+        ax, at, lasting.at_least, words, va="bottom", ha=side, transform=over, zorder=7,
+        bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 0.6},
+    )  # fmt: skip
 
 
 def _draw_drift(ax: Axes, drift: Drift) -> None:
@@ -151,6 +193,9 @@ def _explain(ax: Axes, found: BagTrend, drift: Drift) -> None:
     """Write what the marks stand for below the axis."""
     freed = ", ".join(_BESIDE.get(name, column_label(name)) for name in drift.freed)
     marks = f"Filled: {freed} taken off. Dashes: as measured. " if freed else ""
-    words = f"{marks}Line and band: expected, 95 % interval. {found.n_shots} shots."
+    drawn = "Line and band: expected, 95 % interval."
+    if found.lasting is not None and found.lasting.answered:
+        drawn = "Line, band: expected, 95 %. Thick: may fall below."
+    words = f"{marks}{drawn} {found.n_shots} shots."
     foot = shifted(ax, ax.transAxes, up_pt=-36)
     letter(ax, 0, 0, drawable(words, longest=140), color=SOFT, va="bottom", transform=foot)
