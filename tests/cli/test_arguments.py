@@ -11,7 +11,7 @@ from yieldwright import __version__
 from yieldwright.cli import main
 from yieldwright.cli.arguments import parse
 
-COMMANDS = ("start", "check", "taste", "steady", "weekend", "export")
+COMMANDS = ("start", "check", "taste", "bag", "steady", "weekend", "export")
 
 
 @pytest.mark.parametrize("words", [["--help"], *([name, "--help"] for name in COMMANDS)])
@@ -88,7 +88,16 @@ def test_no_words_at_all_get_help(capsys: pytest.CaptureFixture[str]) -> None:
         (["weekend", "log"], ["required: --out"]),
         (["weekend", "--out", "page.html"], ["required: LOG"]),
         (["check"], ["required: LOG"]),
-        (["check", "my", "bench"], ["unrecognized arguments: bench", "in quotes"]),
+        (
+            ["check", "my", "bench"],
+            ["unrecognized arguments: bench", "in quotes", "'yieldwright check --help'"],
+        ),
+        (["steady", "log", "--bag", "a", "--bag=b"], ["--bag is said twice; say it once"]),
+        (["steady", "log", "--baseline", "-3"], ["'-3' is no number of shots", "10 or more"]),
+        (["steady", "log", "-3"], ["unrecognized arguments: -3"]),
+        (["bag", "log", "--bag", "bag-7"], ["no option '--bag'", "write the bag itself"]),
+        (["taste", "log", "--of", "time_s"], ["did you mean --response?"]),
+        (["steady", "log", "--response", "time_s"], ["did you mean --of?"]),
         (["check", "log", "--as-of", "03/04/2026"], ["'03/04/2026' is no day", "2026-03-08"]),
         (
             ["weekend", "log", "--out", "p.html", "--all", "--since", "2026-03-01"],
@@ -115,6 +124,11 @@ def test_days_become_days() -> None:
     words = ["weekend", "log", "--out", "p.html", "--since", "2026-03-01", "--as-of=2026-03-08"]
     arguments = parse(words)
     assert (arguments.since, arguments.as_of) == (date(2026, 3, 1), date(2026, 3, 8))
+
+
+def test_an_option_that_gathers_may_be_said_several_times() -> None:
+    words = ["export", "log", "--out", "x", "--without", "notes", "--without", "barista"]
+    assert parse(words).without == ["notes", "barista"]
 
 
 def test_options_have_defaults_that_change_nothing() -> None:

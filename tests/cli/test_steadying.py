@@ -237,7 +237,7 @@ def test_wrong_words_get_a_remedy(ask: Ask, options: tuple[str, ...], words: str
     assert len(err.splitlines()) == 1
 
 
-@pytest.mark.parametrize("typed", ["9", "-12", "1e2", "٣٠", "ten", ""])
+@pytest.mark.parametrize("typed", ["9", "-12", "1e2", "٣٠", "ten", "", "9" * 20, "9" * 5_000])
 def test_a_baseline_that_bears_no_limits_is_refused_at_once(ask: Ask, typed: str) -> None:
     code, out, err = ask(ALIKE, f"--baseline={typed}")
     assert (code, out) == (2, "")
@@ -270,3 +270,9 @@ def test_a_column_can_be_named_as_the_trade_does(ask: Ask) -> None:
 def test_other_bags_are_offered_as_commands_that_work(ask: Ask) -> None:
     _, out, _ = ask(DEMO)
     assert "--bag bag-17 --grinder mill-1" in out
+
+
+def test_a_command_offered_at_the_end_keeps_what_was_typed(ask: Ask) -> None:
+    asked = "--of time_s --baseline 10 --by barista"
+    _, out, _ = ask(ALIKE, "--as-of", "2026-04-01", *asked.split())
+    assert f"  yieldwright steady shots.csv --as-of 2026-04-01 {asked} --full\n" in out

@@ -178,6 +178,14 @@ def test_commands_offered_at_the_end_ask_the_same_question(taste: Taste) -> None
     assert f"yieldwright taste {DEMO} --response time_s --bag bag-18 --full" in out
 
 
+def test_a_command_offered_at_the_end_keeps_what_was_typed(taste: Taste) -> None:
+    asked = ["--pool-bags", "--settings", "grind_setting", "--allow-for", "nothing"]
+    _, out, _ = taste(TWO_BAGS, "--as-of", "2026-04-01", *asked, "--model", "blocks")
+    kept = f"yieldwright taste shots.csv --as-of 2026-04-01 {' '.join(asked)} --model blocks"
+    assert f"  {kept} --full\n" in out
+    assert f"  {kept} --response ey_pct\n" in out
+
+
 def test_each_tasters_own_effects_are_shown_to_those_who_ask(taste: Taste) -> None:
     _, plain, _ = taste(DEMO)
     _, asked, _ = taste(DEMO, "--by-taster")
@@ -336,6 +344,12 @@ def test_a_file_in_place_of_the_figures_folder_is_told_before_any_work(
     code, _, err = taste(FAIR, "--figures", "shots.csv")
     assert code == 4
     assert "for the figures cannot be made" in err
+
+
+def test_a_folder_for_figures_without_a_name_is_refused(taste: Taste) -> None:
+    code, out, err = taste(FAIR, "--figures", "")
+    assert (code, out) == (4, "")
+    assert "write one after --figures" in err
 
 
 def test_the_same_question_gets_the_same_answer(taste: Taste) -> None:

@@ -29,7 +29,7 @@ from yieldwright.cli.taste_options import TASTE, TASTE_EXAMPLE, add_taste_option
 if TYPE_CHECKING:
     from datetime import date
 
-__all__ = ["WRONG_USAGE", "parse"]
+__all__ = ["WRONG_USAGE", "commands_with", "parse"]
 
 WRONG_USAGE = 2
 
@@ -111,6 +111,27 @@ def parse(argv: Sequence[str]) -> argparse.Namespace:
             "and options last"
         )
     return arguments
+
+
+def commands_with(option: str) -> tuple[str, ...]:
+    """Return the commands that take an option, in the order of the help.
+
+    Parameters
+    ----------
+    option : str
+        As it is typed.
+
+    Returns
+    -------
+    tuple of str
+
+    Examples
+    --------
+    >>> commands_with("--set-aside")
+    ('export',)
+    """
+    _, commands = _parsers()
+    return tuple(name for name, parser in commands.items() if option in parser.options)
 
 
 def _require_options(parser: _Parser, options: Sequence[str]) -> None:

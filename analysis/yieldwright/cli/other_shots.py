@@ -10,12 +10,13 @@ from yieldwright.formatting import clip, listing, visible
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
+    from datetime import date
 
     from rich.console import Console
 
     from yieldwright.taste.columns.comparable import ComparableSet
 
-__all__ = ["choosing", "named_some", "say_other_shots"]
+__all__ = ["choosing", "day_again", "named_some", "say_other_shots"]
 
 _NAMED = 5
 _LONGEST_NAME = 40
@@ -42,6 +43,27 @@ def choosing(bag: str, grinder: str) -> list[str]:
     ['--bag', 'bag-7']
     """
     return [*(["--bag", bag] if bag else []), *(["--grinder", grinder] if grinder else [])]
+
+
+def day_again(day: date | None) -> list[str]:
+    """Return the options that judge a log as on the same day.
+
+    Parameters
+    ----------
+    day : date or None
+        As typed; None where none was.
+
+    Returns
+    -------
+    list of str
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> day_again(date(2026, 3, 8)), day_again(None)
+    (['--as-of', '2026-03-08'], [])
+    """
+    return [] if day is None else ["--as-of", day.isoformat()]
 
 
 def named_some(names: Sequence[str], *, most: int = _NAMED) -> str:

@@ -24,7 +24,7 @@ def place_for_figures(name: str | None) -> Path | None:
     Raises
     ------
     NotWritableError
-        If it cannot be made.
+        If it has no name or cannot be made.
 
     Examples
     --------
@@ -35,6 +35,8 @@ def place_for_figures(name: str | None) -> Path | None:
     """
     if name is None:
         return None
+    if not name.strip():
+        raise NotWritableError("the folder for the figures has no name; write one after --figures")
     try:
         Path(name).mkdir(parents=True, exist_ok=True)
     except (OSError, ValueError) as problem:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from yieldwright.cli.other_shots import choosing, say_other_shots
+from yieldwright.cli.other_shots import choosing, day_again, say_other_shots
 from yieldwright.cli.parts import say_cautions, say_figures, say_nothing_found, say_part
 from yieldwright.cli.streams import say, say_command, say_pairs
 from yieldwright.cli.taste_tables import say_table
@@ -167,17 +167,18 @@ def _cautions(found: Steady, *, full: bool) -> tuple[Caution, ...]:
 
 def _say_more(writer: Console, answer: SteadyAnswer, arguments: argparse.Namespace) -> None:
     """Print what else this log could be asked."""
-    asked = ["yieldwright", "steady", answer.path]
+    asked = ["yieldwright", "steady", answer.path, *day_again(arguments.as_of)]
     limits = [] if arguments.baseline is None else ["--baseline", str(arguments.baseline)]
+    by = ["--by", arguments.by] if arguments.by else []
     of = ["--of", ",".join(arguments.of)] if arguments.of else []
     bag = choosing(arguments.bag, arguments.grinder)
     say_other_shots(
         writer,
         answer.others,
         named=lambda each: each.name,
-        asking=lambda each: [*asked, *of, *choosing(each.bag, each.grinder)],
+        asking=lambda each: [*asked, *of, *choosing(each.bag, each.grinder), *by],
     )
     if not arguments.full:
         say(writer, "\nEvery part with its table; --json gives numbers at full precision:")
-        say_command(writer, [*asked, *of, *bag, *limits, "--full"])
+        say_command(writer, [*asked, *of, *bag, *limits, *by, "--full"])
     say_figures(writer, answer.figures, arguments.figures)

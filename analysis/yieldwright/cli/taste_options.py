@@ -7,7 +7,10 @@ import argparse
 from yieldwright.cli.help_words import JSON_OBJECT, LOG
 from yieldwright.cli.typed_columns import NOTHING, columns_or_nothing, columns_typed
 
-__all__ = ["TASTE", "TASTE_EXAMPLE", "add_taste_options"]
+__all__ = ["AUTO", "TASTE", "TASTE_EXAMPLE", "add_taste_options"]
+
+#: Lets the structure of the log choose the model.
+AUTO = "auto"
 
 TASTE = f"""\
 Say what the settings did to taste, or to yield or time: the effect of each
@@ -102,8 +105,8 @@ def _add_question(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--model",
-        choices=("auto", "blocks", "mixed"),
-        default="auto",
+        choices=(AUTO, "blocks", "mixed"),
+        default=AUTO,
         help="by default what the structure of the log asks for; blocks compares inside "
         "sessions, mixed lets sessions, tasters and shots shift the response at random",
     )

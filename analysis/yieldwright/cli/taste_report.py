@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from yieldwright.cli.other_shots import choosing, named_some, say_other_shots
+from yieldwright.cli.other_shots import choosing, day_again, named_some, say_other_shots
 from yieldwright.cli.parts import (
     say_cautions,
     say_figures,
@@ -23,7 +23,9 @@ from yieldwright.cli.taste_excerpt import (
     paragraphs_beside,
     reads_odds,
 )
+from yieldwright.cli.taste_options import AUTO
 from yieldwright.cli.taste_tables import level_pairs, say_table
+from yieldwright.cli.typed_columns import columns_again
 from yieldwright.formatting import count, sentence_case, visible
 from yieldwright.taste.effects_fit import DECLINED
 from yieldwright.taste.words.wording import column_label
@@ -141,9 +143,11 @@ def _no_tasters(fit: TasteFit) -> str:
 
 def _say_more(writer: Console, answer: TasteAnswer, arguments: argparse.Namespace) -> None:
     """Print what else this log could be asked."""
-    asked = ["yieldwright", "taste", answer.path]
+    asked = ["yieldwright", "taste", answer.path, *day_again(arguments.as_of)]
     response = ["--response", arguments.response] if arguments.response else []
-    bag = choosing(arguments.bag, arguments.grinder)
+    fitted = _fitted(arguments)
+    bag = ["--pool-bags"] if arguments.pool_bags else []
+    bag += choosing(arguments.bag, arguments.grinder)
     if not arguments.pool_bags:
         grinders = {answer.fit.line.grinder if answer.fit else ""}
         one = grinders >= {each.grinder for each in answer.others}
@@ -152,13 +156,23 @@ def _say_more(writer: Console, answer: TasteAnswer, arguments: argparse.Namespac
             answer.others,
             named=lambda each: each.bag if one and each.bag else each.name,
             asking=lambda each: [
-                *asked, *response, *choosing(each.bag, "" if one and each.bag else each.grinder)
+                *[*asked, *response, *fitted],
+                *choosing(each.bag, "" if one and each.bag else each.grinder),
             ],
-        )  # fmt: skip
+        )
     if answer.responses:
         say(writer, f"\nAlso to be explained: {named_some(answer.responses)}.")
-        say_command(writer, [*asked, *bag, "--response", answer.responses[0]])
+        say_command(writer, [*asked, *bag, *fitted, "--response", answer.responses[0]])
     if answer.fit is not None and answer.fit.answered and not arguments.full:
         say(writer, "\nEvery part with its table; --json gives numbers at full precision:")
-        say_command(writer, [*asked, *response, *bag, "--full"])
+        say_command(writer, [*asked, *response, *bag, *fitted, "--full"])
     say_figures(writer, answer.figures, arguments.figures)
+
+
+def _fitted(arguments: argparse.Namespace) -> list[str]:
+    """Return the options that ask for the same fit of other shots."""
+    return [
+        *columns_again("--settings", arguments.settings),
+        *columns_again("--allow-for", arguments.allow_for),
+        *([] if arguments.model == AUTO else ["--model", arguments.model]),
+    ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-__all__ = ["NOTHING", "columns_or_nothing", "columns_typed", "names_typed"]
+__all__ = ["NOTHING", "columns_again", "columns_or_nothing", "columns_typed", "names_typed"]
 
 #: Stands for no column at all where columns are listed.
 NOTHING = "nothing"
@@ -95,3 +95,27 @@ def columns_or_nothing(text: str) -> tuple[str, ...]:
     """
     names = columns_typed(text)
     return () if names == (NOTHING,) else names
+
+
+def columns_again(option: str, names: tuple[str, ...] | None) -> list[str]:
+    """Return the words that type columns again.
+
+    Parameters
+    ----------
+    option : str
+        What they were typed behind.
+    names : tuple of str or None
+        As `columns_or_nothing` returns them; None where the option was not typed.
+
+    Returns
+    -------
+    list of str
+
+    Examples
+    --------
+    >>> columns_again("--allow-for", ("dose_g", "position"))
+    ['--allow-for', 'dose_g,position']
+    >>> columns_again("--allow-for", ()), columns_again("--allow-for", None)
+    (['--allow-for', 'nothing'], [])
+    """
+    return [] if names is None else [option, ",".join(names) or NOTHING]
