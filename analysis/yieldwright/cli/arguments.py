@@ -22,6 +22,7 @@ from yieldwright.cli.help_words import (
     WEEKEND,
     WEEKEND_EXAMPLE,
 )
+from yieldwright.cli.output_options import add_figures_option, add_json_option
 from yieldwright.cli.steady_options import STEADY, STEADY_EXAMPLE, add_steady_options
 from yieldwright.cli.streams import complain
 from yieldwright.cli.taste_options import TASTE, TASTE_EXAMPLE, add_taste_options
@@ -201,7 +202,7 @@ def _add_start_options(parser: _Parser) -> None:
 
 def _add_check_options(parser: _Parser) -> None:
     _add_log(parser)
-    parser.add_argument("--json", action="store_true", help="print one JSON object instead")
+    add_json_option(parser)
 
 
 def _add_taste_options(parser: _Parser) -> None:
@@ -235,9 +236,7 @@ def _add_weekend_options(parser: _Parser) -> None:
     parser.add_argument(
         "--out", metavar="PAGE", required=True, help="the HTML file to write; replaced if there"
     )
-    parser.add_argument(
-        "--figures", metavar="DIR", help="also write each figure as an SVG file into this folder"
-    )
+    add_figures_option(parser)
     parser.add_argument("--bag", metavar="BAG", help="review this bag only")
     span = parser.add_mutually_exclusive_group()
     for option in (

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 
 from yieldwright.cli.help_words import JSON_OBJECT, LOG
+from yieldwright.cli.output_options import add_output_options
 from yieldwright.cli.typed_columns import names_typed
 
 __all__ = ["LEAST_BASELINE", "STEADY", "STEADY_EXAMPLE", "add_steady_options"]
@@ -107,11 +108,7 @@ def add_steady_options(parser: argparse.ArgumentParser) -> None:
         help=f"draw the limits of the charts from the first N shots, {LEAST_BASELINE} or more; "
         "by default from all",
     )
-    parser.add_argument("--full", action="store_true", help="show every part with its table")
-    parser.add_argument(
-        "--figures", metavar="DIR", help="also write each figure as an SVG file into this folder"
-    )
-    parser.add_argument("--json", action="store_true", help="print one JSON object instead")
+    add_output_options(parser)
 
 
 def _shots(text: str) -> int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 
 from yieldwright.cli.help_words import JSON_OBJECT, LOG
+from yieldwright.cli.output_options import add_output_options
 from yieldwright.cli.typed_columns import NOTHING, columns_or_nothing, columns_typed
 
 __all__ = ["AUTO", "TASTE", "TASTE_EXAMPLE", "add_taste_options"]
@@ -141,11 +142,7 @@ def _add_output(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="show two or three settings together, and where they are best",
     )
-    parser.add_argument("--full", action="store_true", help="show every part with its table")
-    parser.add_argument(
-        "--figures", metavar="DIR", help="also write each figure as an SVG file into this folder"
-    )
-    parser.add_argument("--json", action="store_true", help="print one JSON object instead")
+    add_output_options(parser)
 
 
 def _pairs(text: str) -> dict[str, str]:
