@@ -13,11 +13,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from yieldwright.taste.columns.predictors import Predictor
+from yieldwright.taste.confounding.aliases import separable
 from yieldwright.taste.confounding.confounding import (
     SweptColumns,
     entanglements,
     inflation_limits,
-    separable,
     sweep,
 )
 
@@ -114,6 +114,28 @@ def test_the_partner_is_the_column_whose_absence_helps_most() -> None:
     assert found["a"].partner == "c"
     assert found["a"].colour == "red"
     assert found["b"].colour == "green"
+
+
+@given(
+    seed=st.integers(0, 10_000),
+    near=st.sampled_from([1.0, 0.1, 0.02, 1e-3, 1e-5, 0.0]),
+    bands=st.integers(2, 3),
+)
+def test_all_inflations_together_are_those_of_one_term_after_another(
+    seed: int, near: float, bands: int
+) -> None:
+    rng = np.random.default_rng(seed)
+    frame = pd.DataFrame(rng.normal(size=(14, 3)), columns=["a", "b", "c"])
+    frame["b"] = frame["a"] + near * frame["b"]
+    frame["band"] = rng.permutation(np.resize(list("xyz"[:bands]), 14))
+    predictors = [
+        *numbers("a", "b", "c"),
+        Predictor("band", "setting", levels=tuple("xyz"[:bands])),
+    ]
+    columns = sweep(frame, predictors, np.zeros(14, dtype=int))
+    together = columns.inflations(list(columns.columns))
+    for name, found in together.items():
+        assert found == pytest.approx(columns.inflation(name, list(together)), rel=1e-9)
 
 
 @pytest.mark.parametrize("df", [23, 29, 53])

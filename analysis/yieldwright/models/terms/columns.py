@@ -58,7 +58,7 @@ def constant_columns(frame: pd.DataFrame, names: Iterable[str]) -> tuple[str, ..
     >>> constant_columns(pd.DataFrame({"a": [1.0, 1.0], "b": [1.0, 2.0]}), ["a", "b"])
     ('a',)
     """
-    return tuple(name for name in names if _is_constant(column_values(frame, name).dropna()))
+    return tuple(name for name in names if _is_constant(column_values(frame, name)))
 
 
 def complete_rows(frame: pd.DataFrame, names: Iterable[str]) -> pd.Series[bool]:
@@ -122,7 +122,7 @@ def levels_present(
     >>> levels_present(frame, "band", order=["low", "medium", "high"])
     ('low', 'high')
     """
-    found = set(column_values(frame, name).dropna().tolist())
+    found = _different(column_values(frame, name))
     ordered = [level for level in order if level in found]
     rest = sorted(found.difference(ordered), key=lambda level: (isinstance(level, str), level))
     return (*ordered, *rest)
@@ -200,7 +200,7 @@ def column_numbers(frame: pd.DataFrame, name: str) -> npt.NDArray[np.float64]:
             f"{quoted(name)} must hold numbers, and holds {values.dtype} "
             "(convert it first, or treat it as a factor)"
         )
-    numbers = values.to_numpy(dtype=np.float64, na_value=np.nan)
+    numbers = _numbers(values)
     unusable = ~np.isfinite(numbers)
     if unusable.any():
         raise OutOfRangeError(_gap_sentence(values, unusable))
@@ -218,7 +218,20 @@ def _gap_sentence(values: pd.Series, unusable: npt.NDArray[np.bool_]) -> str:
 
 
 def _is_constant(values: pd.Series) -> bool:
-    if pd.api.types.is_numeric_dtype(values) and len(values):
-        numbers = values.to_numpy(dtype=np.float64)
-        return bool(np.ptp(numbers) <= ROUNDING * np.abs(numbers).max())
-    return len(set(values.tolist())) <= 1
+    if not pd.api.types.is_numeric_dtype(values):
+        return len(_different(values)) <= 1
+    numbers = _numbers(values)
+    there = numbers[~np.isnan(numbers)]
+    return not len(there) or bool(np.ptp(there) <= ROUNDING * np.abs(there).max())
+
+
+def _different(values: pd.Series) -> set[Hashable]:
+    """Return the distinct values that are there."""
+    return {value for value in set(values.tolist()) if not pd.isna(value)}
+
+
+def _numbers(values: pd.Series) -> npt.NDArray[np.float64]:
+    """Return a column of numbers as an array, missing ones as not a number."""
+    if isinstance(values.dtype, np.dtype):  # has no missing value of its own to look for
+        return values.to_numpy(dtype=np.float64)
+    return values.to_numpy(dtype=np.float64, na_value=np.nan)

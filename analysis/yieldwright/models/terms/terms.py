@@ -4,18 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Hashable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
 from yieldwright.errors import AliasedColumnsError, OutOfRangeError, UnknownNameError
 from yieldwright.models.terms.columns import column_values, levels_present
 from yieldwright.models.terms.numeric import Numeric, Product
 from yieldwright.models.wording import nearest, quoted, quoted_list
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 __all__ = ["Blocks", "Factor", "Numeric", "Product", "Term"]
 
@@ -147,6 +144,9 @@ Term = Numeric | Product | Factor | Blocks
 
 
 def _require_known_levels(values: pd.Series, levels: tuple[Hashable, ...]) -> None:
+    different = set(values.tolist())
+    if different.issubset(levels) and not any(pd.isna(level) for level in different):
+        return
     missing = values.isna()
     if missing.any():
         raise OutOfRangeError(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -122,7 +122,7 @@ class Prepared:
     @property
     def n_sessions(self) -> int:
         """Number of sessions among the rows."""
-        return int(self.frame["session"].nunique())
+        return len(self.frame["session"].unique())
 
 
 def prepare(comparable: ComparableSet, question: Question) -> Prepared:
@@ -164,7 +164,7 @@ def prepare(comparable: ComparableSet, question: Question) -> Prepared:
     absent = _absences(columns, question)
     kept = {column: values for column, values in columns.items() if not absent[column]}
     whole, gaps = _complete(kept, len(shots))
-    frame = _with_identity({name: values[whole] for name, values in kept.items()}, shots[whole])
+    frame = _with_identity(kept, shots, whole)
     constant = constant_columns(frame, kept) if len(frame) else tuple(kept)
     left_out = {column: why for column, why in absent.items() if why}
     left_out |= {column: sameness(frame[column], column) for column in constant}
@@ -174,7 +174,7 @@ def prepare(comparable: ComparableSet, question: Question) -> Prepared:
         frame=frame,
         predictors=tuple(
             _predictor(
-                frame[column], question, orders[column], grinder.step * grinder.coarser_sign
+                frame, column, question, orders[column], grinder.step * grinder.coarser_sign
             )
             for column in kept
             if column not in constant
@@ -221,7 +221,8 @@ def _answered(shots: pd.DataFrame, question: Question) -> tuple[pd.DataFrame, tu
     values = response_values(shots, question.response, question.bench)
     there = values.notna().to_numpy()
     lost = _counted(int((~there).sum()), f"without {_article(question.response)}")
-    shots = shots.assign(response=values)[there]
+    shots = shots.assign(response=values)
+    shots = shots if there.all() else shots[there]
     if question.response not in ("time_s", "first_drip_s") or "time_from" not in shots:
         return shots, lost
     starts = shots["time_from"].fillna("unstated")
@@ -278,17 +279,19 @@ def _complete(
 
 
 def _predictor(
-    values: pd.Series, question: Question, order: Sequence[Hashable], grind_step: float
+    frame: pd.DataFrame,
+    column: str,
+    question: Question,
+    order: Sequence[Hashable],
+    grind_step: float,
 ) -> Predictor:
-    column = str(values.name)
+    values = frame[column]
     kind: Literal["setting", "adjuster"] = "setting" if column in question.settings else "adjuster"
     if not pd.api.types.is_numeric_dtype(values):
-        return Predictor(
-            column, kind, levels=levels_present(values.to_frame(), column, order=order)
-        )
+        return Predictor(column, kind, levels=levels_present(frame, column, order=order))
     if column == "grind_setting":
         return Predictor(column, kind, step=grind_step)
-    return Predictor(column, kind, step=_step(column, float(np.ptp(values))))
+    return Predictor(column, kind, step=_step(column, float(np.ptp(values.to_numpy()))))
 
 
 def _step(column: str, tried: float) -> float:
@@ -297,8 +300,18 @@ def _step(column: str, tried: float) -> float:
     return usual if tried >= usual else 10.0 ** np.floor(np.log10(tried))
 
 
-def _with_identity(columns: Mapping[str, Values], shots: pd.DataFrame) -> pd.DataFrame:
-    session = shots["session"].fillna("unnamed") if "session" in shots else "all"
-    names = shots["shot"] if "shot" in shots else [str(row) for row in shots.index]
-    identity = {"response": shots["response"], "session": session, "shot": names}
-    return pd.DataFrame({**columns, **identity}, index=shots.index).reset_index(drop=True)
+def _with_identity(
+    columns: Mapping[str, Values], shots: pd.DataFrame, whole: npt.NDArray[np.bool_]
+) -> pd.DataFrame:
+    """Return whole shots, numbered anew: what explains, the response, session and name."""
+    found: dict[str, Any] = {name: values[whole] for name, values in columns.items()}
+    found["response"] = shots["response"].array[whole]
+    found["session"] = (
+        shots["session"].fillna("unnamed").array[whole] if "session" in shots else "all"
+    )
+    names = (
+        shots["shot"].array
+        if "shot" in shots
+        else np.array([str(row) for row in shots.index], dtype=object)
+    )
+    return pd.DataFrame({**found, "shot": names[whole]})

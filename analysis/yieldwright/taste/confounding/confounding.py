@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -27,8 +28,6 @@ __all__ = [
     "SweptColumns",
     "entanglements",
     "inflation_limits",
-    "lone_aliases",
-    "separable",
     "sweep",
 ]
 
@@ -42,6 +41,9 @@ FALSE_CROSSINGS = 0.05
 
 #: Above this a term has no direction of its own: 1 − R² below a millionth.
 ALIASED = 1e6
+
+#: Inflation below which half the digits are enough to find it.
+CLOSE = 1e4
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +100,41 @@ class SweptColumns:
         if len(left) < own.shape[1] or left[-1] ** 2 < 1 / ALIASED:
             return math.inf
         return max(float(np.prod(left ** (-2 / own.shape[1]))), 1.0)  # rounding aside
+
+    def inflations(self, columns: Sequence[str]) -> dict[str, float]:
+        """Return how much the variance of each term grows because the others stand beside it.
+
+        Parameters
+        ----------
+        columns : sequence of str
+            Terms that stand together.
+
+        Returns
+        -------
+        dict of str to float
+            As `inflation` of each beside the others.
+
+        Notes
+        -----
+        The inverse of the terms' inner products holds all of them: of orthonormal sets,
+        the volume of a term's own block of it. Where that comes near a dependence, one
+        term after another is worked out without squaring the condition number.
+        """
+        stacked = np.column_stack([self.columns[name] for name in columns])
+        inner = stacked.T @ stacked
+        inverse: Array
+        try:
+            inverse = np.linalg.inv(inner)
+        except np.linalg.LinAlgError:
+            inverse = np.full_like(inner, math.inf)
+        if not (inverse.diagonal() < CLOSE).all():
+            return {name: self.inflation(name, columns) for name in columns}
+        stops = np.cumsum([self.width(name) for name in columns]).tolist()
+        places = (slice(start, stop) for start, stop in pairwise([0, *stops]))
+        return {
+            name: _grown(inverse[place, place])
+            for name, place in zip(columns, places, strict=True)
+        }
 
     def width(self, column: str) -> int:
         """Return how many coefficients a term has.
@@ -217,60 +254,6 @@ def sweep(
     return SweptColumns(swept, len(frame) - len(np.unique(codes)))
 
 
-def separable(
-    swept: SweptColumns, columns: Sequence[str]
-) -> tuple[tuple[str, ...], dict[str, tuple[str, ...]]]:
-    """Return the terms that can stand in one fit, and for the others what they follow from.
-
-    Parameters
-    ----------
-    swept : SweptColumns
-        Columns of a stratum.
-    columns : sequence of str
-        Terms, those to keep first.
-
-    Returns
-    -------
-    kept : tuple of str
-        Terms with a direction of their own.
-    aliased : dict of str to tuple of str
-        For each other term, the kept ones it cannot be told apart from.
-    """
-    kept: list[str] = []
-    aliased: dict[str, tuple[str, ...]] = {}
-    for column in columns:
-        if math.isfinite(swept.inflation(column, kept)):
-            kept.append(column)
-        else:
-            needed = [name for name in kept if _frees(swept, column, kept, name)]
-            aliased[column] = tuple(needed) or tuple(kept)
-    return tuple(kept), aliased
-
-
-def lone_aliases(swept: SweptColumns, columns: Sequence[str]) -> dict[str, tuple[str, ...]]:
-    """Return the terms that follow from one other alone, where rows leave room for chance.
-
-    Parameters
-    ----------
-    swept : SweptColumns
-        Columns of a stratum too small for all its terms together.
-    columns : sequence of str
-        Terms, those to keep first.
-
-    Returns
-    -------
-    dict of str to tuple of str
-        For each such term, an earlier one it cannot be told apart from.
-    """
-    aliased: dict[str, tuple[str, ...]] = {}
-    for position, column in enumerate(columns):
-        for earlier in columns[:position]:
-            roomy = swept.df > swept.width(column) + swept.width(earlier) - 1
-            if roomy and math.isinf(swept.inflation(column, [earlier])):
-                aliased.setdefault(column, (earlier,))
-    return aliased
-
-
 def entanglements(swept: SweptColumns, columns: Sequence[str]) -> dict[str, Entanglement]:
     """Return the inflation of each term of a fit and the partner that causes most of it.
 
@@ -285,27 +268,34 @@ def entanglements(swept: SweptColumns, columns: Sequence[str]) -> dict[str, Enta
     -------
     dict of str to Entanglement
     """
-    return {column: _entanglement(swept, column, columns) for column in columns}
-
-
-def _entanglement(swept: SweptColumns, column: str, columns: Sequence[str]) -> Entanglement:
-    others = [name for name in columns if name != column]
-    without = {
-        name: swept.inflation(column, [each for each in others if each != name]) for name in others
+    together = swept.inflations(columns) if columns else {}
+    parted = {
+        name: swept.inflations([each for each in columns if each != name])
+        for name in (columns if len(columns) > 1 else ())
     }
-    limits = inflation_limits(
+    found = {}
+    for column in columns:
+        without = {name: parted[name][column] for name in columns if name != column}
+        partner = min(without, key=lambda name: without[name]) if without else ""
+        limits = _limits_of(swept, column, columns)
+        found[column] = Entanglement(column, partner, together[column], limits)
+    return found
+
+
+def _limits_of(swept: SweptColumns, column: str, columns: Sequence[str]) -> InflationLimits:
+    others = [name for name in columns if name != column]
+    return inflation_limits(
         width=swept.width(column),
         others=sum(swept.width(name) for name in others),
         df=swept.df,
         n_terms=len(columns),
     )
-    partner = min(without, key=lambda name: without[name]) if without else ""
-    return Entanglement(column, partner, swept.inflation(column, others), limits)
 
 
-def _frees(swept: SweptColumns, column: str, kept: Sequence[str], name: str) -> bool:
-    """Return whether a term regains a direction of its own once one other is gone."""
-    return math.isfinite(swept.inflation(column, [each for each in kept if each != name]))
+def _grown(block: Array) -> float:
+    """Return the generalised inflation of a term by its block of the inverse, to 1/df."""
+    volume = float(block[0, 0]) if len(block) == 1 else float(np.linalg.det(block))
+    return float(max(volume ** (1 / len(block)), 1.0))  # rounding aside
 
 
 def _coded(frame: pd.DataFrame, predictor: Predictor) -> Array:

@@ -95,7 +95,7 @@ def bend(
 
 def _unbearable(fit: StratumFit, column: str) -> str:
     """Return why a curve in a column is not tried, empty where it is."""
-    values = fit.frame[column].nunique()
+    values = len(fit.frame[column].unique())
     if values < LEAST_VALUES:
         return f"only {values} different values"
     left = fit.fit.df_resid - 1

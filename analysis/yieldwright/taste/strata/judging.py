@@ -9,12 +9,11 @@ import numpy as np
 
 from yieldwright.formatting import count, listing
 from yieldwright.taste.columns.sufficiency import affordable
+from yieldwright.taste.confounding.aliases import lone_aliases, separable
 from yieldwright.taste.confounding.confounding import (
     Entanglement,
     SweptColumns,
     entanglements,
-    lone_aliases,
-    separable,
     sweep,
 )
 from yieldwright.taste.strata.curvature import Curvature, bend

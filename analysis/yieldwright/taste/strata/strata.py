@@ -8,14 +8,13 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
 from yieldwright.formatting import listing
 from yieldwright.models.terms.columns import ROUNDING
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Sequence
-
-    import pandas as pd
 
     from yieldwright.taste.columns.predictors import Predictor, Prepared
 
@@ -202,7 +201,7 @@ def codes_of(session: pd.Series) -> Codes:
     >>> codes_of(pd.Series(["b", "a", "b"])).tolist()
     [0, 1, 0]
     """
-    return np.asarray(session.factorize()[0])
+    return np.asarray(pd.factorize(session.array)[0])
 
 
 def group_means(values: Array, codes: Codes) -> Array:
@@ -226,9 +225,10 @@ def group_means(values: Array, codes: Codes) -> Array:
     [[2.0], [5.0]]
     """
     counts = np.bincount(codes)
-    sums = np.zeros((len(counts), *values.shape[1:]))
-    np.add.at(sums, codes, values)
-    means: Array = (sums.T / counts).T
+    if values.ndim == 1:
+        return np.bincount(codes, values) / counts
+    sums = [np.bincount(codes, column, len(counts)) for column in values.T]
+    means: Array = np.reshape(sums, (values.shape[1], len(counts))).T / counts[:, np.newaxis]
     return means
 
 
@@ -248,6 +248,8 @@ def _varies_inside(frame: pd.DataFrame, predictor: Predictor, codes: Codes) -> b
 def _connected_only(layout: Layout, predictor: Predictor) -> Layout:
     """Return the layout with only those levels of a factor that sessions link together."""
     parts = linked_levels(layout.frame, predictor.column)
+    if len(parts) == 1:
+        return layout
     sizes = {part: int(layout.frame[predictor.column].isin(part).sum()) for part in parts}
     main = max((part for part in parts if len(part) > 1), key=lambda part: sizes[part])
     lone = [level for level in predictor.levels if level not in main]
