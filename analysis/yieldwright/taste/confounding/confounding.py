@@ -122,12 +122,11 @@ class SweptColumns:
         """
         stacked = np.column_stack([self.columns[name] for name in columns])
         inner = stacked.T @ stacked
-        inverse: Array
         try:
-            inverse = np.linalg.inv(inner)
+            inverse = np.asarray(np.linalg.inv(inner), dtype=float)
         except np.linalg.LinAlgError:
             inverse = np.full_like(inner, math.inf)
-        if not (inverse.diagonal() < CLOSE).all():
+        if not (np.abs(inverse.diagonal()) < CLOSE).all():
             return {name: self.inflation(name, columns) for name in columns}
         stops = np.cumsum([self.width(name) for name in columns]).tolist()
         places = (slice(start, stop) for start, stop in pairwise([0, *stops]))
