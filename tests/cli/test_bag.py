@@ -25,7 +25,8 @@ KEYS = [
     *("format", "log", "error", "as_of", "verdict", "missing", "response", "unit", "bag"),
     *("grinder", "allowed_for", "counts", "sentences", "cautions", "entwined", "dates", "parts"),
 ]
-PARTS = ["drift", "best", "lasting", "compensation", "breaks", "ages", "against", "next", "every"]
+PARTS = ["drift", "best", "lasting", "compensation", "breaks", "ages", "against", "paired", "next",
+         "every"]  # fmt: skip
 SCREEN = ["What age did", "When it is best", "How the grind must follow"]
 Ask = Callable[..., tuple[int, str, str]]
 

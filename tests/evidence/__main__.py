@@ -17,6 +17,7 @@ STUDIES = {
     "mistakes": "tests.evidence.mistakes",
     "models": "tests.evidence.models",
     "ordinal": "tests.evidence.ordinal",
+    "paired": "tests.evidence.paired",
     "people": "tests.evidence.people",
     "predictions": "tests.evidence.predictions",
     "refusal": "tests.evidence.refusal",

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from yieldwright.ageing.breaks.events import Breaks
     from yieldwright.ageing.compared.bags import BagsCompared
     from yieldwright.ageing.compared.every_bag import EveryBag
+    from yieldwright.ageing.compared.paired import PairedBags
     from yieldwright.ageing.grind.compensation import Compensation
     from yieldwright.ageing.lasting.lasting import Lasting
     from yieldwright.ageing.trend.drift import Drift
@@ -32,7 +33,10 @@ __all__ = ["account_of_bag", "account_of_bag_refusal", "with_reasons"]
 #: Counts up when a key changes its name or meaning.
 _FORMAT = 1
 
-_PARTS = ("drift", "best", "lasting", "compensation", "breaks", "ages", "against", "next", "every")
+_PARTS = (
+    "drift", "best", "lasting", "compensation", "breaks", "ages", "against", "paired", "next",
+    "every",
+)  # fmt: skip
 
 
 def account_of_bag(answer: BagAnswer) -> dict[str, Any]:
@@ -189,6 +193,7 @@ def _parts(answer: BagAnswer, found: BagTrend) -> dict[str, Any]:
         "breaks": None if found.breaks is None else _breaks(found.breaks),
         "ages": _part(found.ages, {"bags": found.ages.to_frame()}),
         "against": None if answer.against is None else _against(answer.against),
+        "paired": None if answer.paired is None else _paired(answer.paired),
         "next": None if answer.next is None else _next(answer.next),
         "every": None if answer.every is None else _every(answer.every),
     }
@@ -290,6 +295,26 @@ def _breaks(part: Breaks) -> dict[str, Any]:
 def _against(part: BagsCompared) -> dict[str, Any]:
     figures = {"missing": part.missing or None, "unit": part.unit, "bags": part.bags}
     return _part(part, {**figures, "pairs": part.to_frame(), "pulled": part.pulled})
+
+
+def _paired(part: PairedBags) -> dict[str, Any]:
+    rows = part.rows
+    return _part(
+        part,
+        {
+            "missing": part.missing or None,
+            "unit": part.unit,
+            "bags": part.bags,
+            "kind": part.kind,
+            "estimates": part.to_frame(),
+            "detectable": part.detectable,
+            "why_no_change": part.why_no_change or None,
+            "allowed_for": [] if rows is None else [each.column for each in rows.kept],
+            "together": part.together,
+            "sessions": part.sessions,
+            "expected": part.expected,
+        },
+    )
 
 
 def _next(part: StartingPoint) -> dict[str, Any]:

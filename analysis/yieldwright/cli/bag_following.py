@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from yieldwright.ageing.beginning.starting_point import StartingPoint
     from yieldwright.ageing.compared.bags import BagsCompared
     from yieldwright.ageing.compared.every_bag import EveryBag
+    from yieldwright.ageing.compared.paired import PairedBags
     from yieldwright.results import Result
     from yieldwright.shotlog import ShotLog
     from yieldwright.taste.columns.comparable import ComparableSet
@@ -50,6 +51,8 @@ class BagAnswer:
         Why nothing is said of the grind; empty where something is.
     against : BagsCompared or None
         Bags at equal age, where asked for.
+    paired : PairedBags or None
+        This bag and another in the same sessions, where asked for.
     next : StartingPoint or None
         Where to begin with the next bag, where asked for and where the log can say.
     every : EveryBag or None
@@ -68,6 +71,7 @@ class BagAnswer:
     missing: str = ""
     why_no_grind: str = ""
     against: BagsCompared | None = None
+    paired: PairedBags | None = None
     next: StartingPoint | None = None
     every: EveryBag | None = None
     others: tuple[ComparableSet, ...] = field(default=())
@@ -78,8 +82,8 @@ class BagAnswer:
     def parts(self) -> tuple[Result, ...]:
         """Everything that may be drawn or told: the bag itself, its parts, other bags."""
         found = () if self.found is None else (self.found, *self.found.parts)
-        beside = (each for each in (self.against, self.next, self.every) if each is not None)
-        return (*found, *beside)
+        others = (self.against, self.paired, self.next, self.every)
+        return (*found, *(each for each in others if each is not None))
 
 
 def bag(arguments: argparse.Namespace) -> int:
@@ -240,6 +244,7 @@ def _with_others(answer: BagAnswer, arguments: argparse.Namespace) -> BagAnswer:
     return replace(
         answer,
         against=None if arguments.against is None else _compared(log, found, arguments.against),
+        paired=_paired(log, found, arguments) if arguments.paired_with is not None else None,
         next=next_bag(log, roast_level=_roast_level(this), grinder=found.grinder, bench=log.bench)
         if arguments.next
         else None,
@@ -257,6 +262,24 @@ def _compared(log: ShotLog, found: BagTrend, against: Sequence[str]) -> BagsComp
     bags = tuple(dict.fromkeys((found.bag, *against))) if against else ()
     of = attribute_of(found.response) or found.response
     return compare_bags(log, of, bags=bags, grinder=found.grinder, bench=log.bench)
+
+
+def _paired(log: ShotLog, found: BagTrend, arguments: argparse.Namespace) -> PairedBags:
+    """Return this bag and another in the sessions that both were pulled in."""
+    from yieldwright.ageing.compared.paired import pair_bags
+    from yieldwright.ageing.trend.rows import BESIDE
+    from yieldwright.cli.taste_columns import columns_named
+    from yieldwright.taste.columns.roles import attribute_of
+
+    named = arguments.allow_for
+    return pair_bags(
+        log,
+        attribute_of(found.response) or found.response,
+        bags=(found.bag, arguments.paired_with),
+        grinder=found.grinder,
+        beside=BESIDE if named is None else columns_named(named, log),
+        bench=log.bench,
+    )
 
 
 def _every(log: ShotLog, found: BagTrend) -> EveryBag:

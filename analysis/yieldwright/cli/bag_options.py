@@ -25,6 +25,7 @@ example:
   yieldwright bag my-bench
   yieldwright bag my-bench bag-7 --of time_s
   yieldwright bag my-bench --against bag-5 bag-6
+  yieldwright bag my-bench bag-7a --paired-with bag-7b
   yieldwright bag my-bench --at-least 6
   yieldwright bag my-bench --next
   yieldwright bag my-bench --every --of time_s
@@ -48,6 +49,13 @@ how to follow a bag: six days or more from fresh to old, two or three shots a
 day, and two settings within one day every now and then. A grind that only
 ever goes finer as the bag ages cannot be told apart from the age.
 
+did freezing or decanting help, and is a decline real: give each half of a bag
+a code of its own, such as bag-7a and bag-7b, with its own frozen_on and
+thawed_on, or opened_on. Pull two shots of each in the same session, on five
+days or more, at one grind setting, and begin with the other half every time.
+--paired-with compares them inside sessions, where palate, water and weather
+cancel. A control coffee frozen in portions does the same for any bag.
+
 --json prints one object, numbers at full precision; a number that is not
 known or has no end is null, with the reason in a key of its name and "_why":
   format (1), log, error, as_of
@@ -61,10 +69,10 @@ known or has no end is null, with the reason in a key of its name and "_why":
   entwined    a list of what cannot be told apart from age: column,
               inflation, correlation, remedy
   dates       a list of what happened meanwhile: roast_age_d, what
-  parts       drift, best, lasting, compensation, breaks, ages, against, next,
-              every; null where there is none, else an object with title,
-              sentences, cautions, and every figure and table of it, a table
-              as a list of rows
+  parts       drift, best, lasting, compensation, breaks, ages, against,
+              paired, next, every; null where there is none, else an object
+              with title, sentences, cautions, and every figure and table of
+              it, a table as a list of rows
 
 exit code: 0 told, also where the log cannot tell yet; 2 wrong usage,
 3 unreadable log, 4 figures not written"""
@@ -94,6 +102,7 @@ def add_bag_options(parser: argparse.ArgumentParser) -> None:
         help="which bag, right after LOG; by default the one that ends last",
     )
     _add_question(parser)
+    _add_other_bags(parser)
     parser.add_argument("--full", action="store_true", help="show every part with its tables")
     parser.add_argument(
         "--figures", metavar="DIR", help="also write each figure as an SVG file into this folder"
@@ -129,12 +138,21 @@ def _add_question(parser: argparse.ArgumentParser) -> None:
         help="also say from which day on what is followed lies below this level, in its own unit: "
         "--at-least 6 of a score, --of ey_pct --at-least 19 of the yield",
     )
+
+
+def _add_other_bags(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--against",
         metavar="BAG",
         nargs="*",
         help="also compare with these bags at equal roast age; with all of the grinder where "
         "none is named",
+    )
+    parser.add_argument(
+        "--paired-with",
+        metavar="OTHER",
+        help="also compare with this bag inside the sessions that both were pulled in: the other "
+        "half, kept otherwise, or a control coffee",
     )
     parser.add_argument(
         "--next",

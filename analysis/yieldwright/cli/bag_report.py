@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from yieldwright.ageing.age.age_words import bag_words, span_of
 from yieldwright.ageing.best.best_day import goes_for
+from yieldwright.ageing.compared.paired import LEAST_SESSIONS
 from yieldwright.cautions import gravest_first
 from yieldwright.cli.bag_tables import changes_shown, dates_shown, forms_shown, weeks_shown
 from yieldwright.cli.parts import (
@@ -211,7 +212,11 @@ def _say_drift_tables(writer: Console, drift: Drift) -> None:
 
 def _say_others(writer: Console, answer: BagAnswer, arguments: argparse.Namespace) -> None:
     """Print other bags at equal age, and the next one, as far as asked for."""
-    asked = ((answer.against, arguments.against is not None), (answer.next, arguments.next))
+    asked = (
+        (answer.against, arguments.against is not None),
+        (answer.paired, True),
+        (answer.next, arguments.next),
+    )
     for part, wanted in asked:
         if part is not None and arguments.full:
             say_whole(writer, part)
@@ -227,7 +232,8 @@ def _say_others(writer: Console, answer: BagAnswer, arguments: argparse.Namespac
 def _cautions(answer: BagAnswer, found: BagTrend) -> tuple[Caution, ...]:
     """Return the cautions that no sentence has told, the gravest first."""
     told = {each.caution for each in found.entwined}
-    beside = [each for part in (answer.against, answer.next) if part for each in part.cautions]
+    parts = (answer.against, answer.paired, answer.next)
+    beside = [each for part in parts if part for each in part.cautions]
     every = gravest_first([*found.cautions, *beside])
     return tuple(each for each in every if each not in told and each.text != answer.why_no_grind)
 
@@ -239,6 +245,7 @@ def _say_more(writer: Console, answer: BagAnswer, arguments: argparse.Namespace)
     bag += ["--grinder", arguments.grinder] if arguments.grinder else []
     of = _of(arguments)
     _say_other_bags(writer, answer, arguments)
+    _say_side_by_side(writer, answer, arguments)
     if answer.responses:
         named = listing([visible(each) for each in answer.responses[: _NAMED + 1]])
         say(writer, f"\nAlso to be followed: {named}.")
@@ -261,6 +268,31 @@ def _say_other_bags(writer: Console, answer: BagAnswer, arguments: argparse.Name
     for other in [each for each in answer.others if _can_be_typed(each)][:1]:
         ground = ["--grinder", other.grinder] if _grinders(answer) and other.grinder else []
         say_command(writer, [*asked, other.bag, *ground, *_of(arguments)])
+
+
+def _say_side_by_side(writer: Console, answer: BagAnswer, arguments: argparse.Namespace) -> None:
+    """Print which bag was pulled in the same sessions, and how to compare the two there."""
+    found = answer.found
+    if found is None or answer.paired is not None:
+        return
+    for other in _side_by_side(answer, found.bag):
+        if other.grinder == found.grinder and _can_be_typed(other) and found.bag:
+            say(writer, f"\nPulled in the same sessions: {bag_words(other.bag)}.")
+            asked = ["yieldwright", "bag", answer.path, found.bag, "--paired-with", other.bag]
+            say_command(writer, [*asked, *_of(arguments)])
+            return
+
+
+def _side_by_side(answer: BagAnswer, bag: str) -> Iterator[ComparableSet]:
+    """Yield other bags that share sessions enough with one to be compared inside them."""
+    shots = answer.log.shots
+    if "bag" not in shots or "session" not in shots:
+        return
+    own = set(shots.loc[shots["bag"] == bag, "session"])
+    for other in answer.others:
+        shared = own & set(other.shots["session"])
+        if other.bag != bag and len(shared) >= LEAST_SESSIONS:
+            yield other
 
 
 def _of(arguments: argparse.Namespace) -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -87,12 +88,12 @@ class PairedRows:
         first = int(self.frame[FIRST].sum())
         return first, len(self.frame) - first
 
-    @property
+    @cached_property
     def codes(self) -> npt.NDArray[np.intp]:
         """Number of the session of each row."""
         return codes_of(self.frame["session"])
 
-    @property
+    @cached_property
     def days(self) -> npt.NDArray[np.float64]:
         """Days from the first session to that of each row; missing where not known."""
         shots = self.comparable.shots

@@ -9,6 +9,7 @@ import numpy as np
 
 from yieldwright.ageing.age.age_words import day_words, span_of
 from yieldwright.ageing.compared.grinder_shots import bag_name
+from yieldwright.ageing.compared.paired_rows import FIRST
 from yieldwright.formatting import count, listing, number, p_value, signed, visible
 from yieldwright.models.intervals.power import ALPHA
 from yieldwright.taste.words.wording import column_label, response_words, signed_span
@@ -27,6 +28,9 @@ __all__ = ["frozen_span", "paired_sentences", "too_few_words"]
 
 #: Days by which a coffee may age over all sessions and still count as the same one.
 STEADY_D = 3.0
+
+#: Differences that differ by less than this share of them are one number.
+SAME = 1e-9
 
 #: Days over which sessions must reach for that to mean anything.
 LEAST_SPAN_D = 6.0
@@ -142,12 +146,12 @@ def frozen_span(found: PairedBags, code: str) -> tuple[float, float]:
 
 
 def _of_model(rows: PairedRows, problem: Exception) -> str:
-    apart = rows.frame["response"].groupby(rows.frame["session"]).agg(np.ptp)
-    if not apart.any():
-        return f"both bags came out the same in all {rows.n_sessions} sessions"
-    if "spread" in str(problem) or "same" in str(problem):
-        return f"the difference is the same in all {rows.n_sessions} sessions, to the digit"
-    return str(problem)
+    means = rows.frame.groupby([FIRST, "session"])["response"].mean()
+    apart = (means.loc[True] - means.loc[False]).to_numpy()
+    if np.ptp(apart) > SAME * np.abs(apart).max():
+        return str(problem)
+    told = "both bags came out the same" if not apart.any() else "the difference is the same"
+    return f"{told} in all {rows.n_sessions} sessions, which leaves no spread to judge by"
 
 
 def _article(label: str) -> str:
@@ -192,7 +196,9 @@ def _difference(found: PairedBags, told: Estimate, words: ResponseWords) -> str:
     first, second = (bag_name(code) for code in found.bags)
     half = (told.ci_high - told.ci_low) / 2
     kept = [] if found.rows is None else [column_label(each.column) for each in found.rows.kept]
-    held = f"In the same sessions{f' and at the same {listing(kept)}' if kept else ''}"
+    held = (
+        f"On average over the same sessions{f' and at the same {listing(kept)}' if kept else ''}"
+    )
     labels = listing(["bag", *(column_label(name) for name in found.together)])
     both = f", {labels} together" if found.together else ""
     could = f"{number(found.detectable, figures=2)} {words.unit}"
