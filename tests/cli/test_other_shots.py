@@ -38,7 +38,7 @@ def test_a_code_that_a_shell_or_a_screen_changes_is_named_and_not_offered(code: 
 
 
 def test_a_long_code_is_cut_where_it_is_named() -> None:
-    assert len(named_some(["y" * 300])) <= 40
+    assert len(named_some(["y" * 300])) <= 60
 
 
 def test_nothing_is_said_where_there_is_nothing_else() -> None:

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 from xml.etree import ElementTree as ET
 
 import numpy as np
 import pytest
 
+from tests.cli.asking import Ask, account, asking, flat, widest
 from tests.cli.odd_logs import ALL_SET_ASIDE, HEADER, HOSTILE, READABLE, UNREADABLE, row, without
 from tests.conftest import ROOT
-from yieldwright.cli import main
 from yieldwright.cli.steady_options import LEAST_BASELINE
 from yieldwright.repeatability.charts.watched_series import LEAST
 
@@ -23,7 +20,6 @@ KEYS = [
     *("sentences", "cautions", "parts"),
 ]
 PARTS = ["steadiness", "failures", "failing", "watches", "moves", "people", "progress", "tasters"]
-Ask = Callable[..., tuple[int, str, str]]
 
 TIMES = [36, 38, 35, 37, 40, 36, 33, 37, 38, 35, 36, 34]
 ALIKE = "shot,session,barista,time_s,beverage_g\n" + "".join(
@@ -36,41 +32,7 @@ def ask(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> Ask:
     """Return a way to ask the text of a log, or a log by its path: code, stdout, stderr."""
-    monkeypatch.setenv("COLUMNS", "80")
-    monkeypatch.chdir(tmp_path)
-
-    def run(text: str, *options: str) -> tuple[int, str, str]:
-        path = text
-        if text != DEMO:
-            path = "shots.csv"
-            Path(path).write_text(text, encoding="utf-8", newline="")
-        code = main(["steady", path, *options])
-        printed = capsys.readouterr()
-        return code, printed.out, printed.err
-
-    return run
-
-
-def flat(text: str) -> str:
-    """Return printed text with its lines and indents undone."""
-    return " ".join(text.split())
-
-
-def widest(out: str) -> int:
-    """Return the length of the longest line but for commands, which are copied whole."""
-    lines = out.splitlines()
-    return max(len(line) for line in lines if not line.startswith("  yieldwright "))
-
-
-def account(ask: Ask, text: str, *options: str) -> dict[str, Any]:
-    """Return the account as a strict reader of JSON sees it."""
-
-    def refuse(word: str) -> None:
-        raise AssertionError(f"{word} is not JSON")
-
-    _, out, _ = ask(text, "--json", *options)
-    loaded: dict[str, Any] = json.loads(out, parse_constant=refuse)
-    return loaded
+    return asking("steady", tmp_path, monkeypatch, capsys)
 
 
 @pytest.mark.parametrize(

@@ -143,7 +143,9 @@ def answer_from_log(arguments: argparse.Namespace, question: Question[Answered])
         return replace(answer, figures=draw_parts(answer.parts, folder, called=question.called))
 
 
-def others_of(log: ShotLog, bag: str, grinder: str) -> tuple[ComparableSet, ...]:
+def others_of(
+    log: ShotLog, bag: str | None = None, grinder: str = ""
+) -> tuple[ComparableSet, ...]:
     """Return the other shots of a log that could be asked about, a bag and grinder each.
 
     Parameters
@@ -151,7 +153,7 @@ def others_of(log: ShotLog, bag: str, grinder: str) -> tuple[ComparableSet, ...]
     log : ShotLog
         A log that was read.
     bag, grinder : str
-        Codes of those that were.
+        Codes of those that were, empty where they have none; no bag where none could be.
 
     Returns
     -------

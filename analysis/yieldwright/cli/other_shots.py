@@ -16,13 +16,37 @@ if TYPE_CHECKING:
 
     from yieldwright.taste.columns.comparable import ComparableSet
 
-__all__ = ["choosing", "day_again", "named_some", "say_other_shots"]
+__all__ = ["can_be_typed", "choosing", "day_again", "named_some", "say_other_shots"]
 
 _NAMED = 5
-_LONGEST_NAME = 40
+_LONGEST_NAME = 60
 
 #: A code that any shell takes as one word, in double quotes where it has a blank.
 _PLAIN_CODE = re.compile(r"\w[\w .+:/-]*")
+
+
+def can_be_typed(other: ComparableSet) -> bool:
+    """Return whether any shell takes the codes of other shots as they stand.
+
+    Parameters
+    ----------
+    other : ComparableSet
+        Shots of a bag and a grinder.
+
+    Returns
+    -------
+    bool
+        False too where neither has a code.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from yieldwright.taste.columns.comparable import ComparableSet
+    >>> [can_be_typed(ComparableSet(bag, "g1", pd.DataFrame())) for bag in ("bag-7", "$HOME")]
+    [True, False]
+    """
+    codes = [code for code in (other.bag, other.grinder) if code]
+    return bool(codes) and all(_PLAIN_CODE.fullmatch(code) for code in codes)
 
 
 def choosing(bag: str, grinder: str) -> list[str]:
@@ -114,11 +138,6 @@ def say_other_shots(
     if not others:
         return
     say(writer, f"\nAlso in this log: {named_some([named(each) for each in others])}.")
-    first = next((each for each in others if _can_be_typed(each)), None)
+    first = next((each for each in others if can_be_typed(each)), None)
     if first is not None:
         say_command(writer, asking(first))
-
-
-def _can_be_typed(other: ComparableSet) -> bool:
-    codes = [code for code in (other.bag, other.grinder) if code]
-    return bool(codes) and all(_PLAIN_CODE.fullmatch(code) for code in codes)
