@@ -8,6 +8,7 @@ import pytest
 
 from tests.taste.logs import BENCH, comparable, log
 from yieldwright.models.terms.terms import Factor, Numeric
+from yieldwright.taste.columns.one_start import shots_of_one_start
 from yieldwright.taste.columns.predictors import (
     Predictor,
     Prepared,
@@ -159,3 +160,23 @@ def test_session_means_may_run_down_to_two_degrees_of_freedom() -> None:
     band = Predictor("temp_band", "setting", levels=("low", "medium", "high"))
     assert affordable([band], df=4, stratum="between sessions").lacking == 0
     assert affordable([band], df=3, stratum="between sessions").lacking == 1
+
+
+def test_times_counted_from_another_start_are_left_out_of_what_the_clock_measures() -> None:
+    starts = ["lever", "lever", "first_drip", None]
+    shots = pd.DataFrame(
+        {"time_from": starts, "time_s": [36.0, 35, 27, 30], "taper_start_s": 20.0, "ey_pct": 20.0}
+    )
+    for column in ("time_s", "taper_start_s"):
+        kept, dropped = shots_of_one_start(shots, column)
+        assert kept.index.tolist() == [0, 1]
+        assert [str(each) for each in dropped] == ["2 shots timed from another start than lever"]
+    assert shots_of_one_start(shots, "ey_pct")[1] == ()
+
+
+def test_the_usual_start_is_that_of_shots_with_a_time() -> None:
+    starts = ["lever"] * 3 + ["first_drip"] * 2
+    shots = pd.DataFrame({"time_from": starts, "time_s": [36.0, None, None, 27, 28]})
+    kept, (lost,) = shots_of_one_start(shots, "time_s")
+    assert lost.count == 1
+    assert kept["time_s"].dropna().tolist() == [27, 28]

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from yieldwright.bench import Bench
     from yieldwright.taste.columns.comparable import ComparableSet
 
-__all__ = ["bag_trend", "bags_of_roast", "of_one_start", "youngest_shared_age"]
+__all__ = ["bag_trend", "bags_of_roast", "youngest_shared_age"]
 
 
 def bags_of_roast(
@@ -73,37 +73,6 @@ def bags_of_roast(
     others = int((~kept).sum())
     dropped = (Dropped(others, "of another roast level"),) if others else ()
     return level, replace(comparable, shots=shots[kept].reset_index(drop=True)), dropped
-
-
-def of_one_start(comparable: ComparableSet) -> tuple[ComparableSet, tuple[Dropped, ...]]:
-    """Return the shots timed from where most were, and how many were not.
-
-    Parameters
-    ----------
-    comparable : ComparableSet
-        Shots of one grinder.
-
-    Returns
-    -------
-    comparable : ComparableSet
-    dropped : tuple of Dropped
-
-    Examples
-    --------
-    >>> from yieldwright.taste.columns.comparable import ComparableSet
-    >>> shots = pd.DataFrame({"time_from": ["lever", "lever", "first_drip"]})
-    >>> str(of_one_start(ComparableSet("", "", shots))[1][0])
-    '1 shot timed from another start than lever'
-    """
-    shots = comparable.shots
-    if "time_from" not in shots or shots.empty:
-        return comparable, ()
-    starts = shots["time_from"].fillna("unstated")
-    usual = str(starts.mode()[0])
-    others = int((starts != usual).sum())
-    why = f"timed from another start than {usual.replace('_', ' ')}"
-    kept = shots[starts == usual].reset_index(drop=True)
-    return replace(comparable, shots=kept), ((Dropped(others, why),) if others else ())
 
 
 def bag_trend(

@@ -12,7 +12,6 @@ from yieldwright.ageing.beginning.bag_settings import GRIND, TIME, BagSetting, b
 from yieldwright.ageing.beginning.earlier_bags import (
     bag_trend,
     bags_of_roast,
-    of_one_start,
     youngest_shared_age,
 )
 from yieldwright.ageing.beginning.starting_words import (
@@ -29,6 +28,7 @@ from yieldwright.formatting import clip, interval, number, visible
 from yieldwright.models.intervals.intervals import LEVEL
 from yieldwright.models.pooling.pooled import Pooled, pool_estimates
 from yieldwright.results import Result
+from yieldwright.taste.columns.one_start import of_one_start
 
 if TYPE_CHECKING:
     from yieldwright.bench import Bench

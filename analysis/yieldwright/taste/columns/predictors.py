@@ -19,6 +19,7 @@ from yieldwright.taste.columns.covariates import (
     readable,
     sameness,
 )
+from yieldwright.taste.columns.one_start import shots_of_one_start
 from yieldwright.taste.columns.roles import attribute_of
 from yieldwright.taste.words.wording import column_label, level_words
 
@@ -223,13 +224,8 @@ def _answered(shots: pd.DataFrame, question: Question) -> tuple[pd.DataFrame, tu
     lost = _counted(int((~there).sum()), f"without {_article(question.response)}")
     shots = shots.assign(response=values)
     shots = shots if there.all() else shots[there]
-    if question.response not in ("time_s", "first_drip_s") or "time_from" not in shots:
-        return shots, lost
-    starts = shots["time_from"].fillna("unstated")
-    start = starts.mode()[0] if len(starts) else "unstated"
-    other = (starts != start).to_numpy()
-    why = f"timed from another start than {start.replace('_', ' ')}"
-    return shots[~other], (*lost, *_counted(int(other.sum()), why))
+    kept, others = shots_of_one_start(shots, question.response)
+    return kept, (*lost, *others)
 
 
 def _article(column: str) -> str:
@@ -314,4 +310,6 @@ def _with_identity(
         if "shot" in shots
         else np.array([str(row) for row in shots.index], dtype=object)
     )
-    return pd.DataFrame({**found, "shot": names[whole]})
+    frame = pd.DataFrame({**found, "shot": names[whole]})
+    # Columns are looked up again and again, in half the time where headers are plain objects.
+    return frame.set_axis(pd.Index([*found, "shot"], dtype=object), axis=1)
