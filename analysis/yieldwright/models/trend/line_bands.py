@@ -27,8 +27,9 @@ __all__ = ["LineBands", "fit_line_bands"]
 Array = npt.NDArray[np.float64]
 LineFit = LinearFit | MixedFit
 
-#: Breaks looked at, evenly from one end to the other, beside the likeliest.
-LOOKED_AT = 41
+#: Breaks looked at, evenly from one end to the other, beside the likeliest and those at values
+#: of x, where the likelihood has corners. Against 4,001 this moves limits by 1 % of their width.
+LOOKED_AT = 81
 
 #: Coefficients of the form: level, slope, its change, and the break.
 COEFFICIENTS = 4
@@ -146,7 +147,7 @@ def fit_line_bands(
     A mean counts at some x if a break exists at which the deviance, with that mean held,
     exceeds the least one by no more than n log(1 + t²/ν), with n and ν as for the place of
     the break in `fit_two_lines`. At a given break the part of it that holding the mean adds
-    is n log(1 + T²/ν), T the t of that mean; so each break has a band of its own, the
+    is n log(1 + T²/(ν + 1)), T the t of that mean; so each break has a band of its own, the
     narrower the less likely the break, and what is told is the hull of these bands.
     Variances are of the restricted likelihood, with Kenward and Roger's error.
 
@@ -169,20 +170,22 @@ def fit_line_bands(
         raise TooFewShotsError(f"two lines cannot be fitted: {reason}")
     breaks = breaks_of(rows)
     likeliest = likeliest_break(breaks)
-    units = np.unique([*np.linspace(breaks.low, breaks.high, LOOKED_AT), likeliest.place])
+    inside = (rows.places[1:-1] - rows.middle) / rows.reach
+    even = np.linspace(breaks.low, breaks.high, LOOKED_AT)
+    units = np.unique([*even, *inside, likeliest.place])
     excess = np.maximum(lowest_deviances(breaks, units) - likeliest.deviance, 0.0)
     excess[units == likeliest.place] = 0.0
-    fits = [_fitted(rows, rows.middle + rows.reach * unit) for unit in units]
-    df, evidence = _freedom(rows, fits[int(np.argmin(excess))])
+    df, evidence = _freedom(rows, rows.middle + rows.reach * likeliest.place)
     spare = evidence * math.log1p(t_quantile(df, level=level) ** 2 / df) - excess
     counts = spare >= 0
-    fits = [fit for fit, counted in zip(fits, counts, strict=True) if counted]
+    places = rows.middle + rows.reach * units[counts]
+    fits = [_fitted(rows, float(place)) for place in places]
     spreads = [_new_row(fit) for fit in fits]
     return LineBands(
-        places=rows.middle + rows.reach * units[counts],
+        places=places,
         params=np.array([_own(fit.params) for fit in fits]),
         covs=np.array([_own(_own(_cov(fit)).T) for fit in fits]),
-        allowed=df * np.expm1(spare[counts] / evidence),
+        allowed=(df + 1) * np.expm1(spare[counts] / evidence),
         middle=rows.middle,
         row_variances=np.array([sd**2 for sd, _ in spreads]),
         row_t=np.array([t_quantile(row_df, level=level) for _, row_df in spreads]),
@@ -227,12 +230,13 @@ def _new_row(fit: LineFit) -> tuple[float, float]:
     return row_spread(fit, nothing, replace(known, std_error=0.0))
 
 
-def _freedom(rows: TrendRows, fit: LineFit) -> tuple[float, float]:
+def _freedom(rows: TrendRows, place: float) -> tuple[float, float]:
     """Return degrees of freedom, and how many rows or groups count as evidence."""
     if rows.between:
         df = float(rows.n_groups - COEFFICIENTS - rows.n_beside_between)
         return df, df + COEFFICIENTS + rows.n_beside_between
     width = rows.beside.shape[1]
+    fit = _fitted(rows, place)
     slope = estimated(fit, np.eye(len(fit.params))[1], term="slope", df="kenward_roger")
     df = max(slope.df - 1, 1.0)
     return df, df + COEFFICIENTS + width
