@@ -192,7 +192,7 @@ def review_weekend(
     )
     scores = score_table(log)
     placement = place_shots(reviewed.shots, log.bench.window)
-    of_interest = _sets_of_interest(log, reviewed)
+    of_interest = _sets_of_interest(log, reviewed, scores)
     sets = tuple(find_in_set(each, log=log, n_reviewed=n) for each, n in of_interest[:MOST_SETS])
     main = sets[0] if sets else None
     steps = next_steps(main.comparable.shots, main.suggestions) if main else next_steps(None, ())
@@ -211,7 +211,9 @@ def review_weekend(
     )
 
 
-def _sets_of_interest(log: ShotLog, reviewed: ReviewedShots) -> list[tuple[ComparableSet, int]]:
+def _sets_of_interest(
+    log: ShotLog, reviewed: ReviewedShots, scores: pd.DataFrame
+) -> list[tuple[ComparableSet, int]]:
     """Return the comparable sets of reviewed bags and grinders with their reviewed shots."""
     shots = reviewed.shots
     if shots.empty:
@@ -221,7 +223,8 @@ def _sets_of_interest(log: ShotLog, reviewed: ReviewedShots) -> list[tuple[Compa
         for name in ("bag", "grinder")
     ]
     counts = shots.groupby(keys, sort=False).size().to_dict()
-    found = [(each, counts.get((each.bag, each.grinder), 0)) for each in comparable_sets(log)]
+    every = comparable_sets(log, scores=scores)
+    found = [(each, counts.get((each.bag, each.grinder), 0)) for each in every]
     return sorted((pair for pair in found if pair[1]), key=lambda pair: -pair[1])
 
 

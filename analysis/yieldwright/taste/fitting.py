@@ -140,7 +140,7 @@ def find(
     if adjusters is None:
         adjusting = adjusters_for(comparable, response, bench=bench, settings=settings)
     question = Question(response, bench, tuple(settings), adjusting.columns)
-    prepared = prepare(comparable, question)
+    prepared = adjusting.prepared or prepare(comparable, question)
     missing = nothing_to_fit(prepared, question, comparable.excluded)
     chosen = None if missing else choose(prepared, comparable, question, model=model)
     return Findings(

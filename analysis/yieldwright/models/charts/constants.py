@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -35,12 +36,8 @@ MEDIAN_OF_PAIRS = math.sqrt(2) * float(special.ndtri(0.75))
 #: Sizes for which the sums below hold 11 digits.
 SMALLEST, LARGEST = 2, 1000
 
-#: Where ranges and normal values lie, and how finely they are summed over.
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(160)
-_RANGES, _RANGE_WEIGHTS = 8.0 * (_NODES + 1), 8.0 * _WEIGHTS
-_X, _X_WEIGHTS = 9.0 * _NODES, 9.0 * _WEIGHTS
-_DENSITY = np.exp(-(_X**2) / 2) / math.sqrt(2 * math.pi) * _X_WEIGHTS
-_BETWEEN = special.ndtr(_X + _RANGES[:, None]) - special.ndtr(_X)
+#: How finely ranges and normal values are summed over, and half of how far they reach.
+_N_NODES, _HALF_RANGE, _FARTHEST = 160, 8.0, 9.0
 
 
 def mean_range(sizes: int | Sequence[int] | npt.NDArray[np.int64]) -> Array:
@@ -74,7 +71,8 @@ def mean_range(sizes: int | Sequence[int] | npt.NDArray[np.int64]) -> Array:
     >>> mean_range([2, 5]).round(3).tolist()
     [1.128, 2.326]
     """
-    return _wider(_required(sizes)) @ _RANGE_WEIGHTS
+    _, weights = _ranges()
+    return _wider(_required(sizes)) @ weights
 
 
 def range_spread(sizes: int | Sequence[int] | npt.NDArray[np.int64]) -> Array:
@@ -104,9 +102,10 @@ def range_spread(sizes: int | Sequence[int] | npt.NDArray[np.int64]) -> Array:
     >>> range_spread([2, 5]).round(3).tolist()
     [0.853, 0.864]
     """
+    ranges, weights = _ranges()
     wider = _wider(_required(sizes))
-    squares = 2 * (wider @ (_RANGE_WEIGHTS * _RANGES))
-    return np.asarray(np.sqrt(squares - (wider @ _RANGE_WEIGHTS) ** 2))
+    squares = 2 * (wider @ (weights * ranges))
+    return np.asarray(np.sqrt(squares - (wider @ weights) ** 2))
 
 
 def spread_bias(sizes: int | Sequence[int] | npt.NDArray[np.int64]) -> Array:
@@ -200,4 +199,21 @@ def _required(sizes: int | Sequence[int] | npt.NDArray[np.int64]) -> npt.NDArray
 
 def _wider(n: npt.NDArray[np.int64]) -> Array:
     """Return the chance that the range of a sample is wider, by size and range."""
-    return np.array([1 - size * (_BETWEEN ** (size - 1) @ _DENSITY) for size in n.tolist()])
+    between, density = _between()
+    return np.array([1 - size * (between ** (size - 1) @ density) for size in n.tolist()])
+
+
+@cache
+def _ranges() -> tuple[Array, Array]:
+    """Return the ranges that are summed over, and their weights."""
+    nodes, weights = np.polynomial.legendre.leggauss(_N_NODES)
+    return _HALF_RANGE * (nodes + 1), _HALF_RANGE * weights
+
+
+@cache
+def _between() -> tuple[Array, Array]:
+    """Return the chance of a value from each normal value to each range above it, and density."""
+    nodes, weights = np.polynomial.legendre.leggauss(_N_NODES)
+    x, ranges = _FARTHEST * nodes, _ranges()[0]
+    density = np.exp(-(x**2) / 2) / math.sqrt(2 * math.pi) * (_FARTHEST * weights)
+    return special.ndtr(x + ranges[:, None]) - special.ndtr(x), density

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from yieldwright.taste.cautioning.fitted import FittedShots
+    from yieldwright.taste.columns.covariates import Values
     from yieldwright.taste.strata.judging import Judged
 
 __all__ = ["about_conditions"]
@@ -97,15 +98,16 @@ def _verdict(
 ) -> str:
     """Return how grave it is that a setting went with a condition; empty where it is not."""
     layout = judged.layout
-    values = fitted.shots[name].astype(object).where(fitted.shots[name].notna(), "unstated")
-    frame = pd.DataFrame({name: values, setting.column: layout.frame[setting.column]})
-    codes = layout.codes if layout.blocked else np.zeros(len(frame), dtype=np.intp)
+    values, beside = _stated(fitted.shots[name]), layout.frame[setting.column].array
+    codes = layout.codes if layout.blocked else np.zeros(len(values), dtype=np.intp)
     if judged.stratum == BETWEEN:
-        frame = frame.iloc[np.unique(layout.codes, return_index=True)[1]].reset_index(drop=True)
-        codes = np.zeros(len(frame), dtype=np.intp)
-    condition = _varying(frame, name, codes)
+        first = np.unique(layout.codes, return_index=True)[1]
+        values, beside = values[first], beside[first]
+        codes = np.zeros(len(values), dtype=np.intp)
+    condition = _varying(values, name, codes)
     if condition is None:
         return ""
+    frame = pd.DataFrame({name: pd.Series(values, dtype=object), setting.column: beside})
     swept = sweep(frame, [setting, condition], codes)
     vif = swept.inflation(setting.column, [name])
     if swept.df <= condition.width + setting.width - 1:
@@ -120,13 +122,21 @@ def _verdict(
 
 def _different(values: pd.Series[str]) -> int:
     """Return how many different values a column holds, gaps aside."""
-    return len(values.dropna().unique())
+    found: set[Any] = set(values.tolist())
+    return sum(not pd.isna(value) for value in found)
 
 
-def _varying(frame: pd.DataFrame, name: str, codes: np.ndarray) -> Predictor | None:
+def _stated(values: pd.Series) -> Values:
+    """Return a condition as an array of words, with one of their own for gaps."""
+    words = values.to_numpy(dtype=object)
+    return np.where(pd.isna(words), "unstated", words)
+
+
+def _varying(values: Values, name: str, codes: np.ndarray) -> Predictor | None:
     """Return a condition as a term, None where it does not vary inside blocks."""
-    levels = tuple(dict.fromkeys(frame[name]))
-    pairs = set(zip(codes.tolist(), frame[name], strict=True))
+    stated = values.tolist()
+    levels = tuple(dict.fromkeys(stated))
+    pairs = set(zip(codes.tolist(), stated, strict=True))
     if len(levels) < 2 or len(pairs) == len(np.unique(codes)):
         return None
     return Predictor(name, "adjuster", levels=levels)

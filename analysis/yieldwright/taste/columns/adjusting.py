@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -60,10 +60,13 @@ class Adjusting:
         Adjusters, the weightiest first.
     declined : tuple of pairs of str
         Conditions that differ among the shots and are not allowed for, with reasons.
+    prepared : Prepared or None
+        The rows with these adjusters, where they were looked at.
     """
 
     columns: tuple[str, ...]
     declined: tuple[tuple[str, str], ...] = ()
+    prepared: Prepared | None = field(default=None, compare=False, repr=False)
 
 
 def adjusters_for(
@@ -130,11 +133,14 @@ def adjusters_for(
         else:
             question, prepared = wider, after
             full = _is_full(prepared)
-    return Adjusting(question.adjusters, tuple(declined))
+    return Adjusting(question.adjusters, tuple(declined), prepared)
 
 
 def _differs(comparable: ComparableSet, column: str) -> bool:
-    return len(pd.Series(readable(comparable.shots, column)).dropna().unique()) > 1
+    if column not in comparable.shots:
+        return False
+    read = set(readable(comparable.shots, column).tolist())
+    return len([value for value in read if not pd.isna(value)]) > 1
 
 
 def _objection(before: Prepared, after: Prepared, column: str) -> str:

@@ -81,13 +81,17 @@ class ComparableSet:
         return tuple(column for column in present if len(self.shots[column].dropna().unique()) > 1)
 
 
-def comparable_sets(log: ShotLog) -> tuple[ComparableSet, ...]:
+def comparable_sets(
+    log: ShotLog, *, scores: pd.DataFrame | None = None
+) -> tuple[ComparableSet, ...]:
     r"""Return the shots of each bag and grinder that may enter slopes, the last pulled first.
 
     Parameters
     ----------
     log : ShotLog
         A log that was read.
+    scores : DataFrame or None
+        Its `score_table` where that was made already; None to make it.
 
     Returns
     -------
@@ -114,7 +118,7 @@ def comparable_sets(log: ShotLog) -> tuple[ComparableSet, ...]:
     >>> only.name, len(only.shots), str(only.excluded[0])
     ('bag a', 1, '1 shot not pulled')
     """
-    sets = (set_of(part, as_of=log.as_of) for part in _parts(_whole_log(log)))
+    sets = (set_of(part, as_of=log.as_of) for part in _parts(_whole_log(log, scores)))
     return tuple(replace(each, tastings=_scores_of(each.shots, log)) for each in sets)
 
 
@@ -199,9 +203,10 @@ def pooling_caution(comparable: ComparableSet) -> Caution | None:
     )
 
 
-def _whole_log(log: ShotLog) -> pd.DataFrame:
+def _whole_log(log: ShotLog, scores: pd.DataFrame | None = None) -> pd.DataFrame:
     """Return all shots with mean scores and, where something was serviced, their stretch."""
-    scores = score_table(log).set_index("shot").add_prefix(SCORE_PREFIX)
+    found = score_table(log) if scores is None else scores
+    scores = found.set_index("shot").add_prefix(SCORE_PREFIX)
     scores = scores.drop(columns=f"{SCORE_PREFIX}n_tasters", errors="ignore")
     shots = log.shots.join(scores, on="shot")
     stretches = service_stretches(shots)
