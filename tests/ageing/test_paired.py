@@ -260,6 +260,14 @@ def test_one_order_in_every_session_is_a_caution_and_turns_are_none() -> None:
     assert "Begin with bag-7b in every other session" in caution.remedy
 
 
+def test_turns_inside_a_session_put_neither_bag_first() -> None:
+    log = log_of(EQUAL)
+    turn = log.shots.groupby(["session", "bag"]).cumcount()
+    place = pd.Series(np.where(log.shots["bag"] == FIRST, 3 * turn, 1 + turn), log.shots.index)
+    at = log.shots["pulled_on"].dt.tz_localize("UTC") + pd.to_timedelta(600 + place, unit="min")
+    assert "bags-in-one-order" not in codes(pair(changed(log, position=place + 1, pulled_at=at)))
+
+
 def test_cups_without_codes_are_a_caution_for_scores_alone() -> None:
     log = log_of(EQUAL)
     assert "cups-not-coded" in codes(pair(log))

@@ -19,6 +19,11 @@ from yieldwright.simulate.plan import BAND_C, EVENINGS, Evening, default_plan, p
 from yieldwright.simulate.pulling import log_shots, pull_shots
 from yieldwright.simulate.tasting import taste_shots
 from yieldwright.simulate.truth import Truth
+from yieldwright.simulate.two_halves import (
+    TWO_HALVES_SEED,
+    two_halves_truth,
+    write_two_halves,
+)
 
 if TYPE_CHECKING:
     import numpy as np
@@ -29,6 +34,7 @@ __all__ = [
     "DEMO_SEED",
     "EVENINGS",
     "ONE_BAG_SEED",
+    "TWO_HALVES_SEED",
     "DemoTruth",
     "Evening",
     "Truth",
@@ -46,8 +52,10 @@ __all__ = [
     "simulate_shots",
     "step_effects",
     "taste_shots",
+    "two_halves_truth",
     "write_demo",
     "write_one_bag",
+    "write_two_halves",
 ]
 
 

@@ -9,11 +9,13 @@ import sys
 from yieldwright.errors import YieldwrightError
 from yieldwright.simulate.demo import DEMO_SEED, write_demo
 from yieldwright.simulate.one_bag import ONE_BAG_SEED, write_one_bag
+from yieldwright.simulate.two_halves import TWO_HALVES_SEED, write_two_halves
 
 #: What writes each demo, and the seed of the one that is shipped.
 _DEMOS = {
     "evening-class": (write_demo, DEMO_SEED),
     "one-bag": (write_one_bag, ONE_BAG_SEED),
+    "two-halves": (write_two_halves, TWO_HALVES_SEED),
 }
 
 
@@ -23,7 +25,7 @@ def _main() -> int:
     parser.add_argument(
         "--demo", choices=_DEMOS, default="evening-class", help="default: %(default)s"
     )
-    parser.add_argument("--seed", type=int, help="default: the shipped demo's")
+    parser.add_argument("--seed", type=int, help="default: that of the demo")
     asked = parser.parse_args()
     write, shipped = _DEMOS[asked.demo]
     try:

@@ -61,11 +61,14 @@ class Evening:
         Codes of those who pull, shuffled over the shots.
     forgets : float
         Share of changes of grind after which too little is purged.
+    bags : tuple of str
+        Code of the coffee of each shot in order, where an evening has several; none for
+        `bag` alone.
 
     Raises
     ------
     MisalignedError
-        If there are bands for some of the shots only.
+        If there are bands or bags for some of the shots only.
     UnknownNameError
         If a band is none of `BAND_C`.
     """
@@ -79,13 +82,19 @@ class Evening:
     tapers_bar: tuple[float, ...] = _TAPERS_BAR
     baristas: tuple[str, ...] = _BARISTAS
     forgets: float = _FORGETS
+    bags: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        """Refuse bands that do not fit the shots."""
+        """Refuse bands and bags that do not fit the shots."""
         if len(self.bands) not in (1, len(self.grinds)):
             raise MisalignedError(
                 f"evening {self.session} has {len(self.grinds)} grind settings and "
                 f"{len(self.bands)} bands; give one band, or one for each shot"
+            )
+        if len(self.bags) not in (0, len(self.grinds)):
+            raise MisalignedError(
+                f"evening {self.session} has {len(self.grinds)} grind settings and "
+                f"{len(self.bags)} bags; give none, or one for each shot"
             )
         _require_known("band", self.bands, BAND_C)
 
@@ -203,7 +212,8 @@ def plan_shots(
     >>> plan["stage"].iloc[0]
     'warm_up'
     """
-    _require_known("bag", [each.bag for each in evenings], [bag.bag for bag in truth.bags])
+    brewed = [code for each in evenings for code in (each.bags or (each.bag,))]
+    _require_known("bag", brewed, [bag.bag for bag in truth.bags])
     plan = pd.concat([_evening(each, rng, truth) for each in evenings], ignore_index=True)
     plan.insert(0, "shot", [f"s{number:02d}" for number in range(1, len(plan) + 1)])
     coffees = pd.DataFrame(
@@ -226,7 +236,7 @@ def _evening(evening: Evening, rng: np.random.Generator, truth: Truth) -> pd.Dat
             "position": np.arange(1, n + 1),
             "pulled_at": _moments(evening.starts, band, rng),
             "stage": _stages(purged, truth.grinder.retained_g or 0.0),
-            "bag": evening.bag,
+            "bag": list(evening.bags) or evening.bag,
             "dose_target_g": 18.0,
             "beverage_target_g": 36.0,
             "time_from": "lever",

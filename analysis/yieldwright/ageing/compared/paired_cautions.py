@@ -107,11 +107,12 @@ def _order(found: PairedBags, rows: PairedRows) -> Iterator[Caution]:
     if not {"position", "pulled_at"} & set(shots):
         return
     means = places.groupby([rows.codes, rows.frame[FIRST]]).mean().unstack()
-    share = float((means[True] < means[False]).mean())
-    if max(share, 1 - share) < ONE_ORDER:
+    # In turns such as a b b a both stand at one place on average, and neither came first.
+    counts = [int((means[True] < means[False]).sum()), int((means[True] > means[False]).sum())]
+    n = max(counts)
+    if n < ONE_ORDER * len(means):
         return
-    early, late = found.bags if share > 0.5 else found.bags[::-1]
-    n = round(max(share, 1 - share) * len(means))
+    early, late = found.bags if counts[0] == n else found.bags[::-1]
     in_which = f"all {n} sessions" if n == len(means) else f"{n} of {len(means)} sessions"
     yield Caution(
         "bags-in-one-order",
