@@ -31,6 +31,11 @@ def test_slopes_settings_best_days_and_refusals_are_studied(tallies: list[Tally]
         "time_s per day",
         "settings per day",
         "best day, every answer",
+        "falls below, every answer",
+        "no fall where there is none",
+        "one shot",
+        "share that reaches",
+        "level refused",
         "no best day",
         "grind not split from age",
         "shots that would split named",
@@ -48,6 +53,15 @@ def test_the_average_of_a_parabola_pulled_evenly_is_its_slope_in_the_middle() ->
     rows = bag_rows(set_of(even), "time_s", bench=BENCH)
     middle = float(even["roast_age_d"].unique().mean())
     assert ageing.average(case, "time_s", rows) == pytest.approx(case.per_day("time_s", middle))
+
+
+def test_a_level_asked_for_is_one_that_the_truth_falls_below_inside_what_was_pulled() -> None:
+    for case in CASES:
+        if case.falls_d is None:
+            continue
+        before, after = case.drift(ageing.SCORE, [case.falls_d - 1, case.falls_d + 1])
+        assert case.first_d < case.falls_d < case.last_d
+        assert before > case.drift(ageing.SCORE, case.falls_d) > after
 
 
 def test_portions_hold_every_log() -> None:
