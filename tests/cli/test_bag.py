@@ -277,11 +277,14 @@ def test_needed_settings_lie_on_those_of_the_fit(ask: Ask) -> None:
     weekly = account(ask, "one-bag")["parts"]["compensation"]["by_week"]
     found = follow(read_log(DATASETS["one-bag"])).compensation
     assert found is not None
-    # A parabola through three of the ages reckoned holds at every age: the need is one.
-    ends = found.needed.iloc[[0, 20, 40]]
-    law = np.polyfit(ends["roast_age_d"], ends["setting"], 2)
-    expected = [np.polyval(law, each["roast_age_d"]) for each in weekly]
-    assert [each["setting"] for each in weekly] == pytest.approx(expected, abs=0.01)
+    # A parabola through three of the ages reckoned holds from service to service: the need is one.
+    for stretch, part in found.needed.groupby("service_stretch"):
+        ends = part.iloc[[0, len(part) // 2, -1]]
+        law = np.polyfit(ends["roast_age_d"], ends["setting"], 2)
+        chosen = [each for each in weekly if each["service_stretch"] == stretch]
+        expected = [np.polyval(law, each["roast_age_d"]) for each in chosen]
+        assert [each["setting"] for each in chosen] == pytest.approx(expected, abs=0.01)
+    assert {each["service_stretch"] for each in weekly} == set(found.needed["service_stretch"])
 
 
 @pytest.mark.parametrize(
@@ -442,3 +445,42 @@ def test_every_bag_stands_in_one_table_where_asked_for(
     assert main(["bag", log, "--of", "time_s", "--every", "--json"]) == 0
     bags = json.loads(capsys.readouterr().out)["parts"]["every"]["bags"]
     assert [each["bag"] for each in bags] == ["bag-11", "bag-12", "bag-14", "bag-21"]
+
+
+def test_how_long_a_bag_stays_at_a_level_is_told_and_counted(ask: Ask) -> None:
+    code, out, err = ask("one-bag", "--of", "ey_pct", "--at-least", "19")
+    assert (code, err) == (0, "")
+    assert widest(out) <= 80
+    assert "How long it lasts" in out
+    assert "is not seen to fall below 19 %" in flat(out)
+    assert "--at-least 19" in out.splitlines()[-1]
+    _, full, _ = ask("one-bag", "--of", "ey_pct", "--at-least", "19", "--full")
+    assert "Mean and 19 %" in full
+    assert widest(full) <= 80
+    part = account(ask, "one-bag", "--of", "ey_pct", "--at-least", "19")["parts"]["lasting"]
+    assert (part["at_least"], part["verdict"], part["high"]) == (19, "not yet", None)
+    assert part["high_why"] == "no limit above"
+    assert part["first"] < part["low"] < part["last"]
+    assert part["day_why"]
+    assert [each["standing"] for each in part["stretches"]] == ["above", "open"]
+
+
+def test_without_a_level_nothing_is_said_of_how_long_a_bag_lasts(ask: Ask) -> None:
+    assert "How long it lasts" not in ask("one-bag")[1]
+    assert account(ask, "one-bag")["parts"]["lasting"] is None
+
+
+def test_a_level_that_cannot_be_told_says_why(ask: Ask) -> None:
+    code, out, _ = ask("evening-class", "bag-17", "--of", "ey_pct", "--at-least", "19")
+    assert code == 0
+    assert "cannot be told: the temperature band and age went together" in flat(out)
+
+
+@pytest.mark.parametrize("level", ["60", "-1", "6,5", "nan", "inf", "1e999", "six", ""])
+def test_a_level_that_is_none_is_wrong_usage(ask: Ask, level: str) -> None:
+    try:
+        code, out, err = ask("one-bag", "--at-least", level)
+    except SystemExit as left:  # as the parser of the command line does
+        code, out, err = int(str(left.code)), "", "is no level"
+    assert (code, out) == (2, "")
+    assert "is no level" in err or "goes from 0 to 10" in err
