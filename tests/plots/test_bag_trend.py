@@ -105,3 +105,40 @@ def test_long_and_short_shots_have_shapes_of_their_own(peaked: BagTrend) -> None
     assert len(labels["ran short"].get_xdata()) == int((missed < -forgiven).sum())
     assert len(labels["near the time"].get_xdata()) == int((missed.abs() <= forgiven).sum())
     assert len({str(labels[each].get_marker()) for each in ("ran long", "near the time")}) == 2
+
+
+def lasting(name: str, level: float) -> tuple[BagTrend, Axes]:
+    """Return a simulated bag asked for a level, and its figure."""
+    shots = bag_logs(name, 1, np.random.default_rng(5))[0]
+    found = follow_set(set_of(shots), SCORE, bench=BENCH, at_least=level)
+    return found, bag_trend(found)
+
+
+def test_a_level_lies_across_and_thick_over_the_days_told() -> None:
+    found, ax = lasting("curve with a peak inside", 6.4)
+    assert found.lasting is not None
+    thick = next(line for line in ax.lines if line.get_linewidth() > 2)
+    assert list(thick.get_xdata()) == [found.lasting.low, found.lasting.high]
+    assert list(thick.get_ydata()) == [6.4, 6.4]
+    day = next(line for line in ax.lines if line.get_markerfacecolor() == "white")
+    assert list(day.get_xdata()) == [found.lasting.day]
+    assert "at least 6.4" in words(ax)
+    assert outside(ax) == []
+
+
+def test_a_level_far_from_the_shots_is_inside_the_figure_and_thick_nowhere() -> None:
+    found, ax = lasting("flat", 1.0)
+    assert found.lasting is not None
+    assert found.lasting.verdict == "holds"
+    assert ax.get_ylim()[0] < 1
+    assert not any(line.get_linewidth() > 2 for line in ax.lines)
+
+
+def test_a_side_left_open_ends_where_the_shots_do_and_has_no_mark() -> None:
+    found, ax = lasting("line", 6.0)
+    assert found.lasting is not None
+    assert found.lasting.verdict == "not yet"
+    thick = next(line for line in ax.lines if line.get_linewidth() > 2)
+    assert thick.get_xdata()[-1] == found.lasting.last
+    ends = next(line for line in ax.lines if line.get_marker() == "|")
+    assert list(ends.get_xdata()) == [found.lasting.low]
