@@ -349,6 +349,17 @@ def test_unknown_and_miscounted_bags_are_refused(tmp_path: Path) -> None:
         pair_bags(log, "time_s", bags=("a",), bench=log.bench)
 
 
+def test_a_log_without_bags_or_sessions_is_refused_in_words(tmp_path: Path) -> None:
+    path = tmp_path / "shots.csv"
+    path.write_text("shot,time_s\n1,36\n2,35\n", encoding="utf-8")
+    log = read_log(path)
+    with pytest.raises(UnknownNameError, match="names no bags"):
+        pair_bags(log, "time_s", bags=("", "b"), bench=log.bench)
+    bare = log_of(EQUAL)
+    found = pair(replace(bare, shots=bare.shots.drop(columns="session")))
+    assert "in 1 session only" in found.missing
+
+
 def test_the_table_holds_every_estimate_told(equal: PairedBags) -> None:
     table = equal.to_frame()
     assert table["term"].tolist() == [

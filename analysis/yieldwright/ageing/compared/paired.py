@@ -24,7 +24,7 @@ from yieldwright.ageing.compared.paired_rows import FIRST, PairedRows, paired_ro
 from yieldwright.ageing.compared.paired_words import paired_sentences, too_few_words
 from yieldwright.ageing.trend.rows import BESIDE
 from yieldwright.cautions import gravest_first
-from yieldwright.errors import OutOfRangeError, YieldwrightError
+from yieldwright.errors import OutOfRangeError, UnknownNameError, YieldwrightError
 from yieldwright.formatting import p_value, signed
 from yieldwright.models.contrasts.contrasts import estimate_table
 from yieldwright.models.intervals.power import detectable_effect
@@ -221,6 +221,11 @@ def pair_bags(
     own = named_set(log, bag=first, grinder=grinder)
     comparable = shots_of_grinder(log, grinder=own.grinder)
     response = named_response(of, comparable, bench=bench)
+    if not comparable.bags:
+        raise UnknownNameError(
+            "this log names no bags; write a code for each half in a column bag, such as bag-7a "
+            "and bag-7b"
+        )
     where = _ground_on(log, second)
     if own.grinder and where and own.grinder not in where and first != second:
         return _nothing(response, (first, second), bench, other_grinder=(own.grinder, where[-1]))
@@ -302,7 +307,7 @@ def pair_bags_of(
         own=(own_drift(rows, first=True), own_drift(rows, first=False)),
         detectable=detectable_effect(fit.difference.std_error, fit.difference.df),
         rows=rows,
-        ages=roast_ages(_told_shots(rows)),
+        ages=roast_ages(_told_shots(rows), bench=bench),
         n_shots=len(rows.frame),
         dropped=rows.dropped,
     )

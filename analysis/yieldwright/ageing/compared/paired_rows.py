@@ -176,6 +176,8 @@ def paired_rows(
     shots = shots[shots["bag"].fillna("").isin(bags)].reset_index(drop=True)
     if "shot" not in shots:
         shots = shots.assign(shot=[str(row) for row in shots.index])
+    if "session" not in shots:
+        shots = shots.assign(session="all")
     answered = response_values(shots, response, bench).notna()
     sessions = shots[answered].groupby("bag")["session"].nunique()
     shared, alone = _shared(shots[answered].reset_index(drop=True), bags)
