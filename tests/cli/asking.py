@@ -52,6 +52,6 @@ def account(ask: Ask, log: str, *options: str) -> dict[str, Any]:
     def refuse(word: str) -> None:
         raise AssertionError(f"{word} is not JSON")
 
-    _, out, _ = ask(log, "--json", *options)
+    _, out, _ = ask(log, *options, "--json")
     loaded: dict[str, Any] = json.loads(out, parse_constant=refuse)
     return loaded

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 from xml.etree import ElementTree as ET
 
 import numpy as np
 import pytest
 
+from tests.cli.asking import Ask, account, asking, flat, widest
 from tests.cli.odd_logs import ALL_SET_ASIDE, HEADER, HOSTILE, READABLE, UNREADABLE, row, without
 from tests.conftest import ROOT
 from tests.evidence.bags import bag_logs
 from yieldwright.ageing.best.best_day import BestDay
 from yieldwright.ageing.following import follow
 from yieldwright.cli import main
+from yieldwright.cli.plain_values import NO_LOWER_END, UNKNOWN
 from yieldwright.shotlog import read_log
 
 DATASETS = {name: str(ROOT / "datasets" / name) for name in ("evening-class", "one-bag")}
@@ -28,7 +28,6 @@ KEYS = [
 PARTS = ["drift", "best", "lasting", "compensation", "breaks", "ages", "against", "paired", "next",
          "every"]  # fmt: skip
 SCREEN = ["What age did", "When it is best", "How the grind must follow"]
-Ask = Callable[..., tuple[int, str, str]]
 
 
 @pytest.fixture
@@ -36,18 +35,8 @@ def ask(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> Ask:
     """Return a way to ask the text of a log, or a data set by name: code, stdout, stderr."""
-    monkeypatch.setenv("COLUMNS", "80")
-    monkeypatch.chdir(tmp_path)
-
-    def run(text: str, *options: str) -> tuple[int, str, str]:
-        path = DATASETS.get(text, "shots.csv")
-        if text not in DATASETS:
-            Path(path).write_text(text, encoding="utf-8", newline="")
-        code = main(["bag", path, *options])
-        printed = capsys.readouterr()
-        return code, printed.out, printed.err
-
-    return run
+    bag = asking("bag", tmp_path, monkeypatch, capsys)
+    return lambda text, *options: bag(DATASETS.get(text, text), *options)
 
 
 def followed(case: str, *, of: tuple[str, ...] = ("overall", "time_s")) -> str:
@@ -65,28 +54,6 @@ def two_bags() -> str:
     first = "".join(row(n) for n in range(1, 49))
     second = "".join(row(n + 48, bag="bag-2", roasted_on="2026-02-20") for n in range(1, 49))
     return HEADER + first + second
-
-
-def flat(text: str) -> str:
-    """Return printed text with its lines and indents undone."""
-    return " ".join(text.split())
-
-
-def widest(out: str) -> int:
-    """Return the length of the longest line but for commands, which are copied whole."""
-    lines = out.splitlines()
-    return max(len(line) for line in lines if not line.startswith("  yieldwright "))
-
-
-def account(ask: Ask, text: str, *options: str) -> dict[str, Any]:
-    """Return the account as a strict reader of JSON sees it."""
-
-    def refuse(word: str) -> None:
-        raise AssertionError(f"{word} is not JSON")
-
-    _, out, _ = ask(text, *options, "--json")
-    loaded: dict[str, Any] = json.loads(out, parse_constant=refuse)
-    return loaded
 
 
 @pytest.mark.parametrize("options", [(), ("--full", "--next", "--against")])
@@ -301,8 +268,8 @@ def test_the_account_is_one_strict_object_with_the_same_keys(ask: Ask, text: str
 def test_every_number_that_is_none_has_its_reason(ask: Ask) -> None:
     told = account(ask, followed("flat"))["parts"]["best"]
     assert told["low"] is None
-    assert told["low_why"] in ("not known", "no limit below")
-    assert all(each["monte_carlo_error_why"] == "not known" for each in told["limits"])
+    assert told["low_why"] in (UNKNOWN, NO_LOWER_END)
+    assert all(each["monte_carlo_error_why"] == UNKNOWN for each in told["limits"])
 
 
 def test_figures_in_the_account_are_those_of_the_parts_to_the_last_digit(ask: Ask) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from yieldwright.cli.plain_values import plain
@@ -13,7 +14,16 @@ if TYPE_CHECKING:
     from yieldwright.cli.answering import Answer
     from yieldwright.results import Result
 
-__all__ = ["Keys", "part_account"]
+__all__ = ["WHY_NO_ROBUST_ERROR", "Keys", "part_account"]
+
+_ONE_LEAST_SQUARES = "is found of one least-squares fit alone, where no shot stands alone"
+
+#: Why an estimate has no robust error beside it, for `plain`.
+WHY_NO_ROBUST_ERROR: Mapping[str, str] = MappingProxyType(
+    dict.fromkeys(
+        ("hc3_std_error", "hc3_ci_low", "hc3_ci_high", "hc3_p_value"), _ONE_LEAST_SQUARES
+    )
+)
 
 
 @dataclass(frozen=True, slots=True)

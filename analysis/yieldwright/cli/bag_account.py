@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
-from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-import pandas as pd
-
+from yieldwright.cli.account_keys import WHY_NO_ROBUST_ERROR, Keys
 from yieldwright.cli.bag_tables import needed_by_week
-from yieldwright.cli.taste_account import plain
+from yieldwright.cli.plain_values import plain
 from yieldwright.taste.words.wording import response_words
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from yieldwright.ageing.bag_trend import BagTrend
     from yieldwright.ageing.beginning.starting_point import StartingPoint
     from yieldwright.ageing.best.best_day import BestDay
@@ -28,15 +26,23 @@ if TYPE_CHECKING:
     from yieldwright.cli.bag_following import BagAnswer
     from yieldwright.results import Result
 
-__all__ = ["account_of_bag", "account_of_bag_refusal", "with_reasons"]
-
-#: Counts up when a key changes its name or meaning.
-_FORMAT = 1
+__all__ = ["BAG_KEYS", "account_of_bag"]
 
 _PARTS = (
     "drift", "best", "lasting", "compensation", "breaks", "ages", "against", "paired", "next",
     "every",
 )  # fmt: skip
+
+BAG_KEYS = Keys(
+    1,
+    {
+        **dict.fromkeys(("missing", "response", "unit", "bag", "grinder")),
+        "allowed_for": [],
+        "counts": None,
+        **{name: [] for name in ("sentences", "cautions", "entwined", "dates")},
+        "parts": dict.fromkeys(_PARTS),
+    },
+)
 
 
 def account_of_bag(answer: BagAnswer) -> dict[str, Any]:
@@ -52,13 +58,8 @@ def account_of_bag(answer: BagAnswer) -> dict[str, Any]:
     dict
         With the keys that the help of the command lists; numbers at full precision.
     """
-    found, as_of = answer.found, answer.log.as_of
-    head = {
-        **_nothing(answer.path),
-        "as_of": as_of.isoformat() if as_of is not None else None,
-        "verdict": _verdict(found),
-        "missing": answer.missing or None,
-    }
+    found = answer.found
+    head = {**BAG_KEYS.head(answer, _verdict(found)), "missing": answer.missing or None}
     if found is None:
         return head
     return {
@@ -72,79 +73,9 @@ def account_of_bag(answer: BagAnswer) -> dict[str, Any]:
         "sentences": list(found.sentences),
         "cautions": plain(found.cautions),
         "entwined": [_entwined(each) for each in found.entwined],
-        "dates": with_reasons(found.dates),
+        "dates": plain(found.dates),
         "parts": _parts(answer, found),
     }
-
-
-def account_of_bag_refusal(path: str, problem: Exception) -> dict[str, Any]:
-    """Return why nothing was found out, with the keys of `account_of_bag`.
-
-    Parameters
-    ----------
-    path : str
-        How the log was named.
-    problem : Exception
-        What stood in the way.
-
-    Returns
-    -------
-    dict
-        `error` holds the reason and the remedy.
-
-    Examples
-    --------
-    >>> account_of_bag_refusal("shots.csv", ValueError("it is empty"))["verdict"]
-    'error'
-    """
-    return {**_nothing(path), "verdict": "error", "error": str(problem)}
-
-
-def with_reasons(value: object) -> Any:  # noqa: ANN401  # what JSON holds
-    """Return a value as JSON can hold it, a reason beside every number that is none.
-
-    Parameters
-    ----------
-    value : object
-        A table becomes a list of rows, a value with fields an object.
-
-    Returns
-    -------
-    dict, list, str, int, float, bool or None
-        A number that is missing or endless is None; in an object a second key, with
-        `_why` behind its name, says which of the two.
-
-    Examples
-    --------
-    >>> with_reasons({"low": float("-inf"), "high": 3.0})
-    {'low': None, 'low_why': 'no limit below', 'high': 3.0}
-    """
-    if isinstance(value, pd.DataFrame):
-        return [with_reasons(row) for row in value.astype(object).to_dict("records")]
-    if isinstance(value, Mapping):
-        return {key: told for name, each in value.items() for key, told in _named(name, each)}
-    if isinstance(value, list | tuple | np.ndarray):
-        return [with_reasons(each) for each in value]
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        fields = dataclasses.fields(value)
-        return with_reasons({each.name: getattr(value, each.name) for each in fields})
-    return None if _why(value) else plain(value)
-
-
-def _named(name: object, value: object) -> list[tuple[str, Any]]:
-    """Return a key with its value, and the reason where it has none."""
-    why = _why(value)
-    reason = [(f"{name}_why", why)] if why else []
-    return [(str(name), with_reasons(value)), *reason]
-
-
-def _why(value: object) -> str:
-    """Return why a number is none, empty where it is one or is no number at all."""
-    if not isinstance(value, float | np.floating) or math.isfinite(value):
-        return ""
-    if math.isnan(value):
-        return "not known"
-    return "no limit above" if value > 0 else "no limit below"
 
 
 def _verdict(found: BagTrend | None) -> str:
@@ -153,33 +84,17 @@ def _verdict(found: BagTrend | None) -> str:
     return "as brewed" if found.drift.as_brewed else "drift"
 
 
-def _nothing(path: str) -> dict[str, Any]:
-    """Return every key of an account of which nothing is known."""
-    texts = ("verdict", "missing", "response", "unit", "bag", "grinder")
-    lists = ("sentences", "cautions", "entwined", "dates")
-    return {
-        "format": _FORMAT,
-        "log": path,
-        "error": None,
-        "as_of": None,
-        **dict.fromkeys(texts),
-        "allowed_for": [],
-        "counts": None,
-        **{name: [] for name in lists},
-        "parts": dict.fromkeys(_PARTS),
-    }
-
-
 def _counts(found: BagTrend) -> dict[str, Any]:
-    sessions = found.drift.model.rows.n_sessions if found.drift else None
-    return {"shots": found.n_shots, "sessions": sessions, "left_out": plain(found.dropped)}
+    sessions = found.drift.model.rows.n_sessions if found.drift else math.nan
+    counted = {"shots": found.n_shots, "sessions": sessions, "left_out": found.dropped}
+    return dict(plain(counted, why_missing={"sessions": "is counted where a drift is told"}))
 
 
 def _entwined(each: Any) -> dict[str, Any]:  # noqa: ANN401  # Entwined
     figures = {"inflation": each.inflation, "correlation": each.correlation}
     return {
         "column": each.column,
-        **with_reasons(figures),
+        **plain(figures),
         "remedy": each.caution.remedy,
     }
 
@@ -207,7 +122,7 @@ def _part(part: Result, figures: Mapping[str, object]) -> dict[str, Any]:
         "cautions": plain(part.cautions),
         "shots": part.n_shots,
         "left_out": plain(part.dropped),
-        **with_reasons(figures),
+        **plain(figures, why_missing=WHY_NO_ROBUST_ERROR),
     }
 
 

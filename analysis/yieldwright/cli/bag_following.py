@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import argparse
-import sys
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
-from yieldwright.cli.drawing import draw_parts
-from yieldwright.cli.loading import libraries
-from yieldwright.cli.places import place_for_figures
-from yieldwright.cli.streams import console, progress, say_json, share_of
-from yieldwright.errors import OutOfRangeError, RoleError, TooFewShotsError, YieldwrightError
+from yieldwright.cli.answering import (
+    Answer,
+    Question,
+    Telling,
+    answer_from_log,
+    others_of,
+    tell,
+)
+from yieldwright.errors import OutOfRangeError, RoleError, TooFewShotsError
 from yieldwright.formatting import listing
 
 if TYPE_CHECKING:
@@ -28,25 +32,17 @@ if TYPE_CHECKING:
 
 __all__ = ["BagAnswer", "bag"]
 
-#: Of all work, on a log of a season.
-_SHARE_READ = 0.4
-_SHARE_FOLLOWED = 0.8
-
 
 @dataclass(frozen=True, slots=True)
-class BagAnswer:
+class BagAnswer(Answer):
     """What one bag brought to light, and what else could be asked.
 
     Attributes
     ----------
-    log : ShotLog
-        The log that was asked.
-    path : str
-        How it was named.
+    log, path, missing, others, figures
+        As of every answer.
     found : BagTrend or None
         Everything about the bag; None where no shot can be compared.
-    missing : str
-        Why there is no drift; empty where there is one.
     why_no_grind : str
         Why nothing is said of the grind; empty where something is.
     against : BagsCompared or None
@@ -57,26 +53,17 @@ class BagAnswer:
         Where to begin with the next bag, where asked for and where the log can say.
     every : EveryBag or None
         The drift of every bag of the grinder, where asked for.
-    others : tuple of ComparableSet
-        Other bags and grinders in the log, the last pulled first.
     responses : tuple of str
         What else of the log could be followed.
-    figures : tuple of str
-        Files written.
     """
 
-    log: ShotLog
-    path: str
     found: BagTrend | None = None
-    missing: str = ""
     why_no_grind: str = ""
     against: BagsCompared | None = None
     paired: PairedBags | None = None
     next: StartingPoint | None = None
     every: EveryBag | None = None
-    others: tuple[ComparableSet, ...] = field(default=())
     responses: tuple[str, ...] = ()
-    figures: tuple[str, ...] = ()
 
     @property
     def parts(self) -> tuple[Result, ...]:
@@ -124,44 +111,28 @@ def bag(arguments: argparse.Namespace) -> int:
     Shot time of ...
     0
     """
-    try:
-        answer = _answer(arguments)
-    except (YieldwrightError, OSError) as problem:
-        if arguments.json:
-            from yieldwright.cli.bag_account import account_of_bag_refusal
-
-            say_json(account_of_bag_refusal(arguments.log, problem))
-        raise
-    if arguments.json:
-        from yieldwright.cli.bag_account import account_of_bag
-
-        say_json(account_of_bag(answer))
-    else:
-        from yieldwright.cli.bag_report import print_bag
-
-        print_bag(console(sys.stdout), answer, arguments)
+    tell(arguments, partial(answer_from_log, arguments, _QUESTION), _telling)
     return 0
 
 
-def _answer(arguments: argparse.Namespace) -> BagAnswer:
-    with progress("reading the log") as turn_to:
-        with libraries():
-            from yieldwright.ageing.following import follow  # noqa: F401  # loads what is slow
-            from yieldwright.shotlog import read_log
+def _telling() -> Telling[BagAnswer]:
+    from yieldwright.cli.bag_account import BAG_KEYS, account_of_bag
+    from yieldwright.cli.bag_report import print_bag
 
-        folder = place_for_figures(arguments.figures)
-        tell = share_of(turn_to, end=_SHARE_READ)
-        log = read_log(arguments.log, as_of=arguments.as_of, progress=tell)
-        turn_to("following the bag", _SHARE_READ)
-        answer = BagAnswer(log, arguments.log)
-        try:
-            answer = _with_others(_followed(answer, arguments), arguments)
-        except TooFewShotsError as problem:
-            return replace(answer, missing=str(problem), others=_with_shots(log))
-        if folder is not None:
-            turn_to("drawing", _SHARE_FOLLOWED)
-            answer = replace(answer, figures=draw_parts(answer.parts, folder))
-    return answer
+    return Telling(account_of_bag, BAG_KEYS.refusal, print_bag)
+
+
+def _load() -> None:
+    import yieldwright.ageing.following
+    import yieldwright.cli.taste_columns  # noqa: F401
+
+
+def _find(log: ShotLog, arguments: argparse.Namespace) -> BagAnswer:
+    answer = BagAnswer(log, arguments.log)
+    try:
+        return _with_others(_followed(answer, arguments), arguments)
+    except TooFewShotsError as problem:
+        return replace(answer, missing=str(problem), others=others_of(log))
 
 
 def _followed(answer: BagAnswer, arguments: argparse.Namespace) -> BagAnswer:
@@ -208,13 +179,6 @@ def _require_level(at_least: float | None, of: str, asked_of: ComparableSet, log
         raise RoleError(str(problem)) from problem
 
 
-def _with_shots(log: ShotLog) -> tuple[ComparableSet, ...]:
-    """Return the bags of which some shot may be compared."""
-    from yieldwright.taste.columns.comparable import comparable_sets
-
-    return tuple(each for each in comparable_sets(log) if not each.shots.empty)
-
-
 def _why_no_grind(log: ShotLog, found: BagTrend, beside: Sequence[str]) -> str:
     """Return why nothing is said of the grind where something is said of the rest."""
     from yieldwright.ageing.following import TIME, follow
@@ -239,7 +203,6 @@ def _with_others(answer: BagAnswer, arguments: argparse.Namespace) -> BagAnswer:
     log, found = answer.log, answer.found
     if found is None:
         return answer
-    own = (found.bag, found.grinder)
     this = named_set(log, bag=found.bag, grinder=found.grinder)
     return replace(
         answer,
@@ -249,7 +212,7 @@ def _with_others(answer: BagAnswer, arguments: argparse.Namespace) -> BagAnswer:
         if arguments.next
         else None,
         every=_every(log, found) if arguments.every else None,
-        others=tuple(each for each in _with_shots(log) if (each.bag, each.grinder) != own),
+        others=others_of(log, found.bag, found.grinder),
         responses=other_responses(found.response, log),
     )
 
@@ -296,3 +259,8 @@ def _roast_level(comparable: ComparableSet) -> str:
     if "roast_level" not in shots or shots["roast_level"].isna().all():
         return ""
     return str(shots["roast_level"].dropna().mode().iloc[0])
+
+
+_QUESTION = Question(
+    load=_load, doing="following the bag", find=_find, share_read=0.4, share_found=0.8
+)

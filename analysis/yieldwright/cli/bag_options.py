@@ -5,22 +5,23 @@ from __future__ import annotations
 import argparse
 import math
 
+from yieldwright.cli.help_words import JSON_OBJECT, LOG
+from yieldwright.cli.output_options import add_output_options
 from yieldwright.cli.typed_columns import NOTHING, columns_or_nothing
 
 __all__ = ["BAG", "BAG_EXAMPLE", "add_bag_options"]
 
-BAG = """\
+BAG = f"""\
 Follow one bag across its roast age: how taste, yield or time drift with each
 day, when the bag is best or why no day can be told, and how the grind must
 follow to hold the shot time. What was serviced or changed meanwhile is taken
 off, and told before and after. Bags can be compared at equal age, and earlier
 bags say where to begin with the next one.
 
-LOG is a folder that holds shots.csv (or .tsv, .xlsx, .jsonl, .parquet) and,
-if you keep them, tastings and bench.toml; or one file, a row for each shot.
+{LOG}
 BAG is a code in its column bag; by default that of the bag that ends last."""
 
-BAG_EXAMPLE = """\
+BAG_EXAMPLE = f"""\
 example:
   yieldwright bag my-bench
   yieldwright bag my-bench bag-7 --of time_s
@@ -56,8 +57,7 @@ days or more, at one grind setting, and begin with the other half every time.
 --paired-with compares them inside sessions, where palate, water and weather
 cancel. A control coffee frozen in portions does the same for any bag.
 
---json prints one object, numbers at full precision; a number that is not
-known or has no end is null, with the reason in a key of its name and "_why":
+{JSON_OBJECT}
   format (1), log, error, as_of
   verdict     drift, as brewed, cannot tell, or error
   missing     what a first drift would need
@@ -103,11 +103,7 @@ def add_bag_options(parser: argparse.ArgumentParser) -> None:
     )
     _add_question(parser)
     _add_other_bags(parser)
-    parser.add_argument("--full", action="store_true", help="show every part with its tables")
-    parser.add_argument(
-        "--figures", metavar="DIR", help="also write each figure as an SVG file into this folder"
-    )
-    parser.add_argument("--json", action="store_true", help="print one JSON object instead")
+    add_output_options(parser)
 
 
 def _add_question(parser: argparse.ArgumentParser) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING
 
 from yieldwright.ageing.age.age_words import bag_words, span_of
@@ -10,6 +9,13 @@ from yieldwright.ageing.best.best_day import goes_for
 from yieldwright.ageing.compared.paired import LEAST_SESSIONS
 from yieldwright.cautions import gravest_first
 from yieldwright.cli.bag_tables import changes_shown, dates_shown, forms_shown, weeks_shown
+from yieldwright.cli.other_shots import (
+    can_be_typed,
+    choosing,
+    day_again,
+    named_some,
+    say_other_shots,
+)
 from yieldwright.cli.parts import (
     say_cautions,
     say_figures,
@@ -19,13 +25,13 @@ from yieldwright.cli.parts import (
 )
 from yieldwright.cli.streams import say, say_command, say_pairs
 from yieldwright.cli.taste_tables import say_table
-from yieldwright.cli.typed_columns import NOTHING
+from yieldwright.cli.typed_columns import columns_again
 from yieldwright.formatting import listing, sentence_case, visible
 from yieldwright.taste.words.wording import column_label, response_words
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator
 
     from rich.console import Console
 
@@ -43,7 +49,6 @@ _BEST = "When it is best"
 _LASTS = "How long it lasts"
 _GRIND = "How the grind must follow"
 _EVENTS = "Before and after"
-_NAMED = 5
 
 #: What an option would tell.
 _BESIDE = {
@@ -57,9 +62,6 @@ _NO_BEND = (
     "No day can be told: so few days bear a line and no curve, and a line is best at one of its "
     "ends. Shots on more days would show whether it bends."
 )
-
-#: A code that any shell takes as one word, in double quotes where it has a blank.
-_PLAIN_CODE = re.compile(r"\w[\w .+:/-]*")
 
 
 def print_bag(writer: Console, answer: BagAnswer, arguments: argparse.Namespace) -> None:
@@ -241,15 +243,13 @@ def _cautions(answer: BagAnswer, found: BagTrend) -> tuple[Caution, ...]:
 def _say_more(writer: Console, answer: BagAnswer, arguments: argparse.Namespace) -> None:
     """Print what else this log could be asked."""
     asked = ["yieldwright", "bag", answer.path]
-    bag = [arguments.bag] if arguments.bag else []
-    bag += ["--grinder", arguments.grinder] if arguments.grinder else []
-    of = _of(arguments)
+    bag = [*([arguments.bag] if arguments.bag else []), *choosing("", arguments.grinder)]
+    day, of = day_again(arguments.as_of), _of(arguments)
     _say_other_bags(writer, answer, arguments)
     _say_side_by_side(writer, answer, arguments)
     if answer.responses:
-        named = listing([visible(each) for each in answer.responses[: _NAMED + 1]])
-        say(writer, f"\nAlso to be followed: {named}.")
-        say_command(writer, [*asked, *bag, "--of", answer.responses[0]])
+        say(writer, f"\nAlso to be followed: {named_some(answer.responses)}.")
+        say_command(writer, [*asked, *bag, *day, "--of", answer.responses[0]])
     wanted = list(_not_asked_yet(answer, arguments))
     if wanted:
         told = listing([_BESIDE[option] for option in wanted])
@@ -261,13 +261,17 @@ def _say_more(writer: Console, answer: BagAnswer, arguments: argparse.Namespace)
 
 def _say_other_bags(writer: Console, answer: BagAnswer, arguments: argparse.Namespace) -> None:
     """Print which other bags could be followed, and how."""
-    if not answer.others:
-        return
-    say(writer, f"\nAlso in this log: {_named_with_ages(answer.others)}.")
-    asked = ["yieldwright", "bag", answer.path]
-    for other in [each for each in answer.others if _can_be_typed(each)][:1]:
-        ground = ["--grinder", other.grinder] if _grinders(answer) and other.grinder else []
-        say_command(writer, [*asked, other.bag, *ground, *_of(arguments)])
+    several = _grinders(answer)
+    say_other_shots(
+        writer,
+        answer.others,
+        named=_name_with_ages,
+        asking=lambda each: [
+            *["yieldwright", "bag", answer.path, *([each.bag] if each.bag else [])],
+            *choosing("", each.grinder if several else ""),
+            *_of(arguments),
+        ],
+    )
 
 
 def _say_side_by_side(writer: Console, answer: BagAnswer, arguments: argparse.Namespace) -> None:
@@ -276,7 +280,7 @@ def _say_side_by_side(writer: Console, answer: BagAnswer, arguments: argparse.Na
     if found is None or answer.paired is not None:
         return
     for other in _side_by_side(answer, found.bag):
-        if other.grinder == found.grinder and _can_be_typed(other) and found.bag:
+        if other.grinder == found.grinder and can_be_typed(other) and found.bag:
             say(writer, f"\nPulled in the same sessions: {bag_words(other.bag)}.")
             asked = ["yieldwright", "bag", answer.path, found.bag, "--paired-with", other.bag]
             say_command(writer, [*asked, *_of(arguments)])
@@ -297,10 +301,13 @@ def _side_by_side(answer: BagAnswer, bag: str) -> Iterator[ComparableSet]:
 
 def _of(arguments: argparse.Namespace) -> list[str]:
     """Return the options that ask the same of another bag."""
-    allowed = arguments.allow_for
-    named = [] if allowed is None else ["--allow-for", ",".join(allowed) or NOTHING]
     level = [] if arguments.at_least is None else ["--at-least", f"{arguments.at_least:g}"]
-    return [*(["--of", arguments.of] if arguments.of else []), *named, *level]
+    return [
+        *day_again(arguments.as_of),
+        *(["--of", arguments.of] if arguments.of else []),
+        *columns_again("--allow-for", arguments.allow_for),
+        *level,
+    ]
 
 
 def _not_asked_yet(answer: BagAnswer, arguments: argparse.Namespace) -> Iterator[str]:
@@ -314,13 +321,6 @@ def _not_asked_yet(answer: BagAnswer, arguments: argparse.Namespace) -> Iterator
         yield "--every"
     if not arguments.full:
         yield "--full"
-
-
-def _named_with_ages(others: Sequence[ComparableSet]) -> str:
-    """Return other bags with the ages they were pulled at."""
-    named = [_name_with_ages(each) for each in others[:_NAMED]]
-    beyond = len(others) - _NAMED
-    return listing([*named, *([f"{beyond:,} more"] if beyond > 0 else [])])
 
 
 def _name_with_ages(other: ComparableSet) -> str:
@@ -337,8 +337,3 @@ def _grinders(answer: BagAnswer) -> bool:
     """Return whether the log has several grinders."""
     own = {answer.found.grinder} if answer.found else set()
     return len(own | {each.grinder for each in answer.others}) > 1
-
-
-def _can_be_typed(other: ComparableSet) -> bool:
-    codes = [other.bag, *([other.grinder] if other.grinder else [])]
-    return all(_PLAIN_CODE.fullmatch(code) for code in codes)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from yieldwright.cli.account_keys import Keys, part_account
+from yieldwright.cli.account_keys import WHY_NO_ROBUST_ERROR, Keys, part_account
 from yieldwright.cli.plain_values import plain
 
 if TYPE_CHECKING:
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from yieldwright.results import Result
     from yieldwright.taste.taste_fit import TasteFit
 
-__all__ = ["TASTE_KEYS", "account_of_taste", "plain"]
+__all__ = ["TASTE_KEYS", "account_of_taste"]
 
 #: What every part tells anyway, or what stands at the head of the account.
 _TOLD_ELSEWHERE = frozenset(("dropped", "findings", "response", "bag", "grinder"))
@@ -22,12 +22,8 @@ _PARTS = (
     *("sensitivity", "surface"),
 )
 
-_BESIDE_LEAST_SQUARES = "is found of one least-squares fit alone, where no shot stands alone"
 _WHY_MISSING = {
-    "hc3_std_error": _BESIDE_LEAST_SQUARES,
-    "hc3_ci_low": _BESIDE_LEAST_SQUARES,
-    "hc3_ci_high": _BESIDE_LEAST_SQUARES,
-    "hc3_p_value": _BESIDE_LEAST_SQUARES,
+    **WHY_NO_ROBUST_ERROR,
     "p_holm": "is shared among the settings asked about alone",
 }
 
