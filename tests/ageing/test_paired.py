@@ -234,6 +234,44 @@ def test_the_shots_named_do_part_bag_and_grind() -> None:
     assert "at the same grind setting" in " ".join(found.sentences)
 
 
+def test_a_setting_that_nearly_went_along_is_held_equal_and_said_to_widen() -> None:
+    log = log_of(replace(EQUAL, sessions=10))
+    finer = (log.shots["bag"] == SECOND) & (log.shots["session"] != "day-03")
+    found = pair(changed(log, grind_setting=12.0 - finer))
+    assert found.together == ()
+    assert found.rows is not None
+    assert [each.column for each in found.rows.kept] == ["grind_setting"]
+    (caution,) = [each for each in found.cautions if each.code == "bag-with-setting"]
+    assert "times as wide" in caution.sentence
+    bare = pair(log)
+    assert bare.difference is not None
+    assert found.difference is not None
+    assert found.difference.std_error > 2 * bare.difference.std_error
+
+
+def test_what_so_few_shots_cannot_hold_equal_is_named() -> None:
+    log = log_of(replace(EQUAL, sessions=3))
+    dose = 18 + np.random.default_rng(1).normal(0, 0.2, len(log.shots)).round(1)
+    grind = 12 + np.arange(len(log.shots)) // 2 % 2
+    found = pair(changed(log, dose_g=dose, grind_setting=grind.astype(float)))
+    assert found.rows is not None
+    (caution,) = [each for each in found.cautions if each.code == "bags-not-held-equal"]
+    assert all(name in caution.about for name, _ in found.rows.declined)
+    assert "too few shots" in caution.sentence
+
+
+def test_a_grind_that_followed_the_days_stays_in_the_drift_of_each_bag_and_is_named() -> None:
+    log = log_of(replace(EQUAL, sessions=10))
+    day = log.shots.groupby("session").ngroup()
+    shots = log.shots.assign(grind_setting=15.0 - day, roast_age_d=10.0 + 4 * day)
+    one, other = pair(replace(log, shots=shots)), pair(log)
+    assert told(one) == pytest.approx(told(other))
+    assert one.own[1] is not None
+    assert one.own[1].with_it == ("grind_setting",)
+    by_itself = [each for each in one.sentences if "by itself" in each]
+    assert any("with the grind setting that changed meanwhile" in each for each in by_itself)
+
+
 def test_a_barista_who_went_along_with_the_bag_is_named() -> None:
     log = log_of(EQUAL)
     people = log.shots["bag"].map({FIRST: "p1", SECOND: "p2"})
