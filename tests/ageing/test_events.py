@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 from scipy import stats
 
-from tests.ageing.bag_logs import BENCH, PER_DAY_S, bag, serviced, together
+from tests.ageing.bag_logs import BENCH, PER_DAY_S, PER_SETTING_S, bag, serviced, together
 from yieldwright.ageing.breaks.dated_events import dated_events
 from yieldwright.ageing.breaks.events import Breaks, events
 from yieldwright.ageing.trend.rows import bag_rows
@@ -50,6 +50,20 @@ def test_no_step_shows_where_only_the_bag_aged() -> None:
     assert step.older_d == pytest.approx(15.0)
     assert step.ageing == pytest.approx(15 * PER_DAY_S, abs=1.0)
     assert "misled: the coffee was 15 days older" in " ".join(found.sentences)
+
+
+def test_what_else_parts_two_means_is_named_as_far_as_it_differs() -> None:
+    shots = serviced(bag("bag-1", DAYS), "bag-1, day 5", "descaled")
+    later = shots["roast_age_d"] >= DAYS[5]
+    finer = shots.assign(
+        grind_setting=shots["grind_setting"] - 2.0 * later,
+        time_s=shots["time_s"] - 2.0 * PER_SETTING_S * later,
+    )
+    said = "The grind setting and the days those shots came from make up the rest."
+    assert said in " ".join(told(finer).sentences)
+    other = bag("bag-2", DAYS, level=3.0, after_d=40, grinds=(10.0, 11.0, 12.0))
+    both = " ".join(told(together(finer, other)).sentences)
+    assert "the bags" in both.partition("misled")[2].lower()
 
 
 def test_plain_means_are_those_of_a_t_test() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -23,7 +24,7 @@ from yieldwright.ageing.beginning.starting_point import StartingPoint, next_bag,
 from yieldwright.bench import Bench, Grinder, Recipe
 from yieldwright.errors import OutOfRangeError, UnknownNameError
 from yieldwright.models.pooling.pooled import pool_estimates
-from yieldwright.shotlog import read_log
+from yieldwright.shotlog import ShotLog, read_log
 from yieldwright.taste.columns.comparable import ComparableSet
 
 DAYS = [4, 7, 10, 13, 16, 19, 22, 25]
@@ -228,6 +229,63 @@ def test_the_setting_is_told_for_the_bench_as_it_was_left() -> None:
     (only,) = found_in(together(shots), age_d=10.0).used
     assert only.setting is not None
     assert only.setting.estimate == pytest.approx(needed(-2.0, 10.0), abs=0.3)
+
+
+def logged(shots: pd.DataFrame, folder: Path) -> ShotLog:
+    """Return shots as a log that was read."""
+    roasted = shots["pulled_on"] - pd.to_timedelta(shots["roast_age_d"], unit="D")
+    lines = shots.assign(
+        roasted_on=roasted.dt.date,
+        pulled_at=shots["pulled_on"].dt.strftime("%Y-%m-%dT18:00"),
+        stage="counted",
+    )
+    path = folder / "shots.csv"
+    lines.drop(columns=["pulled_on", "roast_age_d"]).to_csv(path, index=False)
+    return read_log(path)
+
+
+def test_the_service_since_which_a_setting_holds_is_named(tmp_path: Path) -> None:
+    shots = serviced(bag("bag-1", DAYS, spread=0.2), "bag-1, day 4", "descaled", step=-2.0)
+    found = next_bag(logged(shots, tmp_path), age_d=10.0, bench=BENCH)
+    assert found is not None
+    said = "That is for the bench as it is since the service “descaled” on 2026-03-18."
+    assert said in found.sentences
+
+
+def test_a_bag_that_ended_before_the_last_service_is_named(tmp_path: Path) -> None:
+    shots = serviced(bags(2).shots, "bag-1, day 4", "descaled", step=-2.0)
+    found = next_bag(logged(shots, tmp_path), age_d=10.0, bench=BENCH)
+    assert found is not None
+    assert found.ended_before == ("bag-0",)
+    (caution,) = [each for each in found.cautions if each.code == "bags-before-service"]
+    assert "Bag-0 ended before the service “descaled” on 2026-04-27" in caution.sentence
+    (told,) = [each for each in found.sentences if "bench as it was" in each]
+    assert told.startswith(
+        "The setting of bag-1 is that for the bench as it was since the service"
+    )
+
+
+def test_two_bags_are_told_the_lower_setting_first() -> None:
+    found = found_in(bags(2), age_d=10.0)
+    low, high = sorted(needed(LEVELS[place], 10.0) for place in (0, 1))
+    first, second = re.findall(
+        r"between the ([\d.]+) and ([\d.]+) they needed", found.sentences[0]
+    )[0]
+    assert (float(first), float(second)) == pytest.approx((low, high), abs=0.15)
+    swapped = together(
+        bag("bag-0", DAYS, level=LEVELS[1], seed=1),
+        bag("bag-1", DAYS, level=LEVELS[0], after_d=40, seed=0),
+    )
+    other = found_in(swapped, age_d=10.0).sentences[0]
+    assert float(re.findall(r"between the ([\d.]+) and", other)[0]) == pytest.approx(low, abs=0.15)
+
+
+def test_a_limit_beyond_what_was_tried_is_no_number() -> None:
+    near = bag("bag-1", DAYS, level=-1.9, grinds=(11.0, 12.0), spread=0.6)
+    (only,) = found_in(together(near), age_d=10.0).used
+    assert only.setting is not None
+    assert only.setting.high > 12.0
+    assert "to coarser than tried, 95 %" in found_in(together(near), age_d=10.0).sentences[0]
 
 
 def test_codes_that_mean_harm_are_shown_as_they_are() -> None:

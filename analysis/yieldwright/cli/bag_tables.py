@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from yieldwright.formatting import interval, number, p_value, percent, signed
+from yieldwright.formatting import number, p_value, percent, signed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -80,7 +80,7 @@ def needed_by_week(found: Compensation) -> pd.DataFrame:
     -------
     DataFrame
         One row per week and one for the last age: `roast_age_d`, `setting`, `low`, `high`,
-        `tried`; empty where the grind never changed.
+        `tried`, `service_stretch`; empty where the grind never changed.
     """
     age = found.model.age
     first, last = math.ceil(age.low / _DAYS_A_WEEK), math.floor(age.high / _DAYS_A_WEEK)
@@ -105,7 +105,7 @@ def weeks_shown(found: Compensation) -> pd.DataFrame:
     table = needed_by_week(found)
     if table.empty or table["low"].isna().all():
         return pd.DataFrame()
-    return pd.DataFrame(_weeks(table))
+    return pd.DataFrame(_weeks(table, found))
 
 
 def dates_shown(dates: pd.DataFrame) -> pd.DataFrame:
@@ -137,17 +137,25 @@ def _change(name: str, found: Estimate) -> dict[str, str]:
     }
 
 
-def _weeks(table: pd.DataFrame) -> Iterator[dict[str, str]]:
+def _weeks(table: pd.DataFrame, found: Compensation) -> Iterator[dict[str, str]]:
+    from yieldwright.ageing.breaks.stretch_names import stretch_short
+    from yieldwright.ageing.grind.compensation_words import setting_limits
+
+    serviced = bool((table["service_stretch"] != "").any())
     for row in table.to_dict("records"):
         age = row["roast_age_d"]
         week = f", {age / _DAYS_A_WEEK:.0f} weeks" if age % _DAYS_A_WEEK == 0 else ", the last"
         half = (row["high"] - row["low"]) / 2
         told = bool(row["tried"]) and math.isfinite(half)
-        yield {
+        ends = (row["low"], row["high"])
+        limits = setting_limits(*ends, found.tried, coarser_up=found.coarser_up) if told else ""
+        shown = {
             "Roast age": f"{age:g} d{week}".replace(" 1 weeks", " 1 week"),
             "Setting": number(row["setting"], half) if told else _untold(row["tried"]),
-            "95 % limits": interval(row["low"], row["high"]) if told else _NOTHING,
+            "95 % limits": limits or _NOTHING,
         }
+        bench = {"Bench as it was": stretch_short(row["service_stretch"])} if serviced else {}
+        yield {**shown, **bench}
 
 
 def _untold(tried: object) -> str:

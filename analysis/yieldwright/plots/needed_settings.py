@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,6 +21,9 @@ if TYPE_CHECKING:
 __all__ = ["needed_settings"]
 
 _SIZE = FigureSize(180, 74, left_mm=15, right_mm=4, top_mm=6, bottom_mm=16)
+
+#: Share of the axis that the name of a service takes; nearer ones are drawn without.
+ROOM = 0.22
 
 #: A shot runs long or short where it misses the time by more than the recipe forgives.
 _LOOKS = (
@@ -45,8 +49,10 @@ def needed_settings(found: Compensation, *, ax: Axes | None = None) -> Axes:
 
     Notes
     -----
-    The line stops where it would leave the settings tried. A dart up is a shot that ran longer
-    than the recipe forgives, a dart down one that ran shorter, a circle one near the time.
+    The line stops where it would leave the settings tried, and breaks where something was
+    serviced: on each side it is the setting for the bench as it was then. A dart up is a
+    shot that ran longer than the recipe forgives, a dart down one that ran shorter, a circle
+    one near the time.
 
     Examples
     --------
@@ -84,8 +90,7 @@ def _set_scales(ax: Axes, found: Compensation) -> None:
         float(used["roast_age_d"].min()) - margin, float(used["roast_age_d"].max()) + margin
     )
     low, high = float(used["setting"].min()) - room, float(used["setting"].max()) + room
-    step = found.model.rows.predictor("grind_setting")
-    coarser_up = step is None or step.step > 0
+    coarser_up = found.coarser_up
     ax.set_ylim(low, high)
     name_axes(ax, x="Roast age (d)", y="Grind setting")
     for height, word, edge in ((1, "coarser" if coarser_up else "finer", "top"),
@@ -95,14 +100,32 @@ def _set_scales(ax: Axes, found: Compensation) -> None:
 
 
 def _draw_need(ax: Axes, needed: pd.DataFrame) -> None:
-    """Draw the needed setting and its limits where it was among those tried."""
-    shown = needed.where(needed["tried"])
+    """Draw the needed setting and its limits, broken where something was serviced."""
+    stretches = needed.groupby("service_stretch", sort=False)
+    for _, part in stretches:
+        _draw_stretch(ax, part)
+    first, last = ax.get_xlim()
+    named = first
+    for (_, before), (name, after) in pairwise(stretches):
+        middle = (before["roast_age_d"].iloc[-1] + after["roast_age_d"].iloc[0]) / 2
+        ax.axvline(middle, color=EDGE, linewidth=0.8, linestyle=(0, (3, 2)), zorder=0)
+        if middle - named < ROOM * (last - first):
+            continue
+        named = middle
+        beside = shifted(ax, ax.get_xaxis_transform(), right_pt=-3, up_pt=-2)
+        words = drawable(f"serviced {str(name).removeprefix('since ')}", longest=30)
+        letter(ax, middle, 1, words, color=SOFT, ha="right", va="top", transform=beside)
+
+
+def _draw_stretch(ax: Axes, part: pd.DataFrame) -> None:
+    """Draw the setting needed between two services where it was among those tried."""
+    shown = part.where(part["tried"])
     low, high = ax.get_ylim()
     ax.fill_between(
-        needed["roast_age_d"], shown["low"].clip(low, high), shown["high"].clip(low, high),
+        part["roast_age_d"], shown["low"].clip(low, high), shown["high"].clip(low, high),
         color=LOOKS["strong"].fill, alpha=0.35, linewidth=0, zorder=1,
     )  # fmt: skip
-    ax.plot(needed["roast_age_d"], shown["setting"], color=INK, linewidth=1.4, zorder=3)
+    ax.plot(part["roast_age_d"], shown["setting"], color=INK, linewidth=1.4, zorder=3)
 
 
 def _draw_used(ax: Axes, found: Compensation) -> None:

@@ -8,13 +8,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from yieldwright.ageing.breaks.stretch_names import stretch_name
 from yieldwright.ageing.compared.told_apart import goes_along
 from yieldwright.ageing.trend.model import TrendModel, fit_trend
 from yieldwright.ageing.trend.rows import AGE, BESIDE, BagRows, bag_rows
+from yieldwright.ageing.trend.state import SERVICE, service_at, state_at
 from yieldwright.errors import AliasedColumnsError, YieldwrightError
 
 if TYPE_CHECKING:
     import numpy.typing as npt
+    import pandas as pd
 
     from yieldwright.bench import Bench
     from yieldwright.models.intervals.fieller import FiellerSet
@@ -22,7 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = ["BagSetting", "bag_model", "bag_setting"]
 
-GRIND, TIME, SERVICE = "grind_setting", "time_s", "service_stretch"
+GRIND, TIME = "grind_setting", "time_s"
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +50,9 @@ class BagSetting:
         Its standard error. [settings/d]
     n_shots, n_sessions : int
         On which it rests. [count]
+    since : str
+        Last service that was taken off, in words: the setting is that since then. Empty where
+        none was.
     why : str
         What keeps the bag from saying anything, empty where nothing does: no grind change,
         few, no age, other ages, entwined, weak, untried, backwards, or a message.
@@ -61,6 +67,7 @@ class BagSetting:
     per_day_error: float = math.nan
     n_shots: int = 0
     n_sessions: int = 0
+    since: str = ""
     why: str = ""
 
 
@@ -107,7 +114,12 @@ def bag_model(comparable: ComparableSet, *, bench: Bench) -> tuple[BagSetting, T
 
 
 def bag_setting(
-    known: BagSetting, model: TrendModel, *, time_s: float, age_d: float
+    known: BagSetting,
+    model: TrendModel,
+    *,
+    time_s: float,
+    age_d: float,
+    told_in: pd.DataFrame | None = None,
 ) -> BagSetting:
     r"""Return the setting that gives a time at one age, found backwards from a bag's trend.
 
@@ -121,6 +133,9 @@ def bag_setting(
         Time wanted. [s]
     age_d : float
         Roast age. [d]
+    told_in : DataFrame or None
+        One row per shot of the whole log, in which services are told in words. None for the
+        day alone.
 
     Returns
     -------
@@ -133,8 +148,9 @@ def bag_setting(
     With the level m of the time at the usual setting x₀ and its change b per number on the
     grinder, the setting is x₀ + (T − m)/b. Limits are Fieller's, with degrees of freedom
     after Kenward and Roger of the mean at the setting itself; its standard error is that
-    mean's over the absolute value of b, the first-order one. Where services are allowed for,
-    the level is that after the last one.
+    mean's over the absolute value of b, the first-order one. The level is that of the bench
+    as it was when the bag ended: since the last service that is taken off, in the band most
+    shots were pulled in.
 
     References
     ----------
@@ -159,11 +175,13 @@ def bag_setting(
         return replace(known, why="other ages")
     usual = float(model.rows.prepared.frame[GRIND].mean())
     slope = _per_number(model)
-    level = model.level_at(age_d, {GRIND: usual, **_as_it_ended(model)})
+    level = model.level_at(age_d, {GRIND: usual, **state_at(model.rows)})
     setting = model.ratio(-level, slope, constant=time_s).shifted(origin=usual, unit=1.0)
     if setting.kind != "bounded":
         return replace(known, why="weak")
-    found = replace(known, setting=setting)
+    service = service_at(model.rows)
+    since = "" if service is None else stretch_name(service, told_in)
+    found = replace(known, setting=setting, since=since)
     if not known.tried[0] <= setting.estimate <= known.tried[1]:
         return replace(found, why="untried")
     grinder = model.rows.bench.grinder(model.rows.comparable.grinder)
@@ -180,12 +198,6 @@ def bag_setting(
         per_day_error=model.estimate(day + held.estimate * step, "left").std_error
         / abs(per_number * grinder.step),
     )
-
-
-def _as_it_ended(model: TrendModel) -> dict[str, object]:
-    """Return the state after the last service, where services are allowed for."""
-    service = model.rows.predictor(SERVICE)
-    return {} if service is None else {SERVICE: service.levels[-1]}
 
 
 def _known(comparable: ComparableSet, rows: BagRows) -> BagSetting:

@@ -14,13 +14,13 @@ from yieldwright.ageing.beginning.earlier_bags import (
     bags_of_roast,
     youngest_shared_age,
 )
+from yieldwright.ageing.beginning.serviced_bags import ended_before_service, on_one_scale
 from yieldwright.ageing.beginning.starting_words import (
     known_bags,
     starting_cautions,
     starting_sentences,
     why_not,
 )
-from yieldwright.ageing.breaks.dated_events import dated_events
 from yieldwright.ageing.compared.grinder_shots import shots_of_grinder, with_ages
 from yieldwright.cautions import gravest_first
 from yieldwright.errors import OutOfRangeError
@@ -72,6 +72,11 @@ class StartingPoint(Result):
         Plus one where larger numbers grind coarser, else minus one.
     rescaled : str
         Event from which on settings are on one scale; empty where all are.
+    last_service : str
+        The last service of the grinder that leaves its scale alone, in words; empty where
+        there is none.
+    ended_before : tuple of str
+        Bags used that ended before it.
     missing : str
         Why there is no starting point, empty where there is one.
     """
@@ -87,6 +92,8 @@ class StartingPoint(Result):
     step: float = 1.0
     coarser_sign: int = 1
     rescaled: str = ""
+    last_service: str = ""
+    ended_before: tuple[str, ...] = ()
     missing: str = ""
 
     @property
@@ -229,27 +236,26 @@ def next_bag(
     'No earlier bag says where to begin'
     """
     comparable = shots_of_grinder(log, grinder=grinder)
-    shots, rescaled = comparable.shots, ""
     own = log.shots
     if "grinder" in own:
         own = own[own["grinder"].fillna("") == comparable.grinder]
-    stretch, happened = dated_events(own)
-    changes = [place + 1 for place, event in enumerate(happened) if event.rescales]
-    if changes:
-        since = set(own.loc[stretch >= changes[-1], "shot"])
-        shots = shots[shots["shot"].isin(since)].reset_index(drop=True)
-        rescaled = happened[changes[-1] - 1].name
-    found = next_bag_of(
-        replace(comparable, shots=shots), roast_level=roast_level, age_d=age_d, bench=bench
-    )
-    if found is None or not rescaled:
-        return found
-    told = replace(found, rescaled=rescaled)
+    shots, rescaled = on_one_scale(comparable.shots, own)
+    comparable = replace(comparable, shots=shots)
+    found = next_bag_of(comparable, roast_level=roast_level, age_d=age_d, bench=bench, told_in=own)
+    if found is None:
+        return None
+    service, before = ended_before_service(own, [bag.bag for bag in found.used])
+    told = replace(found, rescaled=rescaled, last_service=service, ended_before=before)
     return replace(told, cautions=gravest_first(starting_cautions(told)))
 
 
 def next_bag_of(
-    comparable: ComparableSet, *, roast_level: str = "", age_d: float | None = None, bench: Bench
+    comparable: ComparableSet,
+    *,
+    roast_level: str = "",
+    age_d: float | None = None,
+    bench: Bench,
+    told_in: pd.DataFrame | None = None,
 ) -> StartingPoint | None:
     """Return the setting to begin the next bag with, from shots of one grinder.
 
@@ -263,6 +269,9 @@ def next_bag_of(
         Roast age to begin at; by default the youngest that most bags were pulled at. [d]
     bench : Bench
         Whose recipe states the time, and whose grinder the step and direction.
+    told_in : DataFrame or None
+        One row per shot of the whole log, in which services are told in words. None for the
+        day alone.
 
     Returns
     -------
@@ -300,7 +309,9 @@ def next_bag_of(
     models = [bag_trend(aged, code, bench=bench) for code in chosen.bags if code]
     age = youngest_shared_age(models) if age_d is None else float(age_d)
     bags = tuple(
-        known if model is None else bag_setting(known, model, time_s=time_s, age_d=age)
+        known
+        if model is None
+        else bag_setting(known, model, time_s=time_s, age_d=age, told_in=told_in)
         for known, model in models
     )
     grinder = bench.grinder(comparable.grinder)

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 from yieldwright.ageing.compared.bag_words import span_words
 from yieldwright.ageing.compared.grinder_shots import bag_name
+from yieldwright.ageing.grind.compensation_words import setting_limits
 from yieldwright.cautions import Caution
-from yieldwright.formatting import count, interval, listing, number, visible
+from yieldwright.formatting import count, listing, number, sentence_case, visible
 from yieldwright.taste.words.wording import effect_interval
 
 if TYPE_CHECKING:
@@ -88,16 +89,18 @@ def _where(found: StartingPoint) -> Iterator[str]:
     what = f"{visible(found.roast_level)} bag" if found.roast_level else "bag"
     start = f"{found.start:g}"
     if pooled.n_units == 1 and used[0].setting is not None:
-        limits = interval(used[0].setting.low, used[0].setting.high)
+        own = used[0].setting
+        up = found.coarser_sign > 0
+        limits = setting_limits(own.low, own.high, used[0].tried, coarser_up=up)
         yield (
             f"One earlier {what}: begin at {start} {aim} ({bag_name(used[0].bag)} needed "
             f"{limits}, 95 %); how far bags differ is not known."
         )
     elif pooled.n_units < LEAST_BAGS:
-        pairs = zip(pooled.estimates, pooled.std_errors, strict=True)
-        own = listing([number(value, error) for value, error in pairs])
+        pairs = sorted(zip(pooled.estimates, pooled.std_errors, strict=True))
+        needed = listing([number(value, error) for value, error in pairs])
         yield (
-            f"Two earlier {what}s: begin at {start} {aim}, between the {own} they needed; two "
+            f"Two earlier {what}s: begin at {start} {aim}, between the {needed} they needed; two "
             "bags hardly say where a third will lie."
         )
     else:
@@ -109,7 +112,19 @@ def _where(found: StartingPoint) -> Iterator[str]:
             f"need between {_range(pooled.next_low, pooled.next_high)} (95 %)."
         )
         yield _spread(pooled)
+    yield from _since(used)
     yield _follow(found)
+
+
+def _since(used: Sequence[BagSetting]) -> Iterator[str]:
+    """Yield since which services the settings are told, of bags in which there were some."""
+    services = dict.fromkeys(bag.since for bag in used if bag.since)
+    if len(services) == 1 and all(bag.since for bag in used):
+        yield f"That is for the bench as it is {used[0].since}."
+        return
+    for since in services:
+        names = listing([bag_name(bag.bag) for bag in used if bag.since == since])
+        yield f"The setting of {names} is that for the bench as it was {since}."
 
 
 def _range(low: float, high: float) -> str:
@@ -183,15 +198,7 @@ def starting_cautions(found: StartingPoint) -> Iterator[Caution]:
             "Try one setting beyond the edge early in the next bag.",
             ("grind_setting",),
         )
-    if found.rescaled:
-        yield Caution(
-            "grinder-rescaled",
-            "note",
-            f"Only shots since {found.rescaled} are used: a number on the grinder need not mean "
-            "the same before it.",
-            "",
-            ("grinder", "serviced"),
-        )
+    yield from _about_services(found)
     if not found.time_stated:
         yield Caution(
             "time-assumed",
@@ -208,6 +215,28 @@ def starting_cautions(found: StartingPoint) -> Iterator[Caution]:
             "With some bag coarser shots took longer.",
             "See whether the bench file says which way coarser is.",
             ("grinder", "grind_setting"),
+        )
+
+
+def _about_services(found: StartingPoint) -> Iterator[Caution]:
+    """Yield what services between earlier bags and now leave unsure."""
+    if found.rescaled:
+        yield Caution(
+            "grinder-rescaled",
+            "note",
+            f"Only shots since {found.rescaled} are used: a number on the grinder need not mean "
+            "the same before it.",
+            "",
+            ("grinder", "serviced"),
+        )
+    if found.ended_before:
+        yield Caution(
+            "bags-before-service",
+            "care",
+            f"{sentence_case(listing([bag_name(code) for code in found.ended_before]))} ended "
+            f"before {found.last_service}: what that did to the shot time is not taken off.",
+            "See whether the first shot of the next bag runs as long as it should.",
+            ("serviced", "grind_setting"),
         )
 
 

@@ -48,6 +48,8 @@ class DatedEvent:
         Whether the water changed.
     rescales : bool
         Whether settings before and after need not be on one scale.
+    served : bool
+        Whether something was serviced.
     """
 
     what: str
@@ -56,6 +58,7 @@ class DatedEvent:
     short: str = ""
     water: bool = False
     rescales: bool = False
+    served: bool = False
 
     @property
     def name(self) -> str:
@@ -152,4 +155,5 @@ def _event(ordered: pd.DataFrame, place: int, *, served: bool, water: pd.DataFra
         shot=str(row["shot"]) if "shot" in ordered else str(place + 1),
         water=changed,
         rescales=served and RESCALING.search(said) is not None,
+        served=served,
     )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from yieldwright.ageing.compared.grinder_shots import bag_name
 from yieldwright.cautions import Caution
-from yieldwright.formatting import count, listing, number, p_value, signed
+from yieldwright.formatting import count, listing, number, p_value, sentence_case, signed
 from yieldwright.taste.words.wording import column_label, response_words, signed_span
 
 if TYPE_CHECKING:
@@ -88,7 +88,7 @@ def step_sentences(
             f"No step in {words.noun} shows at {event_names(step)}, with {held} taken off: {span} "
             f"(95 % interval; {basis}, {chance})."
         )
-    return [said, _plain(step, response=response, bench=bench)]
+    return [said, _plain(step, fitted, response=response, bench=bench)]
 
 
 def _looks(fitted: StepFit) -> str:
@@ -110,7 +110,7 @@ def _held(fitted: StepFit) -> list[str]:
     ]
 
 
-def _plain(step: EventStep, *, response: str, bench: Bench) -> str:
+def _plain(step: EventStep, fitted: StepFit, *, response: str, bench: Bench) -> str:
     """Return what two plain means would have said, and why they mislead where they do."""
     words, found = response_words(response, bench), step.step
     estimate, low, high = step.plain
@@ -126,16 +126,20 @@ def _plain(step: EventStep, *, response: str, bench: Bench) -> str:
         f"{number(abs(step.older_d), figures=2)} days {'older' if step.older_d > 0 else 'younger'}"
     )
     rest = estimate - found.estimate - step.ageing
-    others = (
-        ""
-        if abs(rest) <= NEAR * reach
-        else " The grind, the bags and the days those shots came from make up the rest."
-    )
+    others = "" if abs(rest) <= NEAR * reach else f" {_the_rest(fitted)} make up the rest."
     return (
         f"Two plain means would have said {said}, and misled: the coffee was {older} after it "
         f"on average, and ageing by itself comes to {signed(step.ageing, reach)} {words.unit}."
         f"{others}"
     )
+
+
+def _the_rest(fitted: StepFit) -> str:
+    """Return what parts plain means from a step beside ageing, as far as it differs."""
+    several = sum(step.step is not None for step in fitted.steps) > 1
+    held = ["the bags" if name == "the bag" else name for name in _held(fitted)]
+    other = ["the other events"] if several else []
+    return sentence_case(listing([*held, *other, "the days those shots came from"]))
 
 
 def _refusal(step: EventStep) -> str:

@@ -11,12 +11,15 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from yieldwright.ageing.breaks.stretch_names import stretch_name
 from yieldwright.ageing.grind.compensation_words import (
     compensation_cautions,
     compensation_sentences,
     seconds,
 )
+from yieldwright.ageing.grind.reacting_grind import reacting_cautions
 from yieldwright.ageing.trend.rows import AGE, BagRows
+from yieldwright.ageing.trend.state import SERVICE, service_at, state_at
 from yieldwright.formatting import number
 from yieldwright.results import Result
 from yieldwright.taste.words.wording import effect_interval
@@ -34,6 +37,9 @@ __all__ = ["Compensation", "compensate", "ratio_set"]
 Array = npt.NDArray[np.float64]
 
 GRIND = "grind_setting"
+
+#: Columns of the settings needed.
+NEEDED = ("roast_age_d", "setting", "low", "high", "tried", "service_stretch")
 
 #: Ages at which the needed setting is reckoned for the figure.
 AGES_SHOWN = 41
@@ -64,6 +70,9 @@ class Compensation(Result):
     now : DataFrame
         The setting that gives the target at the last age, in the columns of `needed`;
         empty where the grind never changed.
+    since : str
+        Service since which the bench is as it is at the last age, in words; empty where
+        none is taken off.
     """
 
     drawing: ClassVar[str] = "needed_settings"
@@ -76,13 +85,15 @@ class Compensation(Result):
     target_s: float
     target_stated: bool
     now: pd.DataFrame = field(default_factory=pd.DataFrame)
+    since: str = ""
 
     @cached_property
     def needed(self) -> pd.DataFrame:
         """The setting that gives the target at each age.
 
-        One row per age: `roast_age_d`, `setting`, `low`, `high`, and whether the `setting`
-        was `tried`; empty where the grind never changed.
+        One row per age: `roast_age_d`, `setting`, `low`, `high`, whether the `setting` was
+        `tried`, and `service_stretch`, the service in force at that age, empty where none is
+        taken off; no row where the grind never changed.
         """
         return self.needed_at(np.linspace(self.model.age.low, self.model.age.high, AGES_SHOWN))
 
@@ -107,6 +118,18 @@ class Compensation(Result):
     def used(self) -> pd.DataFrame:
         """One row per shot: `roast_age_d`, `setting`, `time_s`."""
         return _used(self.model.rows)
+
+    @property
+    def tried(self) -> tuple[float, float]:
+        """Lowest and highest setting tried."""
+        settings = self.used["setting"]
+        return float(settings.min()), float(settings.max())
+
+    @property
+    def coarser_up(self) -> bool:
+        """Whether larger numbers grind coarser."""
+        step = self.model.rows.predictor(GRIND)
+        return step is None or step.step > 0
 
     @property
     def title(self) -> str:
@@ -153,13 +176,16 @@ class Compensation(Result):
         )
 
 
-def compensate(model: TrendModel) -> Compensation:
+def compensate(model: TrendModel, *, told_in: pd.DataFrame | None = None) -> Compensation:
     """Return how the grind must follow a bag, from a trend of its shot time.
 
     Parameters
     ----------
     model : TrendModel
         Shot time against roast age, with the grind setting beside it where it changed.
+    told_in : DataFrame or None
+        One row per shot of the whole log, in which services are told in words. None for the
+        day alone.
 
     Returns
     -------
@@ -171,6 +197,9 @@ def compensate(model: TrendModel) -> Compensation:
     hold it move by −a/b a day. Limits are Fieller's, exact for normal errors, with degrees of
     freedom after Kenward and Roger of the combination that is zero at the estimate. Where the
     effect of the grind is not clear the set is unbounded, and no interval is told.
+
+    The setting for a day is that for the bench as it was on that day, since the last service
+    before it, in the band most shots were pulled in: see `state_at`.
 
     References
     ----------
@@ -210,9 +239,11 @@ def compensate(model: TrendModel) -> Compensation:
             finer_per_day=ratio_set(model, model.average_per_day()),
             finer_now=ratio_set(model, model.per_day(model.age.high)) if model.curved else None,
             now=_needed(model, target, np.array([model.age.high])),
+            since=_since(rows, told_in),
         )
     told = tuple(compensation_sentences(found))
-    return replace(found, sentences=told, cautions=compensation_cautions(found))
+    reacted = reacting_cautions(model) if found.finer_per_day is not None else ()
+    return replace(found, sentences=told, cautions=(*reacted, *compensation_cautions(found)))
 
 
 def ratio_set(model: TrendModel, per_day: Array) -> FiellerSet:
@@ -251,20 +282,28 @@ def _used(rows: BagRows) -> pd.DataFrame:
 
 
 def _needed(model: TrendModel, target_s: float, ages: Array) -> pd.DataFrame:
-    """Return the setting that gives the target at some ages, with limits, and whether tried."""
+    """Return the setting that gives the target at some ages, the bench as it was at each."""
     tried = model.rows.prepared.frame[GRIND]
     usual = float(tried.mean())
     step = model.rows.predictor(GRIND)
     size = 1.0 if step is None else step.step
     entries = []
     for age in ages:
-        level = model.level_at(float(age), {GRIND: usual})
+        state = state_at(model.rows, float(age))
+        level = model.level_at(float(age), {GRIND: usual, **state})
         found = model.ratio(-level, model.per_step(GRIND), constant=target_s)
         at, low, high = (usual + size * value for value in (found.estimate, found.low, found.high))
         bounded = found.kind == "bounded"
         limits = sorted((low, high)) if bounded else (math.nan, math.nan)
-        entries.append((float(age), at, *limits, bool(tried.min() <= at <= tried.max())))
-    return pd.DataFrame(entries, columns=["roast_age_d", "setting", "low", "high", "tried"])
+        inside = bool(tried.min() <= at <= tried.max())
+        entries.append((float(age), at, *limits, inside, str(state.get(SERVICE, ""))))
+    return pd.DataFrame(entries, columns=list(NEEDED))
+
+
+def _since(rows: BagRows, told_in: pd.DataFrame | None) -> str:
+    """Return since which service the bench is as it is at the last age, in words."""
+    stretch = service_at(rows)
+    return "" if stretch is None else stretch_name(stretch, told_in)
 
 
 def _row(name: str, unit: str, found: Estimate) -> tuple[object, ...]:

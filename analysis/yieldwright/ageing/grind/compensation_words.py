@@ -5,18 +5,21 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from yieldwright.ageing.trend.state import SERVICE, state_at
 from yieldwright.cautions import Caution
-from yieldwright.formatting import number
+from yieldwright.formatting import listing, number
+from yieldwright.taste.words.phrases import level_phrase
 from yieldwright.taste.words.wording import effect_interval, signed_span
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from yieldwright.ageing.grind.compensation import Compensation
+    from yieldwright.ageing.trend.rows import BagRows
     from yieldwright.models.contrasts.contrasts import Estimate
     from yieldwright.models.intervals.fieller import FiellerSet
 
-__all__ = ["compensation_cautions", "compensation_sentences", "seconds"]
+__all__ = ["compensation_cautions", "compensation_sentences", "seconds", "setting_limits"]
 
 GRIND = "grind_setting"
 
@@ -185,23 +188,79 @@ def _lasts(finer: FiellerSet) -> str:
     return f", one setting in about {number(days, figures=2)} days"
 
 
+def setting_limits(
+    low: float, high: float, tried: tuple[float, float], *, coarser_up: bool
+) -> str:
+    """Return the limits of a setting, none of them a number beyond the settings tried.
+
+    Parameters
+    ----------
+    low, high : float
+        Limits. [settings]
+    tried : tuple of float
+        Lowest and highest setting tried.
+    coarser_up : bool
+        Whether larger numbers grind coarser.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> setting_limits(13.9, 19.6, (16.0, 25.0), coarser_up=True)
+    'finer than tried to 19.6'
+    >>> setting_limits(17.2, 19.6, (16.0, 25.0), coarser_up=True)
+    '17.2 to 19.6'
+    """
+    if tried[0] <= low and high <= tried[1]:
+        return effect_interval(low, high)
+    below, above = ("finer", "coarser") if coarser_up else ("coarser", "finer")
+    half = (high - low) / 2
+    first = number(low, half) if low >= tried[0] else f"{below} than tried"
+    last = number(high, half) if high <= tried[1] else f"{above} than tried"
+    return f"{first} to {last}"
+
+
 def _setting_now(found: Compensation) -> Iterator[str]:
     """Yield the setting for the last age, where it lies among those tried."""
     last = found.now.iloc[-1]
     low, high = float(last["low"]), float(last["high"])
-    day = f"day {float(last['roast_age_d']):g}"
+    bench = f", as the bench is {found.since}," if found.since else ""
+    when = f"On day {float(last['roast_age_d']):g}{bench}"
     if math.isnan(low):
         return
     if not bool(last["tried"]):
-        tried = found.used["setting"]
-        beyond = float(tried.min() if last["setting"] < tried.min() else tried.max())
+        below = last["setting"] < found.tried[0]
+        way = "finer" if below == found.coarser_up else "coarser"
         yield (
-            f"On {day} the setting for {seconds(found.target_s)} lies beyond those tried: go on "
-            f"from {beyond:g} and look."
+            f"{when} the setting for {seconds(found.target_s)} lies beyond those tried: go on "
+            f"{way} from {found.tried[0] if below else found.tried[1]:g} and look."
         )
         return
+    limits = setting_limits(low, high, found.tried, coarser_up=found.coarser_up)
+    half = (high - low) / 2
     yield (
-        f"On {day}, setting {number(float(last['setting']), (high - low) / 2)} gives "
-        f"{seconds(found.target_s)} (95 % limits {effect_interval(low, high)}), for a shot as "
-        "the others were pulled."
+        f"{when}{'' if found.since else ','} setting {number(float(last['setting']), half)} gives "
+        f"{seconds(found.target_s)} (95 % limits {limits}), for a shot as {_as_pulled(found)}."
     )
+
+
+def _as_pulled(found: Compensation) -> str:
+    """Return how a shot is pulled that a setting is told for."""
+    rows = found.model.rows
+    state = state_at(rows)
+    names = [
+        level_phrase(each.column, state[each.column])
+        if each.column in state
+        else level_phrase(each.column, _mean(rows, each.column))
+        for each in rows.beside
+        if each.column not in (GRIND, SERVICE)
+    ]
+    who = "most" if any(name not in (GRIND, SERVICE) for name in state) else "the others"
+    return f"{who} were pulled" + (f" ({listing(names)})" if names else "")
+
+
+def _mean(rows: BagRows, column: str) -> float:
+    """Return the mean of a number beside the age, to three figures."""
+    return float(f"{rows.prepared.frame[column].mean():.3g}")

@@ -130,8 +130,8 @@ def _form_sentences(found: Drift) -> Iterator[str]:
     if len(forms.possible) < 2:
         return
     best, *others = forms.possible
-    beside = [f"{_FORMS[each.name]} {percent(each.weight)}" for each in others]
-    weights = f"{percent(best.weight)}, {listing(beside)}"
+    beside = [f"{_FORMS[each.name]} {_share(each.weight)}" for each in others]
+    weights = f"weight {_share(best.weight)}; {', '.join(beside)}"
     name = _FORMS[best.name]
     where = f" (at day {number(best.turn, figures=2)})" if best.name == "two lines" else ""
     if forms.unit == "groups" and forms.n_units < LEAST_WEIGHED and best.name in SIMPLE:
@@ -142,21 +142,26 @@ def _form_sentences(found: Drift) -> Iterator[str]:
         return
     if _denies(found):
         yield (
-            f"The criterion that weighs forms prefers {name} (weights: {weights}), against what "
+            f"The criterion that weighs forms prefers {name} ({weights}), against what "
             "the intervals show: it charges for every bend, and so settles nothing here."
         )
     elif best.weight >= CLEAR:
-        yield f"Of the forms tried, the log speaks clearly for {name}{where} (weights: {weights})."
+        yield f"Of the forms tried the log speaks clearly for {name}{where} ({weights})."
     elif best.weight >= LIKELIER:
-        yield f"Of the forms tried, {name}{where} is the likeliest (weights: {weights})."
+        yield f"Of the forms tried {name}{where} is the likeliest ({weights})."
     else:
         yield (
             f"{sentence_case(name)}{where} fits a little better than other forms, but the log "
-            f"hardly tells them apart (weights: {weights})."
+            f"hardly tells them apart ({weights})."
         )
     missing: list[Form] = [each for each in forms.forms if not each.possible]
     for each in missing:
         yield f"{sentence_case(_FORMS[each.name])} could not be tried: {_at_the_bench(each)}."
+
+
+def _share(weight: float) -> str:
+    """Return a weight in words that stand in a list."""
+    return percent(weight).replace("<", "under ").replace(">", "over ")
 
 
 def _denies(found: Drift) -> bool:
