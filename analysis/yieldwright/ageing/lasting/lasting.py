@@ -154,12 +154,14 @@ def require_level(at_least: object, response: str, bench: Bench) -> float:
 60 or more; state a level inside that scale
     """
     label = column_label(response)
-    given = isinstance(at_least, numbers.Real) and not isinstance(at_least, bool | np.bool_)
-    if not given or not math.isfinite(float(str(at_least))):
+    level = math.nan
+    if isinstance(at_least, numbers.Real) and not isinstance(at_least, bool | np.bool_):
+        level = float(at_least)
+    if not math.isfinite(level):
         raise OutOfRangeError(
             f"at_least must be a number, a level of the {label}, not {at_least!r:.40}"
         )
-    level, attribute = float(str(at_least)), attribute_of(response)
+    attribute = attribute_of(response)
     if attribute is None:
         require_possible(**{response: level})
         return level
