@@ -13,6 +13,7 @@ from yieldwright.shotlog.checks.far_days import newest_day
 from yieldwright.shotlog.findings import Finding, quoted
 from yieldwright.shotlog.headers.headers import nearest_name
 from yieldwright.shotlog.log import FileReading, Reading, ShotLog
+from yieldwright.shotlog.tables.framing import framed
 from yieldwright.shotlog.tables.reading import SetAside
 from yieldwright.shotlog.tables.tasting_table import melt_scores, unstated_attributes
 
@@ -30,6 +31,7 @@ __all__ = ["assemble", "shots_known"]
 
 _BENCH = "bench.toml"
 _MOST_REASONS = 3
+_WHOLE = ("line", "line_count")
 
 
 def shots_known(table: ShotTable) -> dict[str, str]:
@@ -122,7 +124,7 @@ def _stacked(frames: Sequence[pd.DataFrame]) -> pd.DataFrame:
 
 
 def _flag_frame(rows: Iterable[tuple[str, ...]], like: pd.DataFrame) -> pd.DataFrame:
-    return pd.DataFrame(list(rows), columns=like.columns).astype("str")
+    return framed(list(rows), like.columns.tolist())
 
 
 def _accounts(pool: Pool, refused: dict[int, list[Finding]]) -> list[tuple[Sheet, list[SetAside]]]:
@@ -184,7 +186,7 @@ def _set_aside_frame(files: Iterable[tuple[Sheet, Sequence[SetAside]]]) -> pd.Da
         for each in set_aside
     ]
     columns = ["file", "line", "line_count", "raw", "reason", "suggestion"]
-    return _typed_frame(rows, columns)
+    return framed(rows, columns, whole=_WHOLE)
 
 
 def _listed_frame(sheets: Iterable[Sheet]) -> pd.DataFrame:
@@ -193,7 +195,7 @@ def _listed_frame(sheets: Iterable[Sheet]) -> pd.DataFrame:
         for sheet in sheets
         for each in sheet.listed
     ]
-    return _typed_frame(rows, ["file", "line", "line_count", "kind", "raw"])
+    return framed(rows, ["file", "line", "line_count", "kind", "raw"], whole=_WHOLE)
 
 
 def _cells(record: Record, sheet: Sheet) -> tuple[str, ...]:
@@ -206,14 +208,6 @@ def _cells(record: Record, sheet: Sheet) -> tuple[str, ...]:
 
 def _place(record: Record) -> tuple[int, int]:
     return record.first_line, record.line_count
-
-
-def _typed_frame(rows: Sequence[tuple[object, ...]], columns: list[str]) -> pd.DataFrame:
-    whole = ("line", "line_count")
-    kinds = {name: "int64" if name in whole else "str" for name in columns}
-    if not rows:
-        return pd.DataFrame({name: pd.Series(dtype=kind) for name, kind in kinds.items()})
-    return pd.DataFrame(rows, columns=columns).astype(kinds)
 
 
 def _unrecognised(sheets: Iterable[Sheet], bench: Bench) -> Iterable[str]:

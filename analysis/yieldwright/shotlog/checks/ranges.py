@@ -154,7 +154,7 @@ class _Column(NamedTuple):
 def _numeric(
     frame: pd.DataFrame, texts: Mapping[str, Sequence[str]], bench: Bench
 ) -> Iterator[_Column]:
-    for name in frame.columns.map(str):
+    for name in frame.columns.tolist():
         if name.startswith(("u_", "cov_", "half_width_")) or name.endswith(":day"):
             continue
         entry = entry_of(name, bench)

@@ -90,7 +90,7 @@ def groups_of_rows(frame: pd.DataFrame, columns: Sequence[str]) -> np.ndarray:
     codes = np.zeros(len(frame), dtype=np.int64)
     for name in columns:
         if name in frame:
-            own, words = pd.factorize(frame[name], use_na_sentinel=False)
+            own, words = pd.factorize(frame[name].array, use_na_sentinel=False)
             codes = codes * max(len(words), 1) + own
             codes = pd.factorize(codes)[0] if len(words) > 1 else codes
     return codes

@@ -110,4 +110,4 @@ def reading_columns(frame: pd.DataFrame) -> list[str]:
     >>> reading_columns(pd.DataFrame(columns=["tds_pct", "tds_1_pct", "tds_2_pct"]))
     ['tds_1_pct', 'tds_2_pct']
     """
-    return [name for name in frame.columns.map(str) if _READING.fullmatch(name)]
+    return [name for name in frame.columns.tolist() if _READING.fullmatch(name)]

@@ -135,7 +135,7 @@ def _as_arrays(name: str, texts: TextColumn, cells: Cells) -> dict[str, Any]:
     """Return the values of a column, row by row; a moment also gives its day."""
     values = cells.held[texts.codes]
     if cells.days is not None:
-        moments = pd.Series(values).dt.tz_localize("UTC")
+        moments = pd.DatetimeIndex(values).tz_localize("UTC").array
         return {name: moments, f"{name}:day": cells.days[texts.codes]}
     half_width = {at: cell.half_width for at, cell in cells.odd.items() if cell.half_width}
     if not half_width:

@@ -138,8 +138,9 @@ def _merged(typed: pd.DataFrame, derived: pd.DataFrame) -> pd.DataFrame:
     beside = {}
     if "tds_pct" in typed and reading_columns(typed):
         beside["typed_tds_pct"] = typed["tds_pct"]
-    kept = typed.drop(columns=[name for name in derived if name in typed])
-    return pd.concat([kept.assign(**beside), derived.reindex(typed.index)], axis=1)
+    own = derived if len(derived) == len(typed) else derived.reindex(typed.index)
+    merged = {str(name): typed[name] for name in typed if name not in derived} | beside
+    return pd.DataFrame(merged | {str(name): own[name] for name in own}, typed.index)
 
 
 def _copies(pool: Pool, sound: np.ndarray) -> list[Finding]:

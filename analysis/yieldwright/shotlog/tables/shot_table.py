@@ -22,6 +22,7 @@ from yieldwright.shotlog.findings import NO_ROW, Finding, gather_by_row
 from yieldwright.shotlog.headers.entries import reading_columns
 from yieldwright.shotlog.headers.exported import by_people, echoed_names
 from yieldwright.shotlog.tables.deriving import pulled_days
+from yieldwright.shotlog.tables.framing import framed
 from yieldwright.shotlog.tables.judging import Judged, judge_rows, rows_without
 from yieldwright.shotlog.tables.pooling import Pool, pool_sheets
 from yieldwright.shotlog.tables.sessions import place_in_sessions
@@ -191,15 +192,17 @@ def _shots(pool: Pool, whole: pd.DataFrame, accepted: np.ndarray) -> pd.DataFram
     kept = whole if len(accepted) == len(whole) else whole.loc[accepted]
     shots = kept.reset_index(drop=True)
     _clear_echoes(shots, pool, accepted)
-    shots["shot"] = pool.names.ids.take(accepted).as_series()
-    shots["usable"] = _usable(shots)
-    for name, values in pool.places(accepted).items():
-        shots[name] = values
+    own = {
+        "shot": pool.names.ids.take(accepted).as_series(),
+        "usable": _usable(shots),
+        **pool.places(accepted),
+    }
     in_order = [entry.name for entry in SHOT_QUANTITIES]
     in_order += [*reading_columns(shots), *_AFTER_THE_GLOSSARY]
-    in_order[-4:-4] = [name for name in shots.columns.map(str) if name.startswith("half_width_")]
-    ordered: pd.DataFrame = shots[[name for name in in_order if name in shots]]
-    return ordered
+    known = dict.fromkeys(shots.columns.tolist())
+    in_order[-4:-4] = [name for name in known if name.startswith("half_width_")]
+    found = {name: own.get(name, shots.get(name)) for name in in_order if name in known | own}
+    return pd.DataFrame(found, index=shots.index)
 
 
 def _clear_echoes(shots: pd.DataFrame, pool: Pool, accepted: np.ndarray) -> None:
@@ -240,9 +243,9 @@ def _near_copies(pool: Pool, shots: pd.DataFrame, accepted: np.ndarray) -> list[
 
 def _scores(pool: Pool, accepted: np.ndarray, shots: pd.Series[str]) -> pd.DataFrame:
     frame = pool.typed.frame
-    wanted = [n for n in frame.columns.map(str) if n == "barista" or n.startswith("score:")]
-    scores = frame[wanted].take(accepted).reset_index(drop=True)
-    return scores.assign(shot=shots)
+    wanted = [n for n in frame.columns.tolist() if n == "barista" or n.startswith("score:")]
+    scores = {name: frame[name].array[accepted] for name in wanted}
+    return pd.DataFrame({**scores, "shot": shots})
 
 
 def _extras(pool: Pool, accepted: np.ndarray, shots: pd.Series[str]) -> pd.DataFrame:
@@ -285,7 +288,7 @@ def _flag_table(found: Sequence[Finding], pool: Pool, accepted: np.ndarray) -> p
     ]
     rows += [(None, *each[1:]) for each in found if each.row == NO_ROW]
     columns = ["shot", "column", "value", "reason", "suggestion"]
-    return pd.DataFrame(rows, columns=columns).astype("str")
+    return framed(rows, columns)
 
 
 def _absences(pool: Pool, shots: pd.DataFrame) -> Iterable[str]:

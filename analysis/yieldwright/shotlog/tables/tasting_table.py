@@ -152,7 +152,7 @@ def melt_scores(scores: pd.DataFrame) -> pd.DataFrame:
     >>> melted[["taster", "attribute", "score"]].values.tolist()
     [['unnamed', 'overall', 6.0]]
     """
-    if not any(name.startswith("score:") for name in scores.columns.map(str)):
+    if not any(name.startswith("score:") for name in scores.columns.tolist()):
         return _no_tastings().copy()
     frame = scores.rename(columns={"barista": "taster"})
     melted = _melted(frame.assign(row=np.arange(len(frame))))
@@ -179,7 +179,7 @@ def _long(typed: Typed, names: Names, bench: Bench) -> pd.DataFrame:
 
 def _melted(frame: pd.DataFrame) -> pd.DataFrame:
     """Return the columns `score:…` below one another, gaps left out."""
-    scores = [name for name in frame.columns.map(str) if name.startswith("score:")]
+    scores = [name for name in frame.columns.tolist() if name.startswith("score:")]
     kept = [name for name in (*TASTING_COLUMNS, "row") if name in frame and name != "score"]
     parts = [
         frame[kept].assign(
@@ -299,7 +299,7 @@ def _repeat_flags(long: pd.DataFrame) -> list[tuple[str, str, str, str, str]]:
 
 
 def _remarks(typed: Typed, names: Names, bench: Bench) -> list[str]:
-    columns = typed.frame.columns.map(str)
+    columns = typed.frame.columns.tolist()
     has_scores = any(name == "score" or name.startswith("score:") for name in columns)
     remarks: list[str] = []
     if not has_scores:
