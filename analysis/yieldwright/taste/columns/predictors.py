@@ -310,6 +310,4 @@ def _with_identity(
         if "shot" in shots
         else np.array([str(row) for row in shots.index], dtype=object)
     )
-    frame = pd.DataFrame({**found, "shot": names[whole]})
-    # Columns are looked up again and again, in half the time where headers are plain objects.
-    return frame.set_axis(pd.Index([*found, "shot"], dtype=object), axis=1)
+    return pd.DataFrame({**found, "shot": names[whole]})

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
 from yieldwright.errors import TooFewShotsError, YieldwrightError
 from yieldwright.models.mixed.contrasts import Approximation, mixed_contrast
@@ -18,8 +19,6 @@ from yieldwright.taste.strata.stratum_fits import StratumFit
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-
-    import pandas as pd
 
     from yieldwright.models.contrasts.contrasts import Estimate
     from yieldwright.models.mixed.groups import Grouping
@@ -105,11 +104,16 @@ def groupings_of(rows: pd.DataFrame, *, slope_by_bag: str = "") -> tuple[Groupin
     >>> [each.name for each in groupings_of(rows)]
     ['session']
     """
-    found = [name for name in GROUPS if name in rows and 1 < rows[name].nunique() < len(rows)]
+    found = [name for name in GROUPS if name in rows and 1 < _n_groups(rows[name]) < len(rows)]
     if not slope_by_bag:
         found = [name for name in found if name != "bag"]
     slopes = {"bag": slope_by_bag or None}
     return tuple(grouping(rows, name, slope=slopes.get(name), correlated=False) for name in found)
+
+
+def _n_groups(labels: pd.Series) -> int:
+    codes, _ = pd.factorize(labels.array)
+    return int(codes.max(initial=-1)) + 1
 
 
 def mixed_model(
