@@ -1,14 +1,14 @@
-"""Do steps at events, differences of bags and the next bag's setting cover what they say?
+"""Do steps at events, settings beside them, differences of bags and the next bag's setting cover?
 
-Logs of known truth, judged by the same steps as `events`, `compare_bags` and `next_bag` take,
-short of tables and sentences; plain means stand beside them as a lesson.
+Logs of known truth, judged by the same steps as `events`, `compensate`, `compare_bags` and
+`next_bag` take, short of tables and sentences; plain means stand beside them as a lesson.
 """
 
 from __future__ import annotations
 
 import time
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +19,9 @@ from yieldwright.ageing.beginning.starting_point import next_bag_of
 from yieldwright.ageing.breaks.dated_events import DatedEvent
 from yieldwright.ageing.breaks.event_steps import STRETCH, fit_steps
 from yieldwright.ageing.compared.bag_pairs import compare_pair
+from yieldwright.ageing.grind.compensation import Compensation, compensate
+from yieldwright.ageing.trend.model import fit_trend
+from yieldwright.ageing.trend.rows import bag_rows
 from yieldwright.bench import Bench, Grinder
 from yieldwright.taste.columns.comparable import ComparableSet
 
@@ -212,6 +215,34 @@ def stepped(scenario: Scenario, logs: int, rng: Generator) -> Iterator[Tally]:
     yield Tally(scenario.name, rows, "step is told", "no promise", told, logs)
 
 
+def needed(scenario: Scenario, logs: int, rng: Generator) -> Iterator[Tally]:
+    """Yield how often the setting for the first and the last day of a serviced bag is covered."""
+    bag = next(each for each in scenario.bags if each.code == scenario.serviced)
+    ends = (bag.first_d, bag.last_d)
+    held, told, rows = [0, 0], [0, 0], 0
+    for _ in range(logs):
+        found = compensated(pull(scenario, rng), bag.code)
+        rows = found.n_shots
+        for place, row in enumerate(found.needed_at(ends).to_dict("records")):
+            level = LEVEL_S + float(bag.drift(ends[place])) + STEP_S * place
+            true = 12 + (found.target_s - level) / PER_SETTING_S
+            told[place] += bool(np.isfinite(row["low"]))
+            held[place] += row["low"] <= true <= row["high"]
+    for place, day in enumerate(("first", "last")):
+        counts = (held[place], max(told[place], 1))
+        yield Tally(scenario.name, rows, f"setting on the {day} day", scenario.promise, *counts)
+    yield Tally(scenario.name, rows, "setting is told", "no promise", told[1], logs)
+
+
+def compensated(log: ComparableSet, code: str) -> Compensation:
+    """Return how the grind must follow one bag of a log, with the service taken off."""
+    shots = log.shots[log.shots["bag"] == code].reset_index(drop=True)
+    names = shots[STRETCH].map({0: "before service 1", 1: "since service 1"})
+    shots = shots.assign(service_stretch=pd.Categorical(names, ordered=True))
+    rows = bag_rows(replace(log, bag=code, shots=shots), RESPONSE, bench=BENCH)
+    return compensate(fit_trend(rows))
+
+
 def compared(scenario: Scenario, logs: int, rng: Generator) -> Iterator[Tally]:
     """Yield how often the difference of two bags at one age is covered."""
     held = told = rows = ends = ends_held = 0
@@ -279,10 +310,11 @@ def study(
     pairs: Iterable[Scenario] = PAIRS,
 ) -> Iterator[Tally]:
     """Yield every tally, each part of the study from a stream of its own."""
-    streams = np.random.SeedSequence(seed).spawn(3)
-    first, second, third = map(np.random.default_rng, streams)
+    streams = np.random.SeedSequence(seed).spawn(4)
+    first, second, third, fourth = map(np.random.default_rng, streams)
     for scenario in services:
         yield from stepped(scenario, logs, first)
+        yield from needed(scenario, logs, fourth)
     for scenario in pairs:
         yield from compared(scenario, logs, second)
     yield from foretold(logs, third)

@@ -26,7 +26,8 @@ def tallies() -> list[Tally]:
 def test_promises_are_credible(tallies: list[Tally]) -> None:
     chosen = [each for each in tallies if each.promise != "no promise"]
     assert {each.quantity for each in chosen} == {
-        "step at a service", "bags at equal age", "setting of the next bag", "mean setting"
+        "step at a service", "setting on the first day", "setting on the last day",
+        "bags at equal age", "setting of the next bag", "mean setting",
     }  # fmt: skip
     assert [each for each in chosen if not each.credible()] == []
 
@@ -52,6 +53,14 @@ def test_the_study_judges_what_is_printed() -> None:
     table = compare_bags_of(both, breaks.RESPONSE, bench=breaks.BENCH).to_frame()
     assert pair.difference is not None
     assert table["estimate"].tolist() == pytest.approx([pair.difference.estimate])
+
+
+def test_the_setting_judged_is_the_one_that_is_told() -> None:
+    log = breaks.pull(breaks.SERVICES[1], np.random.default_rng(3))
+    found = breaks.compensated(log, "bag-1")
+    row = found.needed_at([breaks.ONE.last_d]).iloc[0]
+    assert row.to_dict() == found.now.iloc[0].to_dict()
+    assert row["service_stretch"] == "since service 1"
 
 
 def test_the_same_seed_gives_the_same_study() -> None:
