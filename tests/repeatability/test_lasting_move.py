@@ -43,7 +43,14 @@ def test_a_move_between_sessions_is_dated_by_the_first_shot_after_it() -> None:
     found = moved(values, session=[f"e{n}" for n in session], pulled_on=days)
     assert found is not None
     assert (found.first_after, found.day) == ("s18", "2026-03-13")
-    assert "Look for what changed there" in found.sentences[0]
+    assert "Look for what changed there, or the coffee aged." in found.sentences[0]
+
+
+def test_a_move_on_one_day_is_not_put_down_to_age() -> None:
+    values = 36 - 4.0 * (np.arange(30) >= 18) + np.random.default_rng(5).normal(0, 0.5, 30)
+    found = moved(values, pulled_on=pd.Timestamp("2026-03-01"))
+    assert found is not None
+    assert found.sentences[0].endswith("Look for what changed there.")
 
 
 def test_sessions_that_differ_are_no_move() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -131,6 +132,22 @@ def test_a_baseline_moves_the_limits_and_not_the_search_for_a_lasting_move(
     assert first.moves[0].shift.change == whole.moves[0].shift.change
     with pytest.raises(OutOfRangeError, match="10 shots at least, not 9"):
         steady(log, baseline=9)
+
+
+def test_a_lasting_move_makes_age_a_thing_to_care_for_though_nothing_alarms(
+    written: Written,
+) -> None:
+    rng = np.random.default_rng(5)
+    times = rng.normal(36.0, 1.8, 36) + 2.4 * (np.arange(36) >= 18)
+    days = [f"2026-05-{1 + 2 * (n // 6):02d}" for n in range(36)]
+    lines = [f"{n},{days[n]},{n % 6 + 1},e{n // 6},{times[n]:.1f}" for n in range(36)]
+    log = written("\n".join(["shot,pulled_on,position,session,time_s", *lines]))
+    found = steady(log, of=["time_s"])
+    assert found.watches[0].alarms == ()
+    assert found.moves[0].clear
+    (age,) = [each for each in found.cautions if each.code == "age-not-taken-out"]
+    assert age.severity == "care"
+    assert found.moves[0].sentences[0].endswith("or the coffee aged.")
 
 
 def test_a_temperature_set_once_a_session_compares_no_people(written: Written) -> None:

@@ -228,6 +228,43 @@ def test_age_is_taken_out_as_a_line_and_its_price_is_told() -> None:
     assert found.visible_move > watched(frame).visible_move or np.isnan(found.visible_move)
 
 
+def test_age_left_in_is_a_note_on_a_quiet_chart_and_a_care_beside_an_alarm() -> None:
+    quiet, moved = watched(log()), watched(log(move=8.0))
+    assert (len(quiet.alarms), len(moved.alarms) > 0) == (0, True)
+    told = [
+        next(each.severity for each in found.cautions if each.code == "age-not-taken-out")
+        for found in (quiet, moved)
+    ]
+    assert told == ["note", "care"]
+
+
+def test_what_lies_between_neighbours_is_told_apart_from_what_like_shots_differ_by() -> None:
+    assert "spread from one shot to the next, days included, " in watched(log()).sentences[0]
+    both = watched(log().assign(barista=["p1", "p2"] * 18)).sentences[0]
+    assert "spread from one shot to the next, days and hands included, " in both
+    one_day = log().assign(session="m", pulled_on=pd.Timestamp("2026-05-01"))
+    one_day["position"] = np.arange(36) + 1.0
+    assert "spread from one shot to the next 1." in watched(one_day).sentences[0]
+
+
+def test_times_counted_from_another_start_are_not_charted_and_that_is_said() -> None:
+    frame = log().assign(time_from=["lever", "lever", "first_drip"] * 12)
+    frame.loc[frame["time_from"] == "first_drip", "time_s"] -= 9
+    found = watched(frame)
+    assert found.n_shots == 24
+    assert "(12 shots timed from another start than lever left out)" in found.sentences[0]
+    few = watched(frame.iloc[:12])
+    assert few.missing.startswith("8 shots have a shot time to chart, and 10 are needed")
+    assert "(4 shots timed from another start than lever left out)" in few.missing
+
+
+def test_shots_of_one_kind_are_counted_among_those_of_one_start() -> None:
+    frame = log().assign(time_from=["lever"] * 20 + ["first_drip"] * 16, grind_setting=11.0)
+    frame.loc[[3, 9], "grind_setting"] = 12.0
+    found = watched(frame)
+    assert "18 shots of 20 had setting 11" in about(found, "the chart is of these alone")
+
+
 def test_a_setting_that_moved_together_with_time_hides_what_moved_halfway() -> None:
     frame = log()
     frame["grind_setting"] = np.where(np.arange(36) < 18, 11.0, 12.0)
@@ -305,7 +342,8 @@ def test_limits_of_a_baseline_do_not_heed_what_came_later() -> None:
 
 def test_coarse_values_are_warned_of() -> None:
     frame = log().assign(time_s=np.tile([35.0, 36.0, 37.0], 12))
-    assert "coarse-values" in codes(watched(frame))
+    (coarse,) = [each for each in watched(frame).cautions if each.code == "coarse-values"]
+    assert coarse.sentence.startswith("The values of shot time come in 3 different figures")
     assert "coarse-values" not in codes(watched(log()))
 
 

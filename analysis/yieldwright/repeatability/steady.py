@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING, ClassVar
 import numpy as np
 
 from yieldwright.cautions import gravest_first
-from yieldwright.errors import OutOfRangeError, RoleError, TooFewShotsError
+from yieldwright.errors import OutOfRangeError, RoleError
 from yieldwright.formatting import visible
-from yieldwright.repeatability.charts.lasting_move import LastingMove, lasting_move
+from yieldwright.repeatability.charts.watched_moves import watched_with_moves
 from yieldwright.repeatability.charts.watched_series import LEAST
-from yieldwright.repeatability.charts.watching import SEED, Watch, watch
+from yieldwright.repeatability.charts.watching import SEED, Watch
 from yieldwright.repeatability.failing.failing_sessions import FailingSessions, failing_sessions
 from yieldwright.repeatability.failing.failures import FailureRates, failure_rate
 from yieldwright.repeatability.panel.tasters import TasterAgreement, taster_agreement
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from yieldwright.repeatability.charts.lasting_move import LastingMove
     from yieldwright.shotlog import ShotLog
     from yieldwright.taste.columns.comparable import ComparableSet
 
@@ -192,13 +193,11 @@ def steady(
     chance = np.random.default_rng(SEED) if rng is None else rng
     every = _every_shot(log, comparable)
     people, tied = _people(comparable, watched, log, every)
-    # One seed for all charts: shots judged alike have the same chance of an alarm.
-    drawn = int(chance.integers(2**32))
-    watches = [_watched(comparable, name, log, baseline, drawn) for name in watched]
+    watches, moves = watched_with_moves(comparable, watched, log, baseline=baseline, rng=chance)
     asked = measured_columns(comparable, of, bench=log.bench)
     tried = _Tried(
-        watches=tuple(watches),
-        moves=tuple(_moves(comparable, watches, log, chance)),
+        watches=watches,
+        moves=moves,
         people=people,
         tied=tied,
         progress=tuple(_followed(log, people, chance)),
@@ -251,40 +250,6 @@ def _every_shot(log: ShotLog, comparable: ComparableSet) -> pd.DataFrame:
         if name in shots:
             shots = shots[shots[name].fillna("") == code]
     return shots.drop(columns="fate") if NO_FATE in log.reading.remarks else shots
-
-
-def _watched(
-    comparable: ComparableSet,
-    name: str,
-    log: ShotLog,
-    baseline: int | None,
-    seed: int,
-) -> Watch:
-    """Return the chart of one quantity, or why there is none."""
-    rng = np.random.default_rng(seed)
-    try:
-        return watch(
-            comparable, name, bench=log.bench, baseline=baseline, told_in=log.shots, rng=rng
-        )
-    except TooFewShotsError as problem:  # the baseline is longer than the series
-        return Watch(response=name, n_shots=0, missing=f"{problem}.", sentences=(f"{problem}.",))
-
-
-def _moves(
-    comparable: ComparableSet, watches: Sequence[Watch], log: ShotLog, rng: np.random.Generator
-) -> Iterator[LastingMove]:
-    """Yield the likeliest lasting move of each series.
-
-    It is looked for with settings taken out by all shots, whatever limits rest on: carried
-    on from a few, what they do would itself look like a move.
-    """
-    for each in watches:
-        whole = each
-        if each.baseline < each.n_shots or not each.baseline:
-            whole = _watched(comparable, each.response, log, None, SEED)
-        found = lasting_move(whole, rng=rng)
-        if found is not None:
-            yield found
 
 
 def _people(

@@ -11,6 +11,7 @@ from yieldwright.errors import OutOfRangeError, TooFewShotsError
 from yieldwright.formatting import clip, number, p_value, visible
 from yieldwright.models.intervals.power import ALPHA
 from yieldwright.models.trend.level_shift import LevelShift, find_level_shift
+from yieldwright.repeatability.charts.watch_cautions import AGE_STAYS
 from yieldwright.repeatability.charts.watch_texts import unit_of
 from yieldwright.results import Result
 from yieldwright.taste.words.wording import column_label
@@ -141,7 +142,7 @@ def lasting_move(found: Watch, *, rng: np.random.Generator) -> LastingMove | Non
         first_after=after,
         day=dated,
         n_shots=len(table),
-        sentences=(_sentence(found.response, shift, before, after, dated),),
+        sentences=(_sentence(found, shift, before, after, dated),),
     )
 
 
@@ -157,9 +158,9 @@ def _levels(table: pd.DataFrame) -> pd.DataFrame:
 
 
 def _sentence(
-    response: str, shift: LevelShift, last_before: str, first_after: str, day: str
+    found: Watch, shift: LevelShift, last_before: str, first_after: str, day: str
 ) -> str:
-    label, unit = column_label(response), unit_of(response)
+    label, unit = column_label(found.response), unit_of(found.response)
     size = abs(shift.change)
     tail = f" {unit}" if unit else ""
     means = [number(mean, size / 3) for mean in (shift.mean_before, shift.mean_after)]
@@ -172,9 +173,15 @@ def _sentence(
         return (
             f"The level of {label} moved for good, most likely {where}: from {means[0]} to "
             f"{means[1]}{tail} on average ({equal} among all places looked at). Look for what "
-            "changed there."
+            f"changed there{_aged(found)}."
         )
     return (
         f"No lasting move of {label} shows: the likeliest, {where}, is no clearer than a "
         f"steady bench shows by chance ({equal})."
     )
+
+
+def _aged(found: Watch) -> str:
+    """Return that the coffee may be what moved, where its age is not taken out."""
+    told = AGE_STAYS in {each.code for each in found.cautions}
+    return ", or the coffee aged" if told else ""

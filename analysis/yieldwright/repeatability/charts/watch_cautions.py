@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from yieldwright.cautions import Caution
+from yieldwright.cautions import Caution, gravest_first
 from yieldwright.formatting import count, listing, percent
 from yieldwright.models.charts.false_alarms import CUSUM, EWMA
 from yieldwright.models.charts.run_rules import RULES
@@ -20,7 +21,10 @@ if TYPE_CHECKING:
     from yieldwright.repeatability.charts.watched_series import WatchedSeries
     from yieldwright.repeatability.charts.watching import Watch
 
-__all__ = ["cautions_of", "hanging_caution"]
+__all__ = ["AGE_STAYS", "cautions_of", "hanging_caution", "with_a_move"]
+
+#: Code of the caution that coffee aged while shots were pulled.
+AGE_STAYS = "age-not-taken-out"
 
 #: Values written in fewer different figures are steps, and not the smooth ones chances are for.
 FEW_FIGURES = 6
@@ -87,6 +91,30 @@ def cautions_of(found: Watch, series: WatchedSeries) -> tuple[Caution, ...]:
     return (*_of_series(series), *_of_chart(found, series))
 
 
+def with_a_move(cautions: Sequence[Caution]) -> tuple[Caution, ...]:
+    """Return the cautions of a chart beside which a lasting move is told.
+
+    Parameters
+    ----------
+    cautions : sequence of Caution
+        Of the chart.
+
+    Returns
+    -------
+    tuple of Caution
+        That age is not taken out must then be read, for it may be what moved.
+
+    Examples
+    --------
+    >>> note = Caution("age-not-taken-out", "note", "Coffee aged.")
+    >>> [each.severity for each in with_a_move([note])]
+    ['care']
+    """
+    return gravest_first(
+        replace(each, severity="care") if each.code == AGE_STAYS else each for each in cautions
+    )
+
+
 def _of_series(series: WatchedSeries) -> Iterator[Caution]:
     if not series.ordered:
         yield Caution(
@@ -132,10 +160,11 @@ def _of_chart(found: Watch, series: WatchedSeries) -> Iterator[Caution]:
     days = found.table["pulled_on"].nunique()
     if AGE not in (*series.allowed_for, *series.not_allowed_for) and days > 1:
         yield Caution(
-            "age-not-taken-out",
-            "note",
-            f"These shots were pulled on {days} days, and what age did to the coffee meanwhile "
-            "is not taken out: it may look like a bench that drifts.",
+            AGE_STAYS,
+            "care" if found.alarms else "note",
+            f"The shots charted in {column_label(found.response)} were pulled on {days} days, and "
+            "what age did to the coffee meanwhile is not taken out: it may look like a bench that "
+            "moved.",
             "Log the roast date.",
             (AGE,),
         )
@@ -143,8 +172,9 @@ def _of_chart(found: Watch, series: WatchedSeries) -> Iterator[Caution]:
         yield Caution(
             "coarse-values",
             "care",
-            f"The values come in {len(np.unique(series.observed))} different figures: the chance "
-            "of an alarm that is told holds for values that vary smoothly.",
+            f"The values of {column_label(found.response)} come in "
+            f"{len(np.unique(series.observed))} different figures: the chance of an alarm that "
+            "is told holds for values that vary smoothly.",
             "Read to a finer figure.",
             (found.response,),
         )

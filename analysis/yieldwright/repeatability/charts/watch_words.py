@@ -15,6 +15,8 @@ from yieldwright.repeatability.charts.watch_texts import amount_of, difference_u
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from yieldwright.repeatability.charts.alarms import Alarm
     from yieldwright.repeatability.charts.watched_series import WatchedSeries
     from yieldwright.repeatability.charts.watching import Watch
@@ -44,7 +46,8 @@ def too_few(series: WatchedSeries, of: str, least: int) -> str:
         have = f"{count(n, 'shot')} {'has' if n == 1 else 'have'}" if n else "No shot has"
         return (
             f"{have} {article} {what} to chart, and {least} are needed: pull and log "
-            f"{least - n} more. Limits drawn from fewer would tell chance, not the bench."
+            f"{least - n} more{_without(series)}. Limits drawn from fewer would tell chance, not "
+            "the bench."
         )
     if len(np.unique(series.observed)) == 1:
         return (
@@ -73,7 +76,7 @@ def sentences_of(found: Watch, series: WatchedSeries) -> tuple[str, ...]:
         alike.setdefault((alarm.by, alarm.side), []).append(alarm)
     alarms = [alarm_sentence(each[0], each[1:], found, series) for each in alike.values()]
     return (
-        _level(found),
+        _level(found, series),
         *series.remarks,
         *_taken_out(found),
         *alarms,
@@ -83,7 +86,27 @@ def sentences_of(found: Watch, series: WatchedSeries) -> tuple[str, ...]:
     )
 
 
-def _level(found: Watch) -> str:
+def _without(series: WatchedSeries) -> str:
+    """Return which shots a chart leaves out though they have a value, in brackets."""
+    told = listing([str(each) for each in series.other_start])
+    return f" ({told} left out)" if told else ""
+
+
+def _from_shot_to_shot(shots: pd.DataFrame) -> str:
+    """Return what neighbours differ by holds that like shots do not."""
+    several = {
+        "days": ("session", "pulled_on"),
+        "hands": ("barista",),
+    }
+    held = [
+        noun
+        for noun, columns in several.items()
+        if any(name in shots and len(shots[name].dropna().unique()) > 1 for name in columns)
+    ]
+    return f"spread from one shot to the next{f', {listing(held)} included,' if held else ''}"
+
+
+def _level(found: Watch, series: WatchedSeries) -> str:
     """Return centre, spread, and how far neighbours lie apart."""
     half, u = found.center_half, (found.sigma_high - found.sigma_low) / 2
     spread = f"{number(found.sigma, u)} {difference_unit(found)}".rstrip()
@@ -95,10 +118,10 @@ def _level(found: Watch) -> str:
         from_first = f", judged by the first {found.baseline}"
     return (
         f"{sentence_case(column_label(found.response))} of {count(found.n_shots, 'shot')} in the "
-        f"order pulled{from_first}: centre {number(found.center, half)} ± "
-        f"{amount_of(found, half, half)}, spread from shot to shot {spread} (95 % interval "
-        f"{number(found.sigma_low, u)} to {number(found.sigma_high, u)}). Two shots in a row of a "
-        f"steady bench seldom lie {apart} apart: {shown}."
+        f"order pulled{from_first}{_without(series)}: centre {number(found.center, half)} ± "
+        f"{amount_of(found, half, half)}, {_from_shot_to_shot(series.shots)} {spread} (95 % "
+        f"interval {number(found.sigma_low, u)} to {number(found.sigma_high, u)}). Two shots in a "
+        f"row of a steady bench lie {apart} apart about once in 100 pairs: {shown}."
     )
 
 

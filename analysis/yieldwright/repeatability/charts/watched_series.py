@@ -15,6 +15,7 @@ from yieldwright.models.terms.design import build_design
 from yieldwright.models.wording import quoted
 from yieldwright.repeatability.charts.watch_events import services
 from yieldwright.results import Dropped
+from yieldwright.taste.columns.one_start import shots_of_one_start
 from yieldwright.taste.columns.predictors import Question, prepare
 from yieldwright.taste.columns.roles import role_of
 from yieldwright.taste.words.wording import column_label, level_words
@@ -82,6 +83,8 @@ class WatchedSeries:
         Columns that differ and could not be.
     dropped : tuple of Dropped
         Shots left out, with reasons.
+    other_start : tuple of Dropped
+        Those of them that have a value counted from another start of the clock.
     remarks : tuple of str
         What a reader must know of order and choice of shots.
     ordered : bool
@@ -96,6 +99,7 @@ class WatchedSeries:
     allowed_for: tuple[str, ...]
     not_allowed_for: tuple[str, ...]
     dropped: tuple[Dropped, ...]
+    other_start: tuple[Dropped, ...]
     remarks: tuple[str, ...]
     ordered: bool
     served: Mapping[int, Service] = field(default_factory=dict)
@@ -145,7 +149,8 @@ def watched_series(
     columns first, for as long as each leaves five values.
     """
     _require_numbers(comparable.shots, of)
-    shots, remark = _in_order(comparable.shots)
+    timed, other_start = shots_of_one_start(comparable.shots, of)
+    shots, remark = _in_order(timed)
     alike, kind = _of_one_kind(shots, of)
     lost = (Dropped(int((~alike).sum()), "pulled at another setting"),) if kind else ()
     # The row stands in for the name of a shot, so that rows are found again.
@@ -163,7 +168,8 @@ def watched_series(
         matrix=_matrix(prepared.frame, chosen),
         allowed_for=tuple(each.column for each in chosen),
         not_allowed_for=others,
-        dropped=(*prepared.dropped, *lost),
+        dropped=(*prepared.dropped, *other_start, *lost),
+        other_start=other_start,
         remarks=tuple(filter(None, (remark, kind))),
         ordered=not remark,
         served=services(charted, None if told_in is None else _in_order(told_in)[0]),
