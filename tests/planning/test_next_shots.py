@@ -11,7 +11,7 @@ import pytest
 from tests.taste.logs import BENCH, comparable, finer_each_day, log
 from yieldwright.bench import Bench, Grinder, Recipe
 from yieldwright.planning import Suggestion, next_shots
-from yieldwright.repeatability import replicate_spread
+from yieldwright.repeatability import quantity_spread
 from yieldwright.taste import fit_effects
 
 SCORE = "score:overall"
@@ -28,7 +28,8 @@ def suggested(
     shots: pd.DataFrame, *responses: str, bench: Bench = BENCH, most: int = 6
 ) -> dict[str, str]:
     fits = [fit_effects(comparable(shots), each, bench=bench) for each in responses]
-    spread = replicate_spread(shots, "ey_pct") if "ey_pct" in shots else None
+    yields = "ey_pct" in shots
+    spread = quantity_spread(comparable(shots), "ey_pct", bench=bench) if yields else None
     found = next_shots(comparable(shots), bench=bench, fits=fits, spread=spread, most=most)
     return {each.kind: each.sentence for each in found}
 
@@ -107,10 +108,11 @@ def test_a_best_setting_pulled_often_needs_no_repeat() -> None:
     assert "confirm" not in suggested(shots, SCORE)
 
 
-def test_an_unknown_spread_asks_for_four_alike() -> None:
-    said = suggested(log().assign(taper_bar=lambda f: np.arange(len(f)) * 2.0), "ey_pct")
+def test_an_unknown_spread_asks_for_six_alike() -> None:
+    few = log().iloc[:6]
+    said = suggested(few.assign(taper_bar=np.arange(6) * 2.0), "ey_pct")
     assert said["replicate"].startswith("Pull setting ")
-    assert "four times in one session" in said["replicate"]
+    assert "six times in one session" in said["replicate"]
 
 
 def test_a_known_spread_asks_for_nothing() -> None:

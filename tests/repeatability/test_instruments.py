@@ -9,7 +9,13 @@ import pandas as pd
 import pytest
 
 from yieldwright.bench import Bench, Refractometer, Scale
-from yieldwright.repeatability import InstrumentCheck, instrument_against_shots, replicate_spread
+from yieldwright.repeatability import (
+    InstrumentCheck,
+    QuantitySpread,
+    instrument_against_shots,
+    quantity_spread,
+)
+from yieldwright.taste.columns.comparable import ComparableSet
 
 #: Scales and a refractometer that give the uncertainties of the worked example.
 BENCH = Bench(
@@ -26,6 +32,10 @@ def shots(spread: float = 0.5, n: int = 30, **columns: object) -> pd.DataFrame:
     return frame.assign(**columns)
 
 
+def spread_of(frame: pd.DataFrame) -> QuantitySpread:
+    return quantity_spread(ComparableSet("", "", frame), "ey_pct", bench=BENCH)
+
+
 def check(frame: pd.DataFrame, bench: Bench = BENCH) -> InstrumentCheck:
     return instrument_against_shots(frame, bench=bench)
 
@@ -40,7 +50,7 @@ def test_the_worked_uncertainty_is_found_and_the_accuracy_left_out() -> None:
 
 def test_the_share_is_that_of_the_variance() -> None:
     found = check(shots())
-    spread = replicate_spread(shots(), "ey_pct")
+    spread = spread_of(shots())
     assert found.share == pytest.approx((found.u_ey_pct / spread.sd) ** 2)
     assert found.share_low < found.share < found.share_high
 
@@ -57,9 +67,14 @@ def test_as_large_as_the_spread_is_not() -> None:
     assert "they hide much of what differs" in found.sentences[0]
 
 
-def test_few_repeats_leave_it_open() -> None:
-    found = check(shots(spread=0.4, n=4))
+@pytest.mark.parametrize("n", [4, 5])
+def test_fewer_than_five_repeats_give_limits_alone_and_leave_it_open(n: int) -> None:
+    found = check(shots(spread=0.4, n=n))
     assert found.good_enough is None
+    assert math.isnan(found.share)
+    assert not found.assumed
+    assert 0 < found.share_low < found.share_high <= 1
+    assert "cause somewhere in " in found.sentences[0]
     assert "stays open" in found.sentences[0]
 
 
@@ -67,18 +82,29 @@ def test_a_share_is_never_more_than_the_whole() -> None:
     assert check(shots(spread=1e-3)).share == 1.0
 
 
-def test_an_assumed_spread_is_called_so() -> None:
-    found = check(shots(n=2))
+@pytest.mark.parametrize("n", [1, 3])
+def test_hardly_any_repeats_borrow_a_labelled_assumption(n: int) -> None:
+    # Policy: 0.3–0.8 points, an assumption with no source, until there are 3 repeats.
+    found = check(shots(n=n))
+    assert found.assumed
     assert math.isnan(found.share)
-    assert "assumed spread" in found.sentences[0]
-    assert math.isnan(found.smallest_difference)
+    assert found.share_low == pytest.approx((found.u_ey_pct / 0.8) ** 2)
+    assert found.share_high == pytest.approx((found.u_ey_pct / 0.3) ** 2)
+    assert (
+        "were their SD 0.3 to 0.8 points, which is assumed, with no source" in (found.sentences[0])
+    )
 
 
-def test_two_single_shots_are_compared_with_t_and_not_with_the_normal() -> None:
-    # t tables: 2.045 on 29 degrees of freedom.
-    found = check(shots())
-    sd = replicate_spread(shots(), "ey_pct").sd
-    assert found.smallest_difference == pytest.approx(2.045 * math.sqrt(2) * sd, rel=1e-3)
+def test_the_share_is_the_one_told_beside_the_spread() -> None:
+    # Ten shots of one setting and ten lone ones: the spread, and so the share, is of the ten.
+    frame = shots(n=20).assign(grind_setting=[11.0] * 10 + list(range(20, 30)))
+    spread = spread_of(frame)
+    found = check(frame)
+    assert len(spread.alike.rows) == 10
+    assert spread.instrument is not None
+    assert (found.u_ey_pct, found.share) == (spread.instrument.u, spread.instrument.share)
+    assert (found.share_low, found.share_high) == (spread.instrument.low, spread.instrument.high)
+    assert found.good_enough is spread.instrument_good_enough
 
 
 def test_four_readings_halve_what_the_refractometer_adds() -> None:
@@ -109,5 +135,5 @@ def test_a_log_without_strength_says_so() -> None:
 
 
 def test_a_known_spread_can_be_handed_in() -> None:
-    wide = replicate_spread(shots(spread=5.0), "ey_pct")
+    wide = spread_of(shots(spread=5.0))
     assert instrument_against_shots(shots(), bench=BENCH, spread=wide).share < check(shots()).share

@@ -11,6 +11,8 @@ import pandas as pd
 import pytest
 import statsmodels.api as sm
 import statsmodels.formula.api as smf
+from hypothesis import given
+from hypothesis import strategies as st
 from statsmodels.stats.anova import anova_lm
 
 from yieldwright.bench import Bench, Scale
@@ -47,10 +49,14 @@ def test_ten_like_shots_give_the_known_interval() -> None:
 
 
 def test_the_repeatability_limit_is_that_of_the_standard() -> None:
-    # ISO 5725-6:1994, 4.1.4: r = 2.8 s, from 1.96 times the root of 2.
-    (found,) = of(times(TEN)).quantities
-    assert round(LIMIT_FACTOR, 1) == 2.8
-    assert found.limit == pytest.approx(1.959964 * math.sqrt(2) * found.sd, rel=1e-6)
+    # ISO 5725-6:1994, 4.1.4: r = 2.8 s, which is 1.96 times the root of 2, rounded.
+    found = of(times(TEN))
+    (only,) = found.quantities
+    assert round(1.96 * math.sqrt(2), 1) == LIMIT_FACTOR
+    assert only.limit == pytest.approx(2.8 * only.sd)
+    assert f"less than {2.8 * only.sd:.1f} s 19 times in 20 (repeatability limit, 2.8 × SD" in (
+        " ".join(found.sentences)
+    )
 
 
 def test_few_repeats_widen_the_limit_by_student_s_t() -> None:
@@ -160,7 +166,6 @@ def test_sessions_that_repeat_several_settings_unevenly_equal_another_engine() -
         [1 / size, 1 - 1 / size],
     )
     assert found is not None
-    assert found.n_settings == 3
     assert found.total_low**2 == pytest.approx(low, rel=1e-8)
     assert found.total_high**2 == pytest.approx(high, rel=1e-8)
 
@@ -244,6 +249,85 @@ def test_hands_that_change_with_the_session_go_out_with_it() -> None:
     shots = rich()
     by_day = shots.assign(barista=np.where(shots["session"].isin(["a", "b"]), "p", "q"))
     assert "several-hands" not in [each.code for each in of(by_day, "time_s").cautions]
+
+
+def test_the_pooled_spread_equals_the_reference(reference: Path) -> None:
+    # Davies and Goldsmith's dyestuff, 6 batches of 5: residual variance 2451.25 in closed form.
+    folder = reference / "stats" / "mixed_dyestuff"
+    values = json.loads((folder / "expected.json").read_text())["expected"]["exact_optimum"]
+    data = pd.read_csv(folder / "data.csv").rename(columns={"Batch": "bag", "Yield": "ey_pct"})
+    found = like_shots(data.astype({"ey_pct": float}), "ey_pct", bench=BENCH)
+    assert found.sd**2 == pytest.approx(values["closed_form_REML"]["residual"], rel=1e-12)
+    assert (found.df, found.n_sets) == (24, 6)
+
+
+SIX = [30.0, 32, 33, 40, 42, 43, 50, 52, 53]
+
+
+@pytest.mark.parametrize("column", ["bag", "grinder", "session", "temp_band", "distribution"])
+def test_shots_that_differ_in_a_name_are_not_alike(column: str) -> None:
+    found = like_shots(times(SIX, **{column: list("aaabbbccc")}), "time_s", bench=BENCH)
+    assert (found.df, found.n_sets) == (6, 3)
+    assert found.sd == pytest.approx(np.std(SIX[:3], ddof=1))
+
+
+def test_tapers_within_the_same_bar_are_alike() -> None:
+    tapers = [1.9, 2.1, 2.2, 3.0, 3.4, 2.8, 4.2, 4.4, 4.0]
+    assert like_shots(times(SIX, taper_bar=tapers), "time_s", bench=BENCH).n_sets == 3
+
+
+def test_a_shot_with_a_gap_is_like_no_other_and_an_empty_column_sets_none_apart() -> None:
+    gaps = times(TEN, bag=["a"] * 8 + [None] * 2, paper=[None] * 10)
+    found = like_shots(gaps, "time_s", bench=BENCH)
+    assert (len(found.rows), found.n_sets) == (8, 1)
+
+
+@given(st.lists(st.floats(10, 30), min_size=7, max_size=20), st.floats(-5, 5), st.floats(0.1, 10))
+def test_a_shift_changes_nothing_and_a_scale_scales(
+    values: list[float], shift: float, scale: float
+) -> None:
+    plain = like_shots(times(values), "time_s", bench=BENCH).sd
+    moved = like_shots(times([scale * each + shift for each in values]), "time_s", bench=BENCH).sd
+    assert moved == pytest.approx(scale * plain, rel=1e-6, abs=1e-8)
+
+
+def two_starts() -> pd.DataFrame:
+    """Return ten shots timed from the lever, and six from the first drip, 9 s shorter."""
+    starts = ["lever"] * 10 + ["first_drip"] * 6
+    return times([*TEN, *(each - 9 for each in TEN[:6])], time_from=starts, beverage_g=36.0)
+
+
+def test_times_counted_from_another_start_are_not_pooled_and_that_is_said() -> None:
+    found = of(two_starts(), "time_s")
+    (only,) = found.quantities
+    assert only.mean == pytest.approx(np.mean(TEN))
+    assert (only.alike.df, only.sd) == (9, pytest.approx(np.std(TEN, ddof=1)))
+    assert [str(each) for each in only.dropped] == ["6 shots timed from another start than lever"]
+    (caution,) = [each for each in found.cautions if each.code == "mixed-timing"]
+    assert caution.severity == "care"
+    assert "6 shots timed from another start than lever are left out of shot time" in (
+        caution.sentence
+    )
+
+
+def test_where_the_clock_started_sets_no_yield_apart() -> None:
+    shots = two_starts().assign(ey_pct=np.linspace(19, 21, 16))
+    (only,) = of(shots, "ey_pct").quantities
+    assert (only.alike.df, only.alike.n_sets, only.dropped) == (15, 1, ())
+
+
+def test_shares_beyond_99_percent_are_told_once_and_in_words() -> None:
+    near = times([36.0, 36.1, 36.2, 36.0, 36.1, 36.2, 36.1, 36.0], grind_setting=11.0)
+    said = next(each for each in of(near).sentences if "on target" in each)
+    assert "more than 99 % of them would land within ± 5 s" in said
+    assert ">" not in said
+
+
+def test_a_limit_for_so_many_repeats_that_t_is_below_it_is_told_alone() -> None:
+    # t tables: 1.972 on 200 degrees of freedom, times the root of 2 is 2.79, below 2.8.
+    many = np.random.default_rng(2).normal(36, 2, 201)
+    said = next(each for each in of(times(many.tolist())).sentences if "repeatability" in each)
+    assert "allowing for" not in said
 
 
 def test_a_small_miss_of_the_dose_is_no_other_setting_but_another_dose_is() -> None:

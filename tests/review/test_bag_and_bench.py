@@ -6,8 +6,12 @@ from pathlib import Path
 
 import pytest
 
+from yieldwright.formatting import percent
+from yieldwright.repeatability import steadiness
+from yieldwright.repeatability.spread.steadiness_words import limit_sentence, quantity_sentences
 from yieldwright.review import WeekendReview, render_page, review_weekend
 from yieldwright.shotlog import read_log
+from yieldwright.taste.asking import named_set
 
 
 @pytest.fixture(scope="module")
@@ -49,10 +53,70 @@ def test_a_log_without_ages_has_no_section_on_the_bag(tmp_path: Path) -> None:
 def test_spread_instruments_and_charts_stand_under_steadiness(one_bag: WeekendReview) -> None:
     sheet = one_bag.sheet
     told = " ".join((*sheet.spread, *sheet.steady_on_screen))
-    assert "Shots pulled alike differ in extraction yield" in told
+    assert "shots differ in extraction yield by" in told
     assert "The instruments" in told
     assert "show no alarm" in told or "in the order pulled" in told
     assert "<h2>How steady the bench is</h2>" in render_page(one_bag)
+
+
+def test_page_and_command_tell_one_spread_one_limit_and_one_share(
+    one_bag: WeekendReview,
+) -> None:
+    log = one_bag.log
+    found = steadiness(named_set(log, bag="bag-21"), bench=log.bench, of=["ey_pct", "time_s"])
+    told = " ".join(one_bag.sheet.spread)
+    for each in found.quantities:
+        _, differ, said = quantity_sentences(each)[0].partition("differ in ")
+        assert differ + said in told
+    of_yield = found.quantities[0]
+    assert of_yield.instrument is not None
+    assert limit_sentence(of_yield) in told
+    assert f"cause {percent(of_yield.instrument.share)} (95 % interval" in told
+
+
+def test_fewer_than_five_repeats_give_the_page_an_interval_alone(tmp_path: Path) -> None:
+    # SD 4.743 of 30, 33 … 42; χ² tables, 4 degrees of freedom: 11.143 and 0.484.
+    rows = [f"{n},e1,11,{30 + 3 * n}" for n in range(5)]
+    lines = ["shot,session,grind_setting,time_s", *rows]
+    (tmp_path / "shots.csv").write_text("\n".join(lines), encoding="utf-8")
+    said = review_weekend(read_log(tmp_path / "shots.csv")).sheet.spread
+    assert "4 repeats cannot tell: its SD lies somewhere in 2.8 to 14 s" in " ".join(said)
+    assert not any("standard deviation" in each for each in said)
+
+
+def test_times_of_another_start_stand_neither_in_means_nor_in_spreads(tmp_path: Path) -> None:
+    starts = ["lever"] * 8 + ["first_drip"] * 6
+    rows = [
+        f"{n},e1,11,{36 + n % 3 - 9 * (start != 'lever')},{start},pulled"
+        for n, start in enumerate(starts)
+    ]
+    lines = ["shot,session,grind_setting,time_s,time_from,fate", *rows]
+    (tmp_path / "shots.csv").write_text("\n".join(lines), encoding="utf-8")
+    sheet = review_weekend(read_log(tmp_path / "shots.csv")).sheet
+    assert "6 shots timed from another start than lever are left out of shot time." in sheet.spread
+    assert sheet.settings is not None
+    (times,) = [each for each in sheet.settings.columns if each.head == "Time [s]"]
+    # By hand: 36, 37, 38, 36, 37, 38, 36, 37.
+    assert times.cells[0].startswith("36.9")
+
+
+def test_a_chart_that_alarms_says_that_the_coffee_aged_meanwhile(tmp_path: Path) -> None:
+    times = [36 - 5 * (n >= 14) + n % 3 for n in range(28)]
+    rows = [f"{n},2026-05-{1 + n // 4:02d},{n % 4 + 1},{times[n]}" for n in range(28)]
+    lines = ["shot,pulled_on,position,time_s", *rows]
+    (tmp_path / "shots.csv").write_text("\n".join(lines), encoding="utf-8")
+    said = review_weekend(read_log(tmp_path / "shots.csv")).sheet.spread[-1]
+    assert said.startswith("Shot time in the order pulled: ")
+    assert said.endswith("What age did to the coffee is in that.")
+
+
+def test_people_on_the_page_are_named_with_their_shots_before_they_are_compared(
+    one_bag: WeekendReview,
+) -> None:
+    said = one_bag.sheet.steady_on_screen
+    who = next(n for n, each in enumerate(said) if "p1 (21 shots) and p2 (19 shots)" in each)
+    levels = next(n for n, each in enumerate(said) if "No difference in level shows" in each)
+    assert who < levels
 
 
 def test_people_are_compared_on_screen_and_not_ranked(one_bag: WeekendReview) -> None:

@@ -13,7 +13,7 @@ from yieldwright.taste.words.wording import column_label, level_words
 
 if TYPE_CHECKING:
     from yieldwright.bench import Bench
-    from yieldwright.repeatability import Spread
+    from yieldwright.repeatability import QuantitySpread
     from yieldwright.taste import ComparableSet, EffectsFit
 
 __all__ = ["Suggestion", "next_shots"]
@@ -49,7 +49,7 @@ def next_shots(
     *,
     bench: Bench,
     fits: Sequence[EffectsFit],
-    spread: Spread | None = None,
+    spread: QuantitySpread | None = None,
     most: int = MOST,
 ) -> tuple[Suggestion, ...]:
     """Return the shots most worth pulling next, the most needed first.
@@ -62,7 +62,7 @@ def next_shots(
         Recipe, window and scales.
     fits : sequence of EffectsFit
         Of these shots: scores in the order of their weight, yield, time.
-    spread : Spread or None
+    spread : QuantitySpread or None
         How much like shots differ, where it was looked at.
     most : int
         Suggestions at most. [count]
@@ -110,16 +110,16 @@ def _separate(fits: Sequence[EffectsFit]) -> Iterator[str]:
     yield f"{worst.remedy} So far the log {hardly} tell {names} apart."
 
 
-def _replicate(comparable: ComparableSet, spread: Spread | None) -> Iterator[str]:
-    if spread is None or spread.sd > 0:
+def _replicate(comparable: ComparableSet, spread: QuantitySpread | None) -> Iterator[str]:
+    if spread is None or spread.firm:
         return
     where = "one setting"
     if "grind_setting" in comparable.shots and comparable.shots["grind_setting"].notna().any():
         newest = comparable.shots["grind_setting"].dropna().iloc[-1]
         where = level_words("grind_setting", float(newest))
     yield (
-        f"Pull {where} four times in one session, all else alike: until then it is not known how "
-        "much like shots differ, and no difference can be weighed against that."
+        f"Pull {where} six times in one session, all else alike: until then it is hardly known "
+        "how much like shots differ, and no difference can be weighed against that."
     )
 
 

@@ -10,19 +10,18 @@ from yieldwright.repeatability.panel.tasters import TasterAgreement, taster_agre
 from yieldwright.repeatability.persons.people import People, compare_people, smallest_ratio
 from yieldwright.repeatability.persons.progress import Progress, progress
 from yieldwright.repeatability.spread.instruments import InstrumentCheck, instrument_against_shots
-from yieldwright.repeatability.spread.replicates import SAME, Spread, replicate_spread
+from yieldwright.repeatability.spread.quantity_spread import QuantitySpread, quantity_spread
 from yieldwright.repeatability.spread.steadiness import Steadiness, steadiness
 from yieldwright.repeatability.steady import Steady, steady
 
 __all__ = [
-    "SAME",
     "FailingSessions",
     "FailureRates",
     "InstrumentCheck",
     "LastingMove",
     "People",
     "Progress",
-    "Spread",
+    "QuantitySpread",
     "Steadiness",
     "Steady",
     "TasterAgreement",
@@ -33,7 +32,7 @@ __all__ = [
     "instrument_against_shots",
     "lasting_move",
     "progress",
-    "replicate_spread",
+    "quantity_spread",
     "smallest_ratio",
     "steadiness",
     "steady",

@@ -18,12 +18,12 @@ from yieldwright.repeatability import (
     FailureRates,
     InstrumentCheck,
     People,
-    Spread,
+    QuantitySpread,
     Watch,
     compare_people,
     failure_rate,
     instrument_against_shots,
-    replicate_spread,
+    quantity_spread,
     watch,
 )
 from yieldwright.review.conclusion import Conclusion, conclude
@@ -97,11 +97,12 @@ class SetFindings:
         return failure_rate(every, tried_settings(every))
 
     @cached_property
-    def spreads(self) -> tuple[Spread, ...]:
+    def spreads(self) -> tuple[QuantitySpread, ...]:
         """How much like shots differ in yield and in time, where these were measured."""
-        usable = self.comparable.shots
-        measured = [name for name in ("ey_pct", "time_s") if name in usable]
-        return tuple(replicate_spread(usable, name) for name in measured)
+        usable, bench = self.comparable.shots, self.log.bench
+        names = ("ey_pct", "time_s")
+        measured = [name for name in names if name in usable and usable[name].notna().any()]
+        return tuple(quantity_spread(self.comparable, name, bench=bench) for name in measured)
 
     @cached_property
     def instruments(self) -> InstrumentCheck:

@@ -10,6 +10,7 @@ import numpy as np
 from yieldwright.formatting import clip, count, number, percent, with_uncertainty
 from yieldwright.models.intervals.intervals import t_quantile
 from yieldwright.review.tables import SheetColumn, SheetTable
+from yieldwright.taste.columns.one_start import shots_of_one_start
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Mapping, Sequence
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from yieldwright.repeatability import FailureRates, Spread
+    from yieldwright.repeatability import FailureRates, QuantitySpread
 
 __all__ = ["settings_table", "tried_settings"]
 
@@ -51,7 +52,7 @@ def tried_settings(shots: pd.DataFrame) -> tuple[str, ...]:
 
 
 def settings_table(
-    failures: FailureRates, usable: pd.DataFrame, spreads: Sequence[Spread]
+    failures: FailureRates, usable: pd.DataFrame, spreads: Sequence[QuantitySpread]
 ) -> SheetTable | None:
     """Return the settings tried as texts, None where the log names none.
 
@@ -61,7 +62,7 @@ def settings_table(
         One row per setting.
     usable : DataFrame
         One row per comparable shot, for the means.
-    spreads : sequence of Spread
+    spreads : sequence of QuantitySpread
         How much like shots differ, for the intervals of the means: of yield, of time.
 
     Returns
@@ -104,10 +105,14 @@ def _failed(row: Mapping[Hashable, Any], failures: FailureRates) -> str:
 
 
 def _means(
-    rows: Sequence[Mapping[Hashable, Any]], by: Sequence[str], usable: pd.DataFrame, spread: Spread
+    rows: Sequence[Mapping[Hashable, Any]],
+    by: Sequence[str],
+    usable: pd.DataFrame,
+    spread: QuantitySpread,
 ) -> SheetColumn:
     """Return the mean of each setting, its half-width from the spread of like shots."""
-    found = usable.groupby(list(by))[spread.column].agg(["mean", "count"])
+    compared, _ = shots_of_one_start(usable, spread.column)
+    found = compared.groupby(list(by))[spread.column].agg(["mean", "count"])
     head = {"ey_pct": "Yield [%]", "time_s": "Time [s]"}.get(spread.column, spread.column)
     cells = []
     for row in rows:
@@ -119,21 +124,21 @@ def _means(
     return SheetColumn(head, tuple(cells), numeric=True)
 
 
-def _mean(mean: float, n: float, spread: Spread) -> str:
+def _mean(mean: float, n: float, spread: QuantitySpread) -> str:
     if math.isnan(mean):
         return "–"
-    if math.isnan(spread.sd):
+    if not spread.firm:
         return number(mean)
-    return with_uncertainty(mean, t_quantile(spread.df) * spread.sd / float(np.sqrt(n)))
+    return with_uncertainty(mean, t_quantile(spread.alike.df) * spread.sd / float(np.sqrt(n)))
 
 
-def _caption(failures: FailureRates, spreads: Sequence[Spread]) -> str:
+def _caption(failures: FailureRates, spreads: Sequence[QuantitySpread]) -> str:
     head = "Every shot of this bag and grinder but warm-ups."
     if not failures.logged:
         head += " The log does not say how shots ended."
     else:
         head += " Failed: not pulled to the end, with the 95 % Wilson interval."
-    known = [spread for spread in spreads if not math.isnan(spread.sd)]
+    known = [spread for spread in spreads if spread.firm]
     if known:
         return f"{head} Means ± the 95 % half-width by the spread of like shots, not adjusted."
     return f"{head} Means are not adjusted; like shots are too few for an interval."

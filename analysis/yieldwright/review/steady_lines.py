@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from yieldwright.formatting import clip, listing, sentence_case
+from yieldwright.formatting import clip, count, listing, sentence_case
+from yieldwright.repeatability.charts.watch_cautions import AGE_STAYS
 from yieldwright.repeatability.charts.watch_texts import alarms_in_short
+from yieldwright.repeatability.spread.steadiness_words import limit_sentence, spread_sentences
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
@@ -17,8 +19,9 @@ __all__ = ["lines_on_screen", "steady_lines"]
 
 _WIDTH = 300
 
-#: Sentences about people on the page: levels, spreads, and whether they can be ranked.
-_ABOUT_PEOPLE = slice(1, 4)
+#: Sentences about people on the page, the first ones: who was compared in how many shots comes
+#: before what differs.
+_ABOUT_PEOPLE = 6
 
 
 def steady_lines(main: SetFindings) -> tuple[str, ...]:
@@ -33,8 +36,11 @@ def steady_lines(main: SetFindings) -> tuple[str, ...]:
     -------
     tuple of str
     """
-    of_shots = (sentence for each in main.spreads for sentence in each.sentences)
-    return (*of_shots, *main.instruments.sentences, *_alarms(main))
+    of_yield = [each for each in main.spreads if each.column == "ey_pct"]
+    limits = filter(None, map(limit_sentence, of_yield))
+    return (
+        *spread_sentences(main.spreads), *main.instruments.sentences, *limits, *_alarms(main)
+    )  # fmt: skip
 
 
 def lines_on_screen(main: SetFindings) -> tuple[str, ...]:
@@ -50,14 +56,15 @@ def lines_on_screen(main: SetFindings) -> tuple[str, ...]:
     tuple of str
         Of people nothing where one alone pulled, or nobody was named.
     """
-    people = () if main.people is None else main.people.sentences[_ABOUT_PEOPLE]
-    return (*_quiet(main), *(clip(each, _WIDTH) for each in people))
+    return (*_quiet(main), *_people(main))
 
 
 def _alarms(main: SetFindings) -> Iterator[str]:
     for each in (each for each in main.watched if each.alarms):
         label = sentence_case(column_label(each.response))
-        yield f"{label} in the order pulled: {alarms_in_short(each)}"
+        aged = any(caution.code == AGE_STAYS for caution in each.cautions)
+        or_coffee = " What age did to the coffee is in that." if aged else ""
+        yield f"{label} in the order pulled: {alarms_in_short(each)}{or_coffee}"
 
 
 def _quiet(main: SetFindings) -> Iterator[str]:
@@ -65,3 +72,11 @@ def _quiet(main: SetFindings) -> Iterator[str]:
     if quiet:
         shows = "show" if len(quiet) > 1 else "shows"
         yield f"In the order pulled, settings taken out, {listing(quiet)} {shows} no alarm."
+
+
+def _people(main: SetFindings) -> Iterator[str]:
+    said = () if main.people is None else main.people.sentences
+    yield from (clip(each, _WIDTH) for each in said[:_ABOUT_PEOPLE])
+    more = len(said) - _ABOUT_PEOPLE
+    if more > 0:
+        yield f"{count(more, 'further sentence')} on people: yieldwright steady says all."

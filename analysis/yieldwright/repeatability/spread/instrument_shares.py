@@ -10,7 +10,7 @@ import numpy as np
 
 from yieldwright.models.agreement.intraclass import variance_share
 from yieldwright.models.intervals.intervals import Interval, sd_interval
-from yieldwright.repeatability.spread.instruments import instrument_against_shots
+from yieldwright.repeatability.spread.yield_instruments import yield_instruments
 from yieldwright.taste.columns.roles import attribute_of
 from yieldwright.uncertainty import scale_uncertainty, tds_uncertainty
 
@@ -20,7 +20,17 @@ if TYPE_CHECKING:
     from yieldwright.bench import Bench
     from yieldwright.repeatability.spread.likeness import LikeShots
 
-__all__ = ["InstrumentShare", "display_step", "instrument_share"]
+__all__ = [
+    "InstrumentShare",
+    "display_step",
+    "instrument_share",
+    "is_good_enough",
+    "variance_fraction",
+]
+
+#: Share of the variance below which a better instrument would change little: the spread
+#: would shrink by less than a seventh.
+GOOD_ENOUGH = 0.25
 
 #: Steps in which displays count, the widest first.
 _STEPS = (5.0, 1.0, 0.5, 0.1, 0.05, 0.01)
@@ -109,6 +119,50 @@ def instrument_share(
     return None if stated is None else _against(*stated, alike)
 
 
+def is_good_enough(low: float, high: float) -> bool | None:
+    """Return whether a share of the variance is below a quarter.
+
+    Parameters
+    ----------
+    low, high : float
+        Its limits; fractions.
+
+    Returns
+    -------
+    bool or None
+        None where they leave it open.
+
+    Examples
+    --------
+    >>> is_good_enough(0.01, 0.2), is_good_enough(0.3, 0.9), is_good_enough(0.1, 0.4)
+    (True, False, None)
+    """
+    if high < GOOD_ENOUGH:
+        return True
+    return False if low > GOOD_ENOUGH else None
+
+
+def variance_fraction(u: float, sd: float) -> float:
+    """Return the share of a variance that a standard uncertainty causes.
+
+    Parameters
+    ----------
+    u, sd : float
+        Standard uncertainty, and standard deviation that holds it already. [same unit]
+
+    Returns
+    -------
+    float
+        At most 1.
+
+    Examples
+    --------
+    >>> variance_fraction(0.1, 0.2), variance_fraction(0.3, 0.2)
+    (0.25, 1.0)
+    """
+    return min((u / sd) ** 2, 1.0)
+
+
 def display_step(values: pd.Series[float]) -> float:
     """Return the widest step of a display that all values could have come from.
 
@@ -142,7 +196,7 @@ def _stated(alike: LikeShots, bench: Bench) -> tuple[str, float] | None:
     """Return what the bench, or the display, says of an instrument."""
     column, rows = alike.column, alike.rows
     if column == "ey_pct":
-        u = instrument_against_shots(rows, bench=bench).u_ey_pct
+        u = yield_instruments(rows, bench=bench).u_ey_pct
         return None if math.isnan(u) else ("refractometer and scales", u)
     if column == "tds_pct":
         return "the refractometer", float(tds_uncertainty(bench.refractometer, 1.0,
@@ -157,7 +211,7 @@ def _stated(alike: LikeShots, bench: Bench) -> tuple[str, float] | None:
 
 def _against(name: str, u: float, alike: LikeShots) -> InstrumentShare:
     low, high = sd_interval(alike.sd, alike.df)
-    share, least, most = (min((u / sd) ** 2, 1.0) for sd in (alike.sd, high, low))
+    share, least, most = (variance_fraction(u, sd) for sd in (alike.sd, high, low))
     return InstrumentShare(name, u, share, least, most)
 
 

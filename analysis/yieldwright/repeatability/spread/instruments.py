@@ -1,4 +1,4 @@
-"""How much of the spread from shot to shot the instruments cause, and whether that matters."""
+"""How much of what like shots differ by the instruments cause, and whether that matters."""
 
 from __future__ import annotations
 
@@ -6,29 +6,29 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-import numpy as np
-import pandas as pd
-
 from yieldwright.cautions import Caution
-from yieldwright.formatting import listing, number, percent
-from yieldwright.models.intervals.intervals import t_quantile
-from yieldwright.repeatability.spread.replicates import Spread, replicate_spread
+from yieldwright.formatting import listing, number
+from yieldwright.repeatability.spread.instrument_shares import is_good_enough, variance_fraction
+from yieldwright.repeatability.spread.quantity_spread import QuantitySpread, quantity_spread
+from yieldwright.repeatability.spread.spread_texts import share_span, share_words
+from yieldwright.repeatability.spread.yield_instruments import yield_instruments
 from yieldwright.results import Dropped, Result
-from yieldwright.uncertainty import (
-    scale_uncertainty,
-    tds_uncertainty,
-    yield_budget,
-    yield_uncertainty,
-)
+from yieldwright.taste.columns.comparable import ComparableSet
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from yieldwright.bench import Bench
 
-__all__ = ["InstrumentCheck", "instrument_against_shots"]
+__all__ = ["ASSUMED_YIELD_SD", "InstrumentCheck", "instrument_against_shots"]
 
-#: Share of the variance below which a better instrument would change little: the spread
-#: would shrink by less than a seventh.
-GOOD_ENOUGH = 0.25
+#: Spread of yield between like shots that stands in where a log has hardly any repeats, in
+#: points: an assumption with no source, to be replaced by one's own repeats.
+ASSUMED_YIELD_SD = (0.3, 0.8)
+
+#: Repeats below which the assumption says more than their own interval does: of two, that
+#: spans a factor of twelve (common practice, no source).
+BORROWED_BELOW = 3
 
 #: Parts of a bench by the names under which it states them.
 _NAMES = {
@@ -40,35 +40,35 @@ _NAMES = {
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class InstrumentCheck(Result):
-    """How the instruments' uncertainty compares with the spread of like shots.
+    """How the instruments' uncertainty compares with what like shots differ by.
 
     Attributes
     ----------
     u_ey_pct : float
         Typical standard uncertainty of a yield from the instruments, the accuracy common
         to all readings left out: it cancels in a difference. [% by mass]
-    spread : Spread
-        How much like shots differ.
+    spread : QuantitySpread or None
+        How much like shots differ in yield; None where no shot has one.
     share, share_low, share_high : float
         Share of the variance of like shots that the instruments cause, at the spread and
-        at the ends of its interval; fractions, at most 1.
+        at the ends of its interval; fractions, at most 1. The first is missing with fewer
+        than 5 repeats.
+    assumed : bool
+        Whether the ends are those of an assumed spread.
     budget : DataFrame
         One row per measurement: what it alone would cause.
     good_enough : bool or None
         Whether the share is below a quarter; None where the spread leaves it open.
-    smallest_difference : float
-        Difference of two single shots beyond which chance is unlikely, from the spread;
-        missing where that is assumed. [% by mass]
     """
 
     u_ey_pct: float
-    spread: Spread
+    spread: QuantitySpread | None
     share: float
     share_low: float
     share_high: float
+    assumed: bool
     budget: pd.DataFrame
     good_enough: bool | None
-    smallest_difference: float
 
     @property
     def title(self) -> str:
@@ -81,9 +81,9 @@ class InstrumentCheck(Result):
 
 
 def instrument_against_shots(
-    shots: pd.DataFrame, *, bench: Bench, spread: Spread | None = None
+    shots: pd.DataFrame, *, bench: Bench, spread: QuantitySpread | None = None
 ) -> InstrumentCheck:
-    """Compare the instruments' uncertainty of a yield with the spread of like shots.
+    """Compare the instruments' uncertainty of a yield with what like shots differ by.
 
     Parameters
     ----------
@@ -91,17 +91,19 @@ def instrument_against_shots(
         One row per shot that may be compared, with dose, beverage and strength.
     bench : Bench
         Whose instruments were used.
-    spread : Spread or None
+    spread : QuantitySpread or None
         Spread of the yield; by default that of these shots.
 
     Returns
     -------
     InstrumentCheck
+        Below 3 repeats of like shots with the assumption 0.3–0.8 points in place of their
+        spread, said so.
 
     Notes
     -----
     The spread of like shots holds the instruments' part already, so the share is
-    u² / SD². Single readings in columns `tds_1_pct`, `tds_2_pct` … are counted.
+    u² / SD², u being that of the shots the spread rests on.
 
     References
     ----------
@@ -109,102 +111,56 @@ def instrument_against_shots(
 
     Examples
     --------
+    >>> import pandas as pd
     >>> from yieldwright.bench import Bench
-    >>> shots = pd.DataFrame({"dose_g": 18.0, "beverage_g": 36.0, "tds_pct": [9.0, 9.2, 9.6, 9.4]})
+    >>> tds = [9.0, 9.2, 9.6, 9.4, 9.1, 9.5]
+    >>> shots = pd.DataFrame({"dose_g": 18.0, "beverage_g": 36.0, "tds_pct": tds})
     >>> shots["ey_pct"] = 2 * shots["tds_pct"]
     >>> check = instrument_against_shots(shots, bench=Bench())
     >>> round(check.u_ey_pct, 3), check.good_enough
     (0.09, True)
     """
-    needed = ["dose_g", "beverage_g", "tds_pct", "ey_pct"]
-    whole = shots.reindex(columns=needed).notna().all(axis=1)
-    measured = shots[whole]
-    found = spread or replicate_spread(shots.reindex(columns=_with(shots, "ey_pct")), "ey_pct")
-    u_tds, u_beverage, u_dose = _inputs(measured, bench)
-    u_ey_pct = _typical(measured, u_tds, u_beverage, u_dose)
-    share, low, high = _shares(u_ey_pct, found)
-    missing = len(shots) - len(measured)
+    found = spread
+    if found is None and "ey_pct" in shots:
+        found = quantity_spread(ComparableSet("", "", shots), "ey_pct", bench=bench)
+    borrowed = found is None or found.alike.df < BORROWED_BELOW
+    rows = shots if borrowed or found is None else found.alike.rows
+    caused = yield_instruments(rows, bench=bench)
+    missing = len(shots) - yield_instruments(shots, bench=bench).n_shots
+    share, low, high = _shares(caused.u_ey_pct, None if borrowed else found)
     check = InstrumentCheck(
-        u_ey_pct=u_ey_pct,
+        u_ey_pct=caused.u_ey_pct,
         spread=found,
         share=share,
         share_low=low,
         share_high=high,
-        budget=_budget(measured, u_tds, u_beverage, u_dose),
-        good_enough=_verdict(low, high),
-        smallest_difference=_telling(found),
-        n_shots=len(measured),
+        assumed=borrowed and not math.isnan(low),
+        budget=caused.budget,
+        good_enough=_verdict(found, low, high, borrowed=borrowed),
+        n_shots=caused.n_shots,
         dropped=(Dropped(missing, "without dose, beverage and strength"),) if missing else (),
         cautions=_assumptions(bench),
     )
     return replace(check, sentences=_sentences(check))
 
 
-def _with(shots: pd.DataFrame, column: str) -> list[str]:
-    return [*shots.columns, *([] if column in shots else [column])]
+def _shares(u: float, spread: QuantitySpread | None) -> tuple[float, float, float]:
+    """Return the share of the variance at the spread and at its ends, assumed without one."""
+    if spread is None:
+        narrow, wide = ASSUMED_YIELD_SD
+        return math.nan, variance_fraction(u, wide), variance_fraction(u, narrow)
+    if spread.instrument is None:
+        return math.nan, math.nan, math.nan
+    share = spread.instrument.share if spread.firm else math.nan
+    return share, spread.instrument.low, spread.instrument.high
 
 
-def _inputs(shots: pd.DataFrame, bench: Bench) -> tuple[pd.Series[float], float, float]:
-    """Return the standard uncertainties of strength, beverage and dose, accuracy left out."""
-    names = [str(name) for name in shots]
-    single = [name for name in names if name.startswith("tds_") and name[4:5].isdigit()]
-    readings = shots[single].notna().sum(axis=1).clip(lower=1).astype(float)
-    u_tds = tds_uncertainty(bench.refractometer, readings, with_accuracy=False)
-    return u_tds, scale_uncertainty(bench.beverage_scale), scale_uncertainty(bench.dose_scale)
-
-
-def _typical(
-    shots: pd.DataFrame, u_tds: pd.Series[float], u_beverage: float, u_dose: float
-) -> float:
-    if shots.empty:
-        return math.nan
-    u_ey = yield_uncertainty(
-        shots["tds_pct"],
-        shots["beverage_g"],
-        shots["dose_g"],
-        u_tds_pct=u_tds,
-        u_beverage_g=u_beverage,
-        u_dose_g=u_dose,
-    )
-    return float(np.sqrt(np.mean(np.square(u_ey))))
-
-
-def _budget(
-    shots: pd.DataFrame, u_tds: pd.Series[float], u_beverage: float, u_dose: float
-) -> pd.DataFrame:
-    """Return what each measurement of the average shot causes."""
-    if shots.empty:
-        return pd.DataFrame({"u_ey_pct": [], "share": []}, index=pd.Index([], name="measurement"))
-    means = shots[["tds_pct", "beverage_g", "dose_g"]].mean()
-    return yield_budget(
-        float(means["tds_pct"]),
-        float(means["beverage_g"]),
-        float(means["dose_g"]),
-        u_tds_pct=float(u_tds.mean()),
-        u_beverage_g=u_beverage,
-        u_dose_g=u_dose,
-    )
-
-
-def _shares(u_ey_pct: float, spread: Spread) -> tuple[float, float, float]:
-    """Return the share of the variance at the spread and at the ends of its interval."""
-    share, low, high = (
-        min((u_ey_pct / sd) ** 2, 1.0) if sd > 0 else math.nan
-        for sd in (spread.sd, spread.high, spread.low)
-    )
-    return share, low, high
-
-
-def _verdict(low: float, high: float) -> bool | None:
-    if high < GOOD_ENOUGH:
-        return True
-    return False if low > GOOD_ENOUGH else None
-
-
-def _telling(spread: Spread) -> float:
-    if math.isnan(spread.sd):
-        return math.nan
-    return t_quantile(spread.df) * math.sqrt(2) * spread.sd
+def _verdict(
+    spread: QuantitySpread | None, low: float, high: float, *, borrowed: bool
+) -> bool | None:
+    if borrowed or spread is None:
+        return is_good_enough(low, high)
+    return spread.instrument_good_enough
 
 
 def _assumptions(bench: Bench) -> tuple[Caution, ...]:
@@ -223,29 +179,30 @@ def _assumptions(bench: Bench) -> tuple[Caution, ...]:
 
 
 def _sentences(check: InstrumentCheck) -> tuple[str, ...]:
-    u, spread = number(check.u_ey_pct, figures=2), check.spread
     if check.n_shots == 0:
         return ("No shot has dose, beverage and strength: instruments cannot be judged.",)
+    u = number(check.u_ey_pct, figures=2)
     if math.isnan(check.share_low):
         return (f"The instruments leave a yield uncertain by {u} points.",)
-    seen = f"{percent(check.share_low)} to {percent(check.share_high)}"
-    if not spread.assumed:
-        seen = f"{percent(check.share)} (95 % interval {seen})"
     ends = {
         True: "good enough, a better one would show little that is new.",
         False: "they hide much of what differs: read the strength several times, or weigh finer.",
         None: "whether they are good enough stays open until more shots are pulled alike.",
     }
-    of_what = "assumed spread" if spread.assumed else "spread"
-    head = (
-        f"The instruments (standard uncertainty {u} points of yield, without the accuracy that "
-        f"all readings share) cause {seen} of the variance in the {of_what} from shot to shot: "
-    )
-    return (head + ends[check.good_enough], *_difference(check.smallest_difference))
+    head = f"The instruments (standard uncertainty {u} points of yield, without the accuracy that"
+    return (f"{head} all readings share) cause {_seen(check)}: {ends[check.good_enough]}",)
 
 
-def _difference(smallest: float) -> tuple[str, ...]:
-    if math.isnan(smallest):
-        return ()
-    least = number(smallest, figures=2)
-    return (f"Two single shots less than {least} points of yield apart may well be alike.",)
+def _seen(check: InstrumentCheck) -> str:
+    """Return the share with its interval, and of what."""
+    span = share_span(check.share_low, check.share_high)
+    if check.assumed:
+        low, high = ASSUMED_YIELD_SD
+        return (
+            f"{span} of the variance of like shots, were their SD {low:g} to {high:g} points, "
+            "which is assumed, with no source"
+        )
+    of_what = "of the variance of like shots"
+    if math.isnan(check.share):
+        return f"somewhere in {span} {of_what} (95 % interval)"
+    return f"{share_words(check.share)} (95 % interval {span}) {of_what}"

@@ -13,7 +13,6 @@ from yieldwright.errors import YieldwrightError
 from yieldwright.models.linear.model import fit_least_squares
 from yieldwright.models.terms.design import build_design
 from yieldwright.models.terms.terms import Blocks, Factor, Numeric
-from yieldwright.repeatability.spread.replicates import SAME, TO_WHOLE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -28,8 +27,15 @@ __all__ = ["ALIKE", "ENOUGH", "LikeShots", "like_shots", "setting_levels"]
 ENOUGH = 5
 
 #: What has to agree in shots pulled alike, beside dose, beverage and pre-wetting as aimed at.
-ALIKE = (*SAME, "dose_target_g", "beverage_target_g", "basket", "distribution", "tamp",
-         "service_stretch")  # fmt: skip
+#: Where the clock started sets no shot apart: times from two starts are not compared at all.
+ALIKE = (
+    *("bag", "grinder", "session", "grind_setting", "temp_band", "taper_bar"),
+    *("puck_screen", "paper", "dose_target_g", "beverage_target_g", "basket"),
+    *("distribution", "tamp", "service_stretch"),
+)
+
+#: Pressures held by hand agree where they round to the same whole bar.
+TO_WHOLE = ("taper_bar", "hold_bar", "peak_bar", "end_bar")
 
 _HAND = "barista"
 _SESSION = "session"

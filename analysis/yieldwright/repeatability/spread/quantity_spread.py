@@ -12,8 +12,11 @@ from yieldwright.errors import OutOfRangeError
 from yieldwright.models.agreement.precision import LARGEST_VARIATION, variation_interval
 from yieldwright.models.intervals.intervals import Interval, sd_interval, t_quantile
 from yieldwright.models.intervals.power import detectable_effect, shots_per_setting
-from yieldwright.repeatability.spread.instrument_shares import InstrumentShare, instrument_share
-from yieldwright.repeatability.spread.instruments import GOOD_ENOUGH
+from yieldwright.repeatability.spread.instrument_shares import (
+    InstrumentShare,
+    instrument_share,
+    is_good_enough,
+)
 from yieldwright.repeatability.spread.likeness import LikeShots, like_shots
 from yieldwright.repeatability.spread.measured import (
     has_true_zero,
@@ -21,9 +24,11 @@ from yieldwright.repeatability.spread.measured import (
     sizes_that_matter,
 )
 from yieldwright.repeatability.spread.session_spread import SessionSpread, session_spread
+from yieldwright.taste.columns.one_start import of_one_start
 
 if TYPE_CHECKING:
     from yieldwright.bench import Bench
+    from yieldwright.results import Dropped
     from yieldwright.taste.columns.comparable import ComparableSet
 
 __all__ = [
@@ -35,9 +40,9 @@ __all__ = [
     "quantity_spread",
 ]
 
-#: Two results of one operator differ by less than this many SDs 19 times in 20: 2.77, printed
-#: as 2.8 (ISO 5725-6:1994, 4.1.4).
-LIMIT_FACTOR = float(special.ndtri(0.975)) * math.sqrt(2)
+#: Two results of one operator differ by less than this many SDs 19 times in 20: 1.96 times the
+#: root of 2, rounded as the standard rounds it (ISO 5725-6:1994, 4.1.4).
+LIMIT_FACTOR = 2.8
 
 #: Shots at each of two settings that are looked at.
 SHOTS_EACH = (2, 4, 8)
@@ -117,6 +122,8 @@ class QuantitySpread:
         What two settings can be seen to differ by.
     needed : tuple of ShotsNeeded
         Shots for differences worth knowing of.
+    dropped : tuple of Dropped
+        Shots that have the quantity and cannot be compared in it, with reasons.
     """
 
     column: str
@@ -134,6 +141,7 @@ class QuantitySpread:
     sessions: SessionSpread | None
     differences: tuple[Difference, ...] = ()
     needed: tuple[ShotsNeeded, ...] = ()
+    dropped: tuple[Dropped, ...] = ()
 
     @property
     def firm(self) -> bool:
@@ -147,7 +155,7 @@ class QuantitySpread:
 
     @property
     def limit(self) -> float:
-        """Repeatability limit: 2.77 × SD; missing with too few repeats."""
+        """Repeatability limit: 2.8 × SD; missing with too few repeats."""
         return LIMIT_FACTOR * self.sd if self.firm else math.nan
 
     @property
@@ -162,9 +170,7 @@ class QuantitySpread:
         """Whether the instrument's share is below a quarter; None where that is open."""
         if self.instrument is None or not self.firm:
             return None
-        if self.instrument.high < GOOD_ENOUGH:
-            return True
-        return False if self.instrument.low > GOOD_ENOUGH else None
+        return is_good_enough(self.instrument.low, self.instrument.high)
 
 
 def quantity_spread(comparable: ComparableSet, column: str, *, bench: Bench) -> QuantitySpread:
@@ -183,6 +189,10 @@ def quantity_spread(comparable: ComparableSet, column: str, *, bench: Bench) -> 
     -------
     QuantitySpread
 
+    Notes
+    -----
+    Of times, only those counted from the start that most were are compared.
+
     Examples
     --------
     >>> import pandas as pd
@@ -193,7 +203,8 @@ def quantity_spread(comparable: ComparableSet, column: str, *, bench: Bench) -> 
     >>> round(found.sd, 2), round(found.low / found.sd, 2), round(found.high / found.sd, 2)
     (1.58, 0.69, 1.83)
     """
-    alike = like_shots(comparable.shots, column, bench=bench)
+    timed, dropped = of_one_start(comparable, column)
+    alike = like_shots(timed.shots, column, bench=bench)
     told = alike.df > 0 and alike.sd > 0
     low, high = sd_interval(alike.sd, alike.df) if told else (math.nan, math.nan)
     mean = float(alike.rows[column].mean()) if len(alike.rows) else math.nan
@@ -215,9 +226,10 @@ def quantity_spread(comparable: ComparableSet, column: str, *, bench: Bench) -> 
         else Interval(math.nan, math.nan),
         forgiven=forgiven,
         instrument=instrument_share(alike, bench=bench, tastings=comparable.tastings),
-        sessions=session_spread(comparable.shots, column, bench=bench),
+        sessions=session_spread(timed.shots, column, bench=bench),
         differences=tuple(_differences(alike.sd, low, high)) if firm else (),
         needed=tuple(_needed(column, alike.sd, low, high)) if firm else (),
+        dropped=dropped,
     )
 
 

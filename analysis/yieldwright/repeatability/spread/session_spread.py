@@ -34,7 +34,7 @@ class SessionSpread:
 
     Attributes
     ----------
-    n_shots, n_sessions, n_settings : int
+    n_shots, n_sessions : int
         What it rests on. [count]
     sd, low, high : float
         Standard deviation from session to session, with its profile interval.
@@ -50,7 +50,6 @@ class SessionSpread:
 
     n_shots: int
     n_sessions: int
-    n_settings: int
     sd: float
     low: float
     high: float
@@ -125,7 +124,6 @@ def session_spread(shots: pd.DataFrame, column: str, *, bench: Bench) -> Session
     return SessionSpread(
         n_shots=len(used),
         n_sessions=int(used["session"].nunique()),
-        n_settings=int(used["set"].nunique()),
         sd=between,
         low=float(row["ci_low"]),
         high=float(row["ci_high"]),

@@ -5,12 +5,21 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from yieldwright.formatting import number
+from yieldwright.formatting import number, percent
 
 if TYPE_CHECKING:
     from yieldwright.repeatability.spread.quantity_spread import QuantitySpread
 
-__all__ = ["amount", "basis_phrase", "figure", "sized", "span", "with_limits"]
+__all__ = [
+    "amount",
+    "basis_phrase",
+    "figure",
+    "share_span",
+    "share_words",
+    "sized",
+    "span",
+    "with_limits",
+]
 
 
 def amount(size: float, unit: str) -> str:
@@ -78,6 +87,48 @@ def figure(value: float) -> str:
     ('0.34', '13')
     """
     return number(value, figures=2)
+
+
+def share_span(low: float, high: float) -> str:
+    """Return the limits of a share, once where both read alike.
+
+    Parameters
+    ----------
+    low, high : float
+        Fractions.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> share_span(0.04, 0.14), share_span(0.98, 0.999), share_span(0.996, 0.9999)
+    ('4 % to 14 %', '98 % to more than 99 %', 'more than 99 %')
+    """
+    ends = share_words(low), share_words(high)
+    return " to ".join(dict.fromkeys(ends))
+
+
+def share_words(share: float) -> str:
+    """Return a share in a sentence: never a false 0 or 100 %, and without signs.
+
+    Parameters
+    ----------
+    share : float
+        Fraction.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> share_words(0.084), share_words(0.004), share_words(0.9999)
+    ('8 %', 'less than 1 %', 'more than 99 %')
+    """
+    told = percent(share)
+    return told.replace("<", "less than ").replace(">", "more than ")
 
 
 def sized(value: float, unit: str) -> str:

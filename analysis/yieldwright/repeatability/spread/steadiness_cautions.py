@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from yieldwright.cautions import Caution, gravest_first
-from yieldwright.formatting import count, listing, visible
+from yieldwright.formatting import count, listing, sentence_case, visible
 from yieldwright.repeatability.spread.instrument_shares import display_step
 from yieldwright.repeatability.spread.measured import measured_unit
 from yieldwright.taste.words.wording import column_label
@@ -57,6 +57,7 @@ def steadiness_cautions(
     """
     found = [
         *_failures(comparable),
+        *_other_starts(quantities),
         *_about_lines(quantities),
         *_left_in(quantities),
         *_hands(quantities),
@@ -77,6 +78,19 @@ def _failures(comparable: ComparableSet) -> Iterator[Caution]:
             "Read the share of failures beside the spread.",
             ("fate",),
         )
+
+
+def _other_starts(quantities: Sequence[QuantitySpread]) -> Iterator[Caution]:
+    for each in quantities:
+        for lost in each.dropped:
+            yield Caution(
+                "mixed-timing",
+                "care",
+                f"{sentence_case(str(lost))} {'is' if lost.count == 1 else 'are'} left out of "
+                f"{_noun(each)}: times from two starts are no difference between shots.",
+                "Start the clock at the same moment always, and log which.",
+                ("time_from",),
+            )
 
 
 def _about_lines(quantities: Sequence[QuantitySpread]) -> Iterator[Caution]:

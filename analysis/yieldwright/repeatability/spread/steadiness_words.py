@@ -8,7 +8,13 @@ from typing import TYPE_CHECKING
 from yieldwright.formatting import count, listing, percent, sentence_case, visible
 from yieldwright.repeatability.spread.likeness import ENOUGH
 from yieldwright.repeatability.spread.measured import measured_unit
-from yieldwright.repeatability.spread.spread_texts import amount, sized, span
+from yieldwright.repeatability.spread.spread_texts import (
+    amount,
+    share_span,
+    share_words,
+    sized,
+    span,
+)
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
@@ -17,8 +23,10 @@ if TYPE_CHECKING:
     from yieldwright.repeatability.spread.quantity_spread import QuantitySpread
 
 __all__ = [
+    "limit_sentence",
     "missing_quantity",
     "quantity_sentences",
+    "spread_sentences",
     "steadiness_sentences",
 ]
 
@@ -55,13 +63,37 @@ def steadiness_sentences(
     """
     if not quantities and not missing:
         yield "Nothing was measured in a shot that may be compared: nothing can be steady."
-    lines: set[tuple[str, ...]] = set()
-    for each in _told_singly(quantities):
-        known = each.alike.basis == "fit" and each.alike.allowed_for in lines
-        lines |= {each.alike.allowed_for} if each.alike.basis == "fit" else set()
+    for each, known in _told_singly(quantities):
         yield from quantity_sentences(each, line_known=known)
     yield from _together(quantities)
     yield from (sentence_case(why) for why in missing.values())
+
+
+def spread_sentences(quantities: Sequence[QuantitySpread]) -> Iterator[str]:
+    """Yield how much like shots differ, a sentence for each quantity.
+
+    Parameters
+    ----------
+    quantities : sequence of QuantitySpread
+        In the order wanted.
+
+    Yields
+    ------
+    str
+        With fewer than 5 repeats an interval alone; after a time, what was left out of it.
+
+    Examples
+    --------
+    >>> list(spread_sentences(()))
+    []
+    """
+    for each, known in _told_singly(quantities):
+        yield _spread_sentence(each, line_known=known) if each.firm else _few(each)
+    yield from _together(quantities)
+    for each in quantities:
+        for lost in each.dropped:
+            verb = "is" if lost.count == 1 else "are"
+            yield f"{sentence_case(str(lost))} {verb} left out of {_noun(each)}."
 
 
 def quantity_sentences(each: QuantitySpread, *, line_known: bool = False) -> tuple[str, ...]:
@@ -94,11 +126,56 @@ setting six times in one session.'
         return _few(each), *_session_sentences(each)
     told = (
         _spread_sentence(each, line_known=line_known),
-        _limit_sentence(each),
+        limit_sentence(each),
         _share_sentence(each),
         _difference_sentence(each),
     )
     return (*filter(None, told), *_session_sentences(each))
+
+
+def limit_sentence(each: QuantitySpread) -> str:
+    """Return by how much two shots of one setting differ at most 19 times in 20.
+
+    Parameters
+    ----------
+    each : QuantitySpread
+        One measured quantity.
+
+    Returns
+    -------
+    str
+        Empty with too few repeats.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from yieldwright.bench import Bench
+    >>> from yieldwright.repeatability.spread.quantity_spread import quantity_spread
+    >>> from yieldwright.taste.columns.comparable import ComparableSet
+    >>> shots = pd.DataFrame({"ey_pct": [20.0, 21, 20, 21, 20, 21]})
+    >>> limit_sentence(quantity_spread(ComparableSet("", "", shots), "ey_pct", bench=Bench()))
+    'Two shots of one setting differ in extraction yield by less than 1.5 points 19 times in 20 \
+(repeatability limit, 2.8 × SD; 2.0 points allowing for 5 repeats).'
+    """
+    if not each.firm:
+        return ""
+    unit = measured_unit(each.column)
+    allowing = ""
+    if each.limit_few > each.limit:
+        allowing = f"; {sized(each.limit_few, unit)} allowing for {_repeats(each)}"
+    head = (
+        f"Two shots of one setting differ in {_noun(each)} by less than {sized(each.limit, unit)} "
+        f"19 times in 20 (repeatability limit, 2.8 × SD{allowing})"
+    )
+    if math.isnan(each.within):
+        return f"{head}."
+    within, low, high = (min(s, 0.9999) for s in (each.within, *each.within_limits))
+    share, limits = share_words(within), share_span(low, high)
+    ends = "" if limits == share else f" ({limits})"
+    return (
+        f"{head}; were their mean on target, {share} of them{ends} would land within "
+        f"± {each.forgiven:g} {unit}."
+    )
 
 
 def missing_quantity(column: str) -> str:
@@ -123,9 +200,14 @@ def missing_quantity(column: str) -> str:
     return f"no shot that may be compared has {article} {visible(noun)}."
 
 
-def _told_singly(quantities: Sequence[QuantitySpread]) -> list[QuantitySpread]:
-    """Return the quantities of which there is more to say than that nothing is known."""
-    return [each for each in quantities if each.alike.df and each.sd > 0]
+def _told_singly(quantities: Sequence[QuantitySpread]) -> Iterator[tuple[QuantitySpread, bool]]:
+    """Yield the quantities of which something is known, and whether their line was told."""
+    lines: set[tuple[str, ...]] = set()
+    for each in quantities:
+        if each.alike.df and each.sd > 0:
+            about = {each.alike.allowed_for} if each.alike.basis == "fit" else set()
+            yield each, bool(about & lines)
+            lines |= about
 
 
 def _together(quantities: Sequence[QuantitySpread]) -> Iterator[str]:
@@ -210,27 +292,12 @@ def _repeats(each: QuantitySpread) -> str:
     return count(each.alike.df, "repeat")
 
 
-def _limit_sentence(each: QuantitySpread) -> str:
-    unit = measured_unit(each.column)
-    head = (
-        f"Two shots of one setting differ by less than {sized(each.limit, unit)} 19 times in "
-        f"20 (repeatability limit, 2.8 × SD; {sized(each.limit_few, unit)} allowing for "
-        f"{_repeats(each)})"
-    )
-    if math.isnan(each.within):
-        return f"{head}."
-    share, low, high = (percent(min(s, 0.9999)) for s in (each.within, *each.within_limits))
-    return (
-        f"{head}; were their mean on target, {share} of them ({low} to {high}) would land within "
-        f"± {each.forgiven:g} {unit}."
-    )
-
-
 def _share_sentence(each: QuantitySpread) -> str:
     found = each.instrument
     if found is None:
         return ""
-    seen = f"{percent(found.share)} ({percent(found.low)} to {percent(found.high)})"
+    share, limits = share_words(found.share), share_span(found.low, found.high)
+    seen = share if limits == share else f"{share} ({limits})"
     verb = "cause" if found.name.startswith(_SEVERAL) else "causes"
     ends = {
         True: "the rest is puck, hand and machine",
