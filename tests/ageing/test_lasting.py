@@ -430,3 +430,11 @@ def test_more_rows_of_the_same_narrow_what_is_left_open() -> None:
         for found in (one, other)
     ]
     assert widths[1] < widths[0]
+
+
+def test_shots_without_any_spread_are_told_without_limits_of_arithmetic() -> None:
+    shots = bag("line")
+    found = lasted(shots.assign(**{SCORE: 7 - 0.05 * shots["roast_age_d"]}), 6.0)
+    assert found.day == pytest.approx(20.0)
+    assert "every shot is expected at" in " ".join(found.sentences)
+    assert all(len(cell) < 12 for cell in found.display_frame()["One shot"])

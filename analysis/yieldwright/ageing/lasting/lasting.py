@@ -154,14 +154,15 @@ def require_level(at_least: object, response: str, bench: Bench) -> float:
 60 or more; state a level inside that scale
     """
     label = column_label(response)
-    level = math.nan
-    if isinstance(at_least, numbers.Real) and not isinstance(at_least, bool | np.bool_):
-        level = float(at_least)
-    if not math.isfinite(level):
+    if (
+        isinstance(at_least, bool | np.bool_)
+        or not isinstance(at_least, numbers.Real)
+        or not math.isfinite(at_least)
+    ):
         raise OutOfRangeError(
             f"at_least must be a number, a level of the {label}, not {at_least!r:.40}"
         )
-    attribute = attribute_of(response)
+    level, attribute = float(at_least), attribute_of(response)
     if attribute is None:
         require_possible(**{response: level})
         return level

@@ -26,6 +26,9 @@ SERVICES = "service_stretch"
 #: Days after the last on which shots would tell more.
 LATER = (3, 6)
 
+#: Limits closer than this share of themselves are one number.
+SAME = 1e-6
+
 #: Days shown in a table.
 SHOWN = 8
 
@@ -208,10 +211,26 @@ def _at_last(found: Lasting) -> str:
 
 def _value(found: Lasting, mean: float, low: float, high: float) -> str:
     """Return a level with its limits in a bracket still open."""
-    shown = f"{number(mean, (high - low) / 2)}{_unit(found.response)}"
+    unit = _unit(found.response)
     if not math.isfinite(high - low):
-        return f"{number(mean)}{_unit(found.response)} (no limits"
-    return f"{shown} ({interval(low, high)}"
+        return f"{number(mean)}{unit} (no limits"
+    if not _apart(low, high):
+        return f"{number(mean)}{unit} (no spread at all"
+    return f"{number(mean, (high - low) / 2)}{unit} ({interval(low, high)}"
+
+
+def _apart(low: float, high: float) -> bool:
+    """Return whether limits differ by more than what arithmetic leaves."""
+    return high - low > SAME * max(abs(low), abs(high), 1.0)
+
+
+def _half(low: float, high: float) -> float | None:
+    """Return half the width of an interval to round to, None where there is none."""
+    return (high - low) / 2 if _apart(low, high) else None
+
+
+def _span(low: float, high: float) -> str:
+    return interval(low, high) if _apart(low, high) else number(low)
 
 
 def _beside(found: Lasting, level: str) -> Iterator[str]:
@@ -233,8 +252,10 @@ def _shot(found: Lasting, level: str) -> Iterator[str]:
     low, high = row["shot_low"], row["shot_high"]
     if not math.isfinite(high - low):
         return
-    falls = f"a single shot falls between {interval(low, high)}{_unit(found.response)} (95 %)"
-    falls = falls.replace(" to ", " and ", 1)
+    between = f"between {interval(low, high)}".replace(" to ", " and ")
+    falls = f"a single shot falls {between}{_unit(found.response)} (95 %)"
+    if not _apart(low, high):
+        falls = f"every shot is expected at {number(low)}{_unit(found.response)}"
     if math.isnan(found.hardly_from):
         yield f"On {last} {falls}{_share(found, level)}."
         return
@@ -251,7 +272,7 @@ def _shot(found: Lasting, level: str) -> Iterator[str]:
 
 
 def _share(found: Lasting, level: str) -> str:
-    if math.isnan(found.share):
+    if math.isnan(found.share) or found.share_low == found.share_high:
         return ""
     share, low, high = map(percent, (found.share, found.share_low, found.share_high))
     limits = "" if low == high else f" (95 % limits {low} to {high})"
@@ -307,10 +328,10 @@ def days_shown(found: Lasting) -> pd.DataFrame:
         {
             "Day": f"{row['roast_age_d']:.0f}",
             f"{label}{f' [{unit}]' if unit else ''}": number(
-                row["mean"], (row["high"] - row["low"]) / 2
+                row["mean"], _half(row["low"], row["high"])
             ),
-            "95 % interval": interval(row["low"], row["high"]),
-            "One shot": interval(row["shot_low"], row["shot_high"]),
+            "95 % interval": _span(row["low"], row["high"]),
+            "One shot": _span(row["shot_low"], row["shot_high"]),
             f"Mean and {level_words(found.response, found.at_least)}": _STANDS[
                 _standing_at(found, row["roast_age_d"])
             ],
