@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +20,7 @@ from yieldwright.bench import Attribute, Bench, Grinder
 from yieldwright.errors import UnknownNameError
 from yieldwright.shotlog import read_log
 from yieldwright.taste.columns.comparable import set_of
+from yieldwright.taste.columns.servicing import service_stretches
 
 SCORE = "score:overall"
 FEW = settings(max_examples=6, deadline=None, suppress_health_check=list(HealthCheck))
@@ -180,7 +182,34 @@ def test_an_unknown_age_is_a_reason() -> None:
 
 def test_one_day_is_no_drift() -> None:
     shots = bag("line").head(3)
-    assert followed(shots).missing.startswith("roast age: the same in all 3 shots")
+    age = shots["roast_age_d"].iloc[0]
+    assert followed(shots).missing == f"all 3 shots were pulled at one age, {age:g} days"
+
+
+def test_what_is_not_taken_off_a_drift_that_is_not_told_is_no_matter() -> None:
+    few = bag("line").head(4)
+    assert len(set(few["grind_setting"])) > 1
+    found = followed(few)
+    assert found.missing
+    assert "not-allowed-for" not in {each.code for each in found.cautions}
+    assert not any(each.count(":") > 1 for each in found.sentences)
+
+
+def test_forms_are_told_with_their_weights_in_one_bracket() -> None:
+    found = followed(bag("curve with a peak inside"), SCORE).drift
+    assert found is not None
+    (said,) = [each for each in found.sentences if "form" in each.lower() and "weight" in each]
+    assert re.search(r"\(weight \d+ %; (\w+[\w ]* (under )?\d+ %(, )?)+\)\.$", said), said
+
+
+def test_a_setting_names_the_service_that_the_log_tells() -> None:
+    shots = bag("line with a service")
+    found = follow_set(
+        set_of(shots.assign(service_stretch=service_stretches(shots))), "time_s",
+        bench=BENCH, told_in=shots,
+    ).compensation  # fmt: skip
+    assert found is not None
+    assert found.since.startswith("since the service “burrs cleaned”")
 
 
 def test_two_days_are_no_drift() -> None:

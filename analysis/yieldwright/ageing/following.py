@@ -12,6 +12,7 @@ from yieldwright.ageing.bag_trend import BagTrend
 from yieldwright.ageing.best.best_day import best_day
 from yieldwright.ageing.breaks.dates import dates_of
 from yieldwright.ageing.breaks.events import events
+from yieldwright.ageing.compared.bag_words import span_words
 from yieldwright.ageing.grind.compensation import Compensation, compensate
 from yieldwright.ageing.lasting.lasting import Lasting, lasting, no_lasting, require_level
 from yieldwright.ageing.trend.drift import drift_of
@@ -208,7 +209,7 @@ def follow_set(
     if at_least is not None:
         found = replace(found, lasting=_lasting(found, at_least))
     if timed.model is not None and all(each.column != GRIND for each in timed.entwined):
-        found = replace(found, compensation=_compensated(timed.model, timed.entwined))
+        found = replace(found, compensation=_compensated(timed.model, timed.entwined, told_in))
     if fitted.rows.n_shots:
         happened = events(comparable, _asked(response), bench=bench, told_in=told_in)
         found = replace(found, breaks=happened)
@@ -225,9 +226,11 @@ def _lasting(found: BagTrend, at_least: float) -> Lasting:
     return lasting(found.drift, at_least)
 
 
-def _compensated(model: TrendModel, entwined: Sequence[Entwined]) -> Compensation:
+def _compensated(
+    model: TrendModel, entwined: Sequence[Entwined], told_in: pd.DataFrame | None
+) -> Compensation:
     """Return the grind that holds the time, with what went along with age and stays in it."""
-    found = compensate(model)
+    found = compensate(model, told_in=told_in)
     return replace(found, cautions=(*found.cautions, *(each.caution for each in entwined)))
 
 
@@ -303,8 +306,11 @@ def _why_no_age(rows: BagRows) -> str:
         return f"no shot has both a roast age and {_with_article(column_label(rows.response))}"
     if len(rows.prepared.frame) == 1:
         return f"there is only one shot, {rows.ages[0]:g} days old"
+    if len(np.unique(rows.ages)) == 1:
+        age = span_words(rows.ages[0], rows.ages[0])
+        return f"all {count(rows.n_shots, 'shot')} were pulled at one age, {age}"
     left_out = dict(rows.prepared.left_out)
-    return f"roast age: {left_out.get('roast_age_d', 'the same in every shot')}"
+    return f"the roast age cannot be used ({left_out.get('roast_age_d', 'never different')})"
 
 
 def _with_article(label: str) -> str:
@@ -320,7 +326,7 @@ def _told(found: BagTrend, rows: BagRows) -> BagTrend:
         sentences.insert(0, first)
     cautions = [
         *(each.caution for each in found.entwined),
-        *_declined(rows),
+        *(() if found.missing else _declined(rows)),
         *(caution for part in found.parts for caution in part.cautions),
     ]
     return replace(
