@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import html
 import math
+import re
 import unicodedata
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -42,6 +44,22 @@ def test_missing_stays_missing():
     assert fm.number(math.nan) == "–"
     assert fm.interval(math.nan, 1.0) == "–"
     assert fm.p_value(math.nan) == "–"
+    assert fm.p_words(math.nan) == "p not known"
+
+
+@pytest.mark.parametrize(
+    ("p", "text"), [(0.5, "p = 0.50"), (0.032, "p = 0.032"), (0.0004, "p < 0.001")]
+)
+def test_a_p_value_in_a_sentence_has_one_sign_with_a_space_on_both_sides(p, text):
+    assert fm.p_words(p) == text
+
+
+def test_every_sentence_writes_its_p_value_in_the_same_way():
+    # A p-value shaped by hand came out as "p = <0.001" or "p <0.001".
+    sources = Path(fm.__file__).parents[1].rglob("*.py")
+    by_hand = re.compile(r"\bp (=|<) \{|\bp \{shown|startswith\(\"<\"\)")
+    shaped = [path.name for path in sources if by_hand.search(path.read_text(encoding="utf-8"))]
+    assert shaped == ["numbers.py"]
 
 
 def test_an_unbounded_interval_is_said_in_words():

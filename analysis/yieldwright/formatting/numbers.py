@@ -9,6 +9,7 @@ __all__ = [
     "interval",
     "number",
     "p_value",
+    "p_words",
     "percent",
     "ratio",
     "signed",
@@ -191,6 +192,29 @@ def p_value(p: float) -> str:
     if p < 0.001:
         return "<0.001"
     return f"{p:.3f}" if p < 0.1 else f"{p:.2f}"
+
+
+def p_words(p: float) -> str:
+    """Return a p-value as it stands in a sentence, with its sign.
+
+    Parameters
+    ----------
+    p : float
+        Between 0 and 1.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> p_words(0.0321), p_words(0.00004), p_words(float("nan"))
+    ('p = 0.032', 'p < 0.001', 'p not known')
+    """
+    if math.isnan(p):
+        return "p not known"
+    shown = p_value(p)
+    return f"p < {shown[1:]}" if shown.startswith("<") else f"p = {shown}"
 
 
 def ratio(brew_ratio: float) -> str:

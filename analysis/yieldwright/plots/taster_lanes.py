@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
-from yieldwright.formatting import MINUS, count, p_value, sentence_case
+from yieldwright.formatting import MINUS, count, p_words, sentence_case
 from yieldwright.plots.lettering import drawable, letter
 from yieldwright.plots.panel_rows import PanelRows
 from yieldwright.plots.paper import new_axes, shifted
@@ -139,11 +139,17 @@ def _head(panel: Axes, step: TasterStep) -> None:
     column = f"{column_label(step.predictor.column)}: " if step.predictor.levels else ""
     name = drawable(sentence_case(f"{column}{step.words.step}"), longest=34)
     letter(panel, 0, 1, name, va="bottom", fontweight="bold", transform=title)
-    shown = p_value(step.p_holm)
-    equal = f"p < {shown[1:]}" if shown.startswith("<") else f"p = {shown}"
     verdict = "tasters differ" if step.differ else "no difference shows"
     above = shifted(panel, panel.transAxes, up_pt=3)
-    letter(panel, 0, 1, f"{verdict} ({equal})", color=SOFT, va="bottom", transform=above)
+    letter(
+        panel,
+        0,
+        1,
+        f"{verdict} ({p_words(step.p_holm)})",
+        color=SOFT,
+        va="bottom",
+        transform=above,
+    )
 
 
 def _explain(ax: Axes, found: TasterEffects) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from yieldwright.formatting import count, number, p_value
+from yieldwright.formatting import count, number, p_words
 from yieldwright.taste.words.wording import response_words, signed_span
 
 if TYPE_CHECKING:
@@ -104,7 +104,7 @@ def _settled(
     )
     sentence = look.odds or sentence
     counted = f"{count(len(looks), 'effect')} looked at"
-    rests = [f"{_p(look)} after Holm’s correction for {counted}.", _bend(look)]
+    rests = [f"{p_words(look.p_page)} after Holm’s correction for {counted}.", _bend(look)]
     if look.fit is not fits[0]:
         rests.append(_first_response(looks, fits[0], bench))
     return Conclusion(
@@ -125,7 +125,9 @@ def _open(
         f"A true effect of {number(look.detectable, figures=2)} {words.unit} would have been "
         "found four times in five."
     )
-    rests = [f"{count(len(looks), 'effect')} looked at, {_p(look)} after Holm’s correction."]
+    rests = [
+        f"{count(len(looks), 'effect')} looked at, {p_words(look.p_page)} after Holm’s correction."
+    ]
     if look.odds:
         sentence = f"No setting’s effect is settled yet. The clearest: {look.odds}"
     else:
@@ -151,11 +153,6 @@ def _first_response(looks: Sequence[Look], first: EffectsFit, bench: Bench) -> s
 def _bend(look: Look) -> str:
     kept = any(each.bends and each.column == look.term for each in look.fit.curvature)
     return "The line bends: this is the average over these shots." if kept else ""
-
-
-def _p(look: Look) -> str:
-    shown = p_value(look.p_page)
-    return f"p {shown[0]} {shown[1:]}" if shown.startswith("<") else f"p = {shown}"
 
 
 def _nothing(fits: Sequence[EffectsFit]) -> Conclusion:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from yieldwright.ageing.compared.grinder_shots import bag_name
 from yieldwright.cautions import Caution
-from yieldwright.formatting import count, listing, number, p_value, sentence_case, signed
+from yieldwright.formatting import count, listing, number, p_words, sentence_case, signed
 from yieldwright.taste.words.wording import column_label, response_words, signed_span
 
 if TYPE_CHECKING:
@@ -74,7 +74,7 @@ def step_sentences(
     words, found = response_words(response, bench), step.step
     half = (found.ci_high - found.ci_low) / 2
     basis = f"{count(step.sides[0][0], 'shot')} before and {step.sides[1][0]} after"
-    chance = f"p = {p_value(p_holm)}{_looks(fitted)}".replace("= <", "< ")
+    chance = f"{p_words(p_holm)}{_looks(fitted)}"
     span = words.span(found.ci_low, found.ci_high)
     held = listing(["the trend in age", *_held(fitted)])
     if p_holm < CLEAR:

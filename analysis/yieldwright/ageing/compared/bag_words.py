@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from yieldwright.ageing.compared.grinder_shots import bag_name
 from yieldwright.cautions import Caution
-from yieldwright.formatting import count, listing, number, p_value, signed
+from yieldwright.formatting import count, listing, number, p_words, signed
 from yieldwright.taste.words.wording import column_label, response_words, signed_span
 
 if TYPE_CHECKING:
@@ -76,7 +76,7 @@ def pair_sentence(pair: BagPair, p_holm: float, *, response: str, bench: Bench) 
     told = _told(pair, pair.difference, clear=clear, response=response, bench=bench)
     where = f"At {span_words(pair.age_d, pair.age_d)}{held}, {told}"
     basis = f"{count(pair.n_shots, 'shot')} in {count(pair.n_sessions, 'session')}"
-    after = f", p = {p_value(p_holm)}".replace("= <", "< ")
+    after = f", {p_words(p_holm)}"
     limits = (
         f"95 % interval {_span(pair.difference, response, bench)}" if clear else "95 % interval"
     )

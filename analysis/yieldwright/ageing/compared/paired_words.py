@@ -10,7 +10,7 @@ import numpy as np
 from yieldwright.ageing.age.age_words import day_words, span_of
 from yieldwright.ageing.compared.grinder_shots import bag_name
 from yieldwright.ageing.compared.paired_rows import FIRST
-from yieldwright.formatting import count, listing, number, p_value, signed, visible
+from yieldwright.formatting import count, listing, number, p_words, signed, visible
 from yieldwright.models.intervals.power import ALPHA
 from yieldwright.taste.words.wording import column_label, response_words, signed_span
 
@@ -204,7 +204,7 @@ def _difference(found: PairedBags, told: Estimate, words: ResponseWords) -> str:
     could = f"{number(found.detectable, figures=2)} {words.unit}"
     span = words.span(told.ci_low, told.ci_high)
     if told.p_value < ALPHA:
-        chance = f"p = {p_value(told.p_value)}".replace("= <", "< ")
+        chance = p_words(told.p_value)
         return (
             f"{held} {first} {words.verb} {words.amount(told.estimate, half)} than {second}{both} "
             f"(95 % interval {span}; {chance}). Such a log finds {could} with a chance of 80 %."

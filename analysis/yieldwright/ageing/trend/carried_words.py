@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from yieldwright.cautions import Caution
-from yieldwright.formatting import number, p_value
+from yieldwright.formatting import number, p_words
 from yieldwright.models.intervals.power import ALPHA
 
 if TYPE_CHECKING:
@@ -66,9 +66,7 @@ def _alike(found: Carried | None) -> bool:
 def _figures(found: Carried | None) -> str:
     if found is None:
         return ""
-    shown = p_value(found.p_value)
-    equal = f"p {shown}" if shown.startswith("<") else f"p = {shown}"
     return (
         f"correlation {number(found.correlation, figures=2)} where "
-        f"{number(found.expected, figures=2)} is expected, {equal}"
+        f"{number(found.expected, figures=2)} is expected, {p_words(found.p_value)}"
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from yieldwright.formatting import count, listing, number, p_value, percent, sentence_case, signed
+from yieldwright.formatting import count, listing, number, p_words, percent, sentence_case, signed
 from yieldwright.models.intervals.power import ALPHA
 from yieldwright.taste.words.wording import column_label, response_words
 
@@ -98,8 +98,7 @@ def _rank_sentence(found: Drift) -> Iterator[str]:
     """Yield whether ranks of session means, which no wild session sways, say the same."""
     if found.ranks is None or not found.clear:
         return
-    shown = p_value(found.ranks.p_value)
-    equal = f"p {shown}" if shown.startswith("<") else f"p = {shown}"
+    equal = p_words(found.ranks.p_value)
     if found.ranks.p_value < ALPHA and found.ranks.tau * found.average.estimate > 0:
         yield f"Ranks of the sessions, which assume no form, agree ({equal})."
     else:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from yieldwright.errors import OutOfRangeError, TooFewShotsError
-from yieldwright.formatting import clip, number, p_value, visible
+from yieldwright.formatting import clip, number, p_words, visible
 from yieldwright.models.intervals.power import ALPHA
 from yieldwright.models.trend.level_shift import LevelShift, find_level_shift
 from yieldwright.repeatability.charts.watch_cautions import AGE_STAYS
@@ -166,8 +166,7 @@ def _sentence(
     means = [number(mean, size / 3) for mean in (shift.mean_before, shift.mean_after)]
     names = [clip(visible(name), LONGEST) for name in (last_before, first_after)]
     when = f" ({day})" if day else ""
-    shown = p_value(shift.p_value)
-    equal = f"p {shown}" if shown.startswith("<") else f"p = {shown}"
+    equal = p_words(shift.p_value)
     where = f"between shots {names[0]} and {names[1]}{when}"
     if shift.p_value < ALPHA:
         return (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from yieldwright.cautions import Caution
-from yieldwright.formatting import clip, count, interval, listing, number, p_value, visible
+from yieldwright.formatting import clip, count, interval, listing, number, p_words, visible
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -45,11 +45,9 @@ def taster_sentences(found: TasterAgreement) -> Iterator[str]:
     yield from _error(found)
     if "W" in shares:
         w, p = shares["W"]["estimate"], shares["W"]["p_value"]
-        shown = p_value(p)
-        equal = f"p < {shown[1:]}" if shown.startswith("<") else f"p = {shown}"
         yield (
             f"On the order of the shots they agree with W = {number(w, figures=2)} (1 is the "
-            f"same order, {equal} were all orders chance)."
+            f"same order, {p_words(p)} were all orders chance)."
         )
     yield from _alpha(found)
     yield from _levels(found)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from yieldwright.cautions import Caution
-from yieldwright.formatting import count, interval, listing, number, p_value, percent
+from yieldwright.formatting import count, interval, listing, number, p_words, percent
 from yieldwright.glossary import find_quantity, quantity
 from yieldwright.repeatability.persons.people_tied import person_words
 from yieldwright.taste.words.phrases import column_noun
@@ -209,9 +209,9 @@ def _together(pooled: Pooled, unit: str, *, any_clear: bool) -> str:
     span = f"{number(pooled.sd_low, figures=2)} to {number(pooled.sd_high, figures=2)}"
     if pooled.p_value < 0.05:
         rank = "" if any_clear else ", but not who differs from whom"
-        return f"Taken together their spreads differ (p = {p_value(pooled.p_value)}){rank}."
+        return f"Taken together their spreads differ ({p_words(pooled.p_value)}){rank}."
     return (
-        f"Taken together no difference in spread shows (p = {p_value(pooled.p_value)}); one SD "
+        f"Taken together no difference in spread shows ({p_words(pooled.p_value)}); one SD "
         f"for all is {number(pooled.sd, figures=2)}{_tail(unit)} (95 % interval {span}, "
         f"{pooled.df:.0f} repeats)."
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from yieldwright.formatting import count, interval, listing, number, p_value, sentence_case
+from yieldwright.formatting import count, interval, listing, number, p_words, sentence_case
 from yieldwright.glossary import quantity
 from yieldwright.taste.columns.roles import attribute_of
 from yieldwright.taste.words.wording import ResponseWords, column_label, level_words, signed_span
@@ -186,12 +186,10 @@ def _apart(words: ResponseWords, column: str, each: Difference, n_pairs: int) ->
     found = each.estimate
     amount = words.amount(found.estimate, (each.joint_high - each.joint_low) / 2)
     over = f" by Tukey over {n_pairs} pairs" if n_pairs > 1 else ""
-    shown = p_value(each.p_tukey)
-    p_text = f"p < {shown[1:]}" if shown.startswith("<") else f"p = {shown}"
     return (
         f"{sentence_case(level_words(column, each.second))} {words.verb} {amount} than "
         f"{level_words(column, each.first)} ({words.span(each.joint_low, each.joint_high)}; "
-        f"{p_text}{over})."
+        f"{p_words(each.p_tukey)}{over})."
     )
 
 

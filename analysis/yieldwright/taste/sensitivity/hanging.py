@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from yieldwright.cautions import Caution
-from yieldwright.formatting import listing, p_value, percent, sentence_case
+from yieldwright.formatting import listing, p_words, percent, sentence_case
 from yieldwright.taste.sensitivity.leaving_out import SESSION, SHOT
 from yieldwright.taste.strata.strata import BETWEEN
 from yieldwright.taste.words.wording import level_words
@@ -101,15 +101,10 @@ def _apart(verdicts: Sequence[Verdicts], again: Again, chance: float) -> Caution
         f"{noun}-apart",
         "care",
         f"{sentence_case(noun)} {again.name} says something else{of} than the others by more "
-        f"than chance ({_p(chance)}, for all that were looked at).",
+        f"than chance ({p_words(min(chance, 1.0))}, for all that were looked at).",
         "Look up what was different then; if nothing was, repeat it.",
         tuple(effect.predictor.column for effect in about),
     )
-
-
-def _p(chance: float) -> str:
-    shown = p_value(min(chance, 1.0))
-    return f"p {shown[0]} {shown[1:]}" if shown.startswith("<") else f"p = {shown}"
 
 
 def _noun(again: Again) -> str:

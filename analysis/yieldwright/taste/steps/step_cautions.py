@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from yieldwright.cautions import Caution
-from yieldwright.formatting import count, listing, p_value
+from yieldwright.formatting import count, listing, p_words
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
@@ -123,7 +123,7 @@ def _about_steps(steps: Sequence[ScoredStep]) -> Iterator[Caution]:
                 "odds-differ-along-scale",
                 "care",
                 f"{step.words.subject} does not move low scores as it moves high ones "
-                f"({_p(step.uneven)}): its odds are an average along the scale.",
+                f"({p_words(step.uneven)}): its odds are an average along the scale.",
                 "Look at low and high scores apart.",
                 (column,),
             )
@@ -144,8 +144,3 @@ def _about_steps(steps: Sequence[ScoredStep]) -> Iterator[Caution]:
                 "Repeat the settings between.",
                 (column,),
             )
-
-
-def _p(value: float) -> str:
-    shown = p_value(value)
-    return f"p < {shown[1:]}" if shown.startswith("<") else f"p = {shown}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from yieldwright.formatting import count, p_value, sentence_case
+from yieldwright.formatting import count, p_words, sentence_case
 from yieldwright.taste.steps.odds_words import higher_words, odds_amount, odds_span
 
 if TYPE_CHECKING:
@@ -80,8 +80,9 @@ def _unclear(step: ScoredStep, higher: str, scope: str) -> str:
 def _chance(p_holm: float, n_tests: int) -> str:
     if not p_holm > SIGNIFICANT:
         return ""
-    shown = p_value(p_holm)
-    return f"; with {n_tests} steps looked at, chance alone could do this, p = {shown} by Holm"
+    return (
+        f"; with {n_tests} steps looked at, chance alone could do this, {p_words(p_holm)} by Holm"
+    )
 
 
 def _other(higher: str) -> str:
@@ -92,9 +93,7 @@ def _p(step: ScoredStep) -> str:
     if step.p_from == "refused":
         n = step.n_arrangements
         return f"no p-value: exchanging scores gives only {count(n, 'arrangement')}"
-    shown = p_value(step.estimate.p_value)
-    equal = f"p < {shown[1:]}" if shown.startswith("<") else f"p = {shown}"
-    return f"{equal} {_P_FROM[step.p_from]}"
+    return f"{p_words(step.estimate.p_value)} {_P_FROM[step.p_from]}"
 
 
 def _scope(steps: ScoredSteps) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from yieldwright.formatting import count, listing, number, p_value
+from yieldwright.formatting import count, listing, number, p_words
 from yieldwright.glossary import quantity
 from yieldwright.taste.strata.strata import POOLED
 from yieldwright.taste.words.telling import SIGNIFICANT, wanted_turn
@@ -157,7 +157,7 @@ def _way(findings: Findings, turn: Turn) -> Iterator[str]:
     if not turn.level.p_value < SIGNIFICANT:
         yield (
             f"No way from {base} stands clear of chance: the {noun} may be level there "
-            f"({_p(turn.level.p_value)})."
+            f"({p_words(turn.level.p_value)})."
         )
     elif not turn.steps:
         yield f"No single step from {base} is better by the fitted surface."
@@ -196,11 +196,6 @@ def _verb(findings: Findings, turn: Turn) -> str:
     """Return how the response moves to better."""
     plain = "rises" if turn.climb > 0 else "falls"
     return f"{plain}, which is better," if wanted_turn(findings.question) > 0 else plain
-
-
-def _p(value: float) -> str:
-    shown = p_value(value)
-    return f"p < {shown[1:]}" if shown.startswith("<") else f"p = {shown}"
 
 
 def _scope(findings: Findings) -> str:

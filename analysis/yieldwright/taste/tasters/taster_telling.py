@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from yieldwright.cautions import Caution
-from yieldwright.formatting import count, listing, p_value, sentence_case, visible
+from yieldwright.formatting import count, listing, p_words, sentence_case, visible
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -44,7 +44,7 @@ def taster_sentences(found: TasterEffects, words: ResponseWords) -> Iterator[str
         more = "" if worst > SURELY else " or more"
         yield (
             f"That tasters differ in what they make of {listing(alike, last='or')} does not show "
-            f"({_p(worst)}{more} by Holm, {scope}); few shots show only large differences."
+            f"({p_words(worst)}{more} by Holm, {scope}); few shots show only large differences."
         )
     yield from _harsh(found, words)
     if found.first_cup is not None:
@@ -69,7 +69,7 @@ def taster_cautions(found: TasterEffects) -> Iterator[Caution]:
                 "two-camps",
                 "care",
                 f"Tasters fall into two camps over {step.words.clause}: {_camps(step)} "
-                f"({_p(step.p_holm)} that all agree); their common effect is nobody's.",
+                f"({p_words(step.p_holm)} that all agree); their common effect is nobody's.",
                 "Read the effects taster by taster, and choose whom to please.",
                 (step.predictor.column,),
             )
@@ -78,7 +78,7 @@ def taster_cautions(found: TasterEffects) -> Iterator[Caution]:
                 "tasters-differ",
                 "note",
                 f"Tasters differ in how much {step.words.clause} does to the score ("
-                f"{_p(step.p_holm)} that all agree).",
+                f"{p_words(step.p_holm)} that all agree).",
                 "Read the effects taster by taster.",
                 (step.predictor.column,),
             )
@@ -93,11 +93,6 @@ def _camps(step: TasterStep) -> str:
     lifts = "lifts" if clear[0] else "if anything lifts"
     lowers = "lowers" if clear[1] else "if anything lowers"
     return f"it {lifts} the score of {names[0]} and {lowers} that of {names[1]}"
-
-
-def _p(value: float) -> str:
-    shown = p_value(value)
-    return f"p < {shown[1:]}" if shown.startswith("<") else f"p = {shown}"
 
 
 def _differing(step: TasterStep, words: ResponseWords, scope: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from yieldwright.formatting import count, listing, number, p_value, sentence_case
+from yieldwright.formatting import count, listing, number, p_words, sentence_case
 from yieldwright.taste.columns.roles import attribute_of
 from yieldwright.taste.strata.strata import BETWEEN, POOLED
 from yieldwright.taste.words.luck import best_shot_sentence, looks_sentence, shots_needed_sentence
@@ -120,10 +120,10 @@ def curve_sentence(curvature: Curvature) -> str:
         return f"A curve in {label} was not tried: {curvature.reason}."
     if curvature.bends:
         return (
-            f"The line in {label} bends ({_p(curvature.p_value)}): the effect given is "
+            f"The line in {label} bends ({p_words(curvature.p_value)}): the effect given is "
             "the average over these shots."
         )
-    return f"A curve in {label} was allowed for; none shows ({_p(curvature.p_value)})."
+    return f"A curve in {label} was allowed for; none shows ({p_words(curvature.p_value)})."
 
 
 def peak_sentence(peak: FiellerSet, findings: Findings) -> str:
@@ -186,16 +186,11 @@ def _effects(findings: Findings, pairs: Iterable[EntangledPair]) -> Iterator[str
     yield from unclear
 
 
-def _p(value: float) -> str:
-    """Return a p-value as an equation, or as an inequality where it is tiny."""
-    shown = p_value(value)
-    return f"p < {shown[1:]}" if shown.startswith("<") else f"p = {shown}"
-
-
 def _chance(p_holm: float, n_tests: int) -> str:
     if not p_holm > SIGNIFICANT:
         return ""
-    return f"; with {n_tests} effects looked at, chance alone could do this ({_p(p_holm)} by Holm)"
+    by_holm = f"{p_words(p_holm)} by Holm"
+    return f"; with {n_tests} effects looked at, chance alone could do this ({by_holm})"
 
 
 def _clear(effect: Effect, words: ResponseWords, scope: str, chance: str) -> str:
