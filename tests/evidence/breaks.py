@@ -229,8 +229,9 @@ def needed(scenario: Scenario, logs: int, rng: Generator) -> Iterator[Tally]:
             told[place] += bool(np.isfinite(row["low"]))
             held[place] += row["low"] <= true <= row["high"]
     for place, day in enumerate(("first", "last")):
+        # At least: so few sessions leave limits beside a service a little wide, up to 97 %.
         counts = (held[place], max(told[place], 1))
-        yield Tally(scenario.name, rows, f"setting on the {day} day", scenario.promise, *counts)
+        yield Tally(scenario.name, rows, f"setting on the {day} day", "at least", *counts)
     yield Tally(scenario.name, rows, "setting is told", "no promise", told[1], logs)
 
 
