@@ -124,13 +124,26 @@ def test_a_log_with_several_freezes_by_its_bench_is_followed(tmp_path: Path) -> 
     (tmp_path / "shots.csv").write_text(
         "shot,pulled_on,bag\n1,2026-10-20,bag-17\n2,2026-11-20,bag-17\n"
     )
-    found = roast_ages(read_log(tmp_path, bench=Bench(bags=(bag,))).shots)
+    bench = Bench(bags=(bag,))
+    found = roast_ages(read_log(tmp_path, bench=bench).shots, bench=bench)
     assert found.sentences == (
         (
-            "Both shots of bag-17 have a roast age, 4 to 19 days; it was frozen for 16 days, "
-            "which add nothing to its age."
+            "Both shots of bag-17 have a roast age, 4 to 19 days; it was frozen twice, 16 days in "
+            "all, which add nothing to its age."
         ),
         "The bag was opened on 2026-10-19, 3 days old.",
+    )
+
+
+def test_freezes_stated_by_rows_that_follow_them_are_told_together() -> None:
+    shots = table([4, 15, 30])
+    shots["frozen_on"] = [pd.NaT, *(ROAST + pd.to_timedelta([5, 20], unit="D"))]
+    shots["thawed_on"] = [pd.NaT, *(ROAST + pd.to_timedelta([15, 29], unit="D"))]
+    found = roast_ages(shots)
+    # by hand: day 30, of which 10 and 9 frozen
+    assert found.sentences[0] == (
+        "All 3 shots of bag-21 have a roast age, 4 to 11 days; it was frozen twice, 19 days in "
+        "all, which add nothing to its age."
     )
 
 
@@ -228,6 +241,7 @@ def test_the_table_has_one_row_a_bag_at_full_precision() -> None:
         "first_age_d": 5.0,
         "last_age_d": 5.0,
         "frozen_d": pytest.approx(np.nan, nan_ok=True),
+        "n_freezes": 0,
         "opened_on": ROAST + pd.Timedelta(days=2),
         "opened_at_age_d": 2.0,
         "unknown": "1 without a day of the pull",

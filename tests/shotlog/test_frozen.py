@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from datetime import date, timedelta
 from pathlib import Path
+from random import Random
 
 import numpy as np
 import pandas as pd
@@ -61,6 +62,49 @@ def age_of(*, pulled: int, freezes: list[tuple[int, int]], opened: int, shift: i
     frame = pd.DataFrame({"bag": ["b"]})
     moments = pd.Series(pd.to_datetime([day + timedelta(days=pulled)]))
     return float(BagDays.of(frame, bench, moments).roast_age_d[0])
+
+
+def stated(days: dict[str, tuple[str, str]]) -> str:
+    """Return a log of one shot of the bag on each day, with what it says of the freezer."""
+    lines = [
+        f"{n},2026-{pulled},b,2026-03-01,{first and f'2026-{first}'},{last and f'2026-{last}'}\n"
+        for n, (pulled, (first, last)) in enumerate(days.items())
+    ]
+    return "shot,pulled_on,bag,roasted_on,frozen_on,thawed_on\n" + "".join(lines)
+
+
+def twice() -> str:
+    """Return a log of a bag frozen twice, each freeze stated by the rows that follow it."""
+    first, second = ("03-11", "03-21"), ("04-05", "04-16")
+    return stated({"03-11": ("", ""), "04-05": first, "04-17": second, "04-20": second})
+
+
+#: Days of pulls after the roast, and of freezes that are apart.
+History = tuple[list[int], list[tuple[int, int]]]
+
+
+@st.composite
+def histories(draw: st.DrawFn) -> History:
+    """Draw days of pulls and of two or three freezes."""
+    gaps = draw(
+        st.lists(st.integers(2, 15), min_size=4, max_size=6).filter(lambda g: not len(g) % 2)
+    )
+    edges = np.cumsum(gaps).tolist()
+    pulled = draw(st.lists(st.integers(0, 90), min_size=2, max_size=8))
+    return [*pulled, 95], list(zip(edges[::2], edges[1::2], strict=True))
+
+
+def ages_by_rows(
+    pulled: list[int], freezes: list[tuple[int, int]], *, shift: int = 0
+) -> list[float]:
+    """Return the ages where each freeze is stated at one shot after all of them, and no other."""
+    day = pd.Timestamp("2026-01-01") + pd.Timedelta(days=shift)
+    said = [*[(math.nan, math.nan)] * len(pulled), *freezes]
+    moments = day + pd.to_timedelta(pd.Series([*pulled, *[200] * len(freezes)]), unit="D")
+    frame = pd.DataFrame({"bag": "b", "roasted_on": day}, index=range(len(said)))
+    for at, name in enumerate(("frozen_on", "thawed_on")):
+        frame[name] = day + pd.to_timedelta(pd.Series([pair[at] for pair in said]), unit="D")
+    return BagDays.of(frame, Bench(), moments).roast_age_d[: len(pulled)].tolist()
 
 
 class TestFreezesOfARow:
@@ -248,7 +292,8 @@ class TestBagsOfTheBench:
     @pytest.mark.parametrize(
         ("cells", "age", "column"),
         [
-            ({"frozen_on": "2026-10-20", "thawed_on": "2026-10-30"}, 25.0, "frozen_on"),
+            # by hand: 35 days less 10 as the row says, and less the 3 of the stay it leaves alone
+            ({"frozen_on": "2026-10-20", "thawed_on": "2026-10-30"}, 22.0, "frozen_on"),
             ({"frozen_d": "10"}, 25.0, "frozen_d"),
             ({"opened_on": "2026-10-18"}, 19.0, "opened_on"),
             ({"roast_level": "dark"}, 19.0, "roast_level"),
@@ -311,7 +356,129 @@ class TestBagsOfTheBench:
         assert {"1", "3"} <= set(told["shot"].dropna())
 
 
+class TestFreezesOfOtherRows:
+    def test_a_row_that_states_only_the_second_freeze_has_the_first_taken_off(
+        self, read: Reader
+    ) -> None:
+        log = read(twice())
+        # by hand: 10, 35, 47 and 50 days since the roast, of which 0, 10, 21 and 21 frozen
+        assert log.shots["roast_age_d"].tolist() == [10.0, 25.0, 26.0, 29.0]
+        assert log.shots["frozen_d"].tolist() == [0.0, 10.0, 21.0, 21.0]
+        (told,) = log.flags["reason"]
+        assert "the bag “b” was frozen twice, 21 days in all" in told
+        assert "2 rows" in told
+
+    def test_what_was_typed_stays(self, read: Reader) -> None:
+        shots = read(twice()).shots
+        assert shots["frozen_on"].dt.day.tolist()[1:] == [11, 5, 5]
+        assert shots["thawed_on"].dt.day.tolist()[1:] == [21, 16, 16]
+
+    def test_a_freeze_stated_once_counts_for_all_later_shots(self, read: Reader) -> None:
+        log = read(stated({"04-05": ("03-11", "03-21"), "04-15": ("", ""), "03-10": ("", "")}))
+        assert log.shots["roast_age_d"].tolist() == [25.0, 35.0, 9.0]
+        assert "frozen for 10 days" in log.flags["reason"].item()
+
+    def test_the_day_in_may_stand_at_one_shot_and_the_day_out_at_another(
+        self, read: Reader
+    ) -> None:
+        log = read(stated({"03-11": ("03-11", ""), "03-22": ("", "03-21"), "04-15": ("", "")}))
+        assert log.shots["roast_age_d"].tolist() == [10.0, 11.0, 35.0]
+
+    def test_another_roast_under_the_same_code_was_not_in_the_freezer(self, read: Reader) -> None:
+        content = stated({"04-05": ("03-11", "03-21"), "04-15": ("", "")})
+        log = read(content.replace("1,2026-04-15,b,2026-03-01", "1,2026-04-15,b,2026-03-02"))
+        assert log.shots["roast_age_d"].tolist() == [25.0, 44.0]
+
+    def test_another_bag_was_not_in_the_freezer(self, read: Reader) -> None:
+        content = stated({"04-05": ("03-11", "03-21"), "04-15": ("", "")})
+        log = read(content.replace("1,2026-04-15,b,", "1,2026-04-15,c,"))
+        assert log.shots["roast_age_d"].tolist() == [25.0, 45.0]
+        assert log.flags.empty
+
+    def test_a_shot_of_no_bag_keeps_to_what_its_row_says(self, read: Reader) -> None:
+        content = stated({"04-05": ("03-11", "03-21"), "04-15": ("", "")})
+        log = read(content.replace("1,2026-04-15,b,", "1,2026-04-15,,"))
+        assert log.shots["roast_age_d"].tolist() == [25.0, 45.0]
+
+    def test_a_mistyped_freeze_is_used_in_its_row_alone_and_flagged(self, read: Reader) -> None:
+        days = {f"04-{day:02}": ("03-11", "03-21") for day in range(1, 6)}
+        log = read(stated(days | {"04-10": ("03-11", "03-12")}))
+        assert log.shots["roast_age_d"].tolist() == [21.0, 22.0, 23.0, 24.0, 25.0, 39.0]
+        assert log.flags["shot"].tolist() == ["5"]
+        assert (
+            "other rows have this bag frozen on other days, 10 days" in log.flags["reason"].item()
+        )
+
+    def test_portions_thawed_one_after_another_are_no_contradiction(self, read: Reader) -> None:
+        days = {f"04-{day:02}": ("03-11", f"04-{day:02}") for day in range(1, 9)}
+        log = read(stated({"03-10": ("", "")} | days))
+        assert log.shots["roast_age_d"].tolist() == [9.0, *[10.0] * 8]
+        assert log.flags.empty
+
+    def test_days_typed_as_the_sum_of_both_freezes_agree(self, read: Reader) -> None:
+        content = twice().replace("thawed_on\n", "thawed_on,frozen_d\n")
+        rows = content.splitlines()
+        content = "\n".join(
+            [rows[0], *(f"{row},{d}" for row, d in zip(rows[1:], ("", 10, 21, 21), strict=True))]
+        )
+        log = read(f"{content}\n")
+        assert log.shots["roast_age_d"].tolist() == [10.0, 25.0, 26.0, 29.0]
+        assert log.flags["shot"].dropna().empty
+
+    def test_a_row_adds_a_freeze_that_the_bench_does_not_list(self, read: Reader) -> None:
+        cells = {"frozen_on": "2026-11-14", "thawed_on": "2026-11-18"}
+        log = read(row("2026-11-20", **cells), bench=Bench(bags=(BAG,)))
+        # by hand: 35 days less 13, 3 and 4
+        assert log.shots["roast_age_d"].tolist() == [15.0]
+        assert log.flags.empty
+
+    def test_days_open_leave_out_the_freezes_of_other_rows_too(self, read: Reader) -> None:
+        content = twice().replace("thawed_on\n", "thawed_on,opened_on\n").splitlines()
+        lines = [content[0], *(f"{each},2026-03-16" for each in content[1:])]
+        shots = read("\n".join(lines) + "\n").shots
+        # by hand: opened half-way through the first stay, 5 of whose days came after
+        assert shots["open_d"].tolist()[1:] == [15.0, 16.0, 19.0]
+
+    def test_an_export_comes_back_with_the_same_ages(self, read: Reader, tmp_path: Path) -> None:
+        log = read(twice())
+        export_log(log, tmp_path / "out")
+        again = read_log(tmp_path / "out")
+        pd.testing.assert_series_equal(again.shots["roast_age_d"], log.shots["roast_age_d"])
+
+
 class TestAsLaws:
+    @given(histories(), st.randoms())
+    def test_neither_the_order_of_rows_nor_of_freezes_changes_an_age(
+        self, history: History, random: Random
+    ) -> None:
+        pulled, freezes = history
+        here = ages_by_rows(pulled, freezes)
+        order = list(range(len(pulled)))
+        random.shuffle(order)
+        shuffled = list(freezes)
+        random.shuffle(shuffled)
+        there = ages_by_rows([pulled[at] for at in order], shuffled)
+        assert there == [here[at] for at in order]
+
+    @given(histories(), st.integers(1, 8))
+    def test_a_freeze_split_in_two_that_adjoin_changes_no_age(
+        self, history: History, share: int
+    ) -> None:
+        pulled, freezes = history
+        first, last = freezes[0]
+        middle = first + max(1, (last - first) * share // 9)
+        assert ages_by_rows(pulled, [(first, middle), (middle, last), *freezes[1:]]) == (
+            ages_by_rows(pulled, freezes)
+        )
+
+    @given(histories(), st.integers(-4000, 4000))
+    def test_rows_and_bench_that_list_the_same_freezes_give_one_age(
+        self, history: History, shift: int
+    ) -> None:
+        pulled, freezes = history
+        by_bench = [age_of(pulled=day, freezes=freezes, opened=0) for day in pulled]
+        assert ages_by_rows(pulled, freezes, shift=shift) == by_bench
+
     @given(st.integers(0, 200), st.integers(0, 60), st.integers(-4000, 4000))
     def test_shifting_all_days_changes_no_age(self, pulled: int, first: int, shift: int) -> None:
         freezes = [(first, first + 9), (first + 15, first + 20)]

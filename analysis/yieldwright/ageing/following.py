@@ -193,7 +193,7 @@ def follow_set(
         bag=comparable.bag,
         grinder=comparable.grinder,
         response=response,
-        ages=_ages(comparable, told_in),
+        ages=_ages(comparable, told_in, bench),
         n_shots=fitted.rows.n_shots,
         dropped=(*comparable.excluded, *fitted.rows.prepared.dropped),
         missing=fitted.missing,
@@ -234,11 +234,11 @@ def _compensated(
     return replace(found, cautions=(*found.cautions, *(each.caution for each in entwined)))
 
 
-def _ages(comparable: ComparableSet, told_in: pd.DataFrame | None) -> RoastAges:
+def _ages(comparable: ComparableSet, told_in: pd.DataFrame | None, bench: Bench) -> RoastAges:
     """Return the ages of the shots that count, of all of the bag where none does."""
     if len(comparable.shots) or told_in is None:
-        return roast_ages(comparable.shots)
-    return roast_ages(_of_this_bag(comparable, told_in))
+        return roast_ages(comparable.shots, bench=bench)
+    return roast_ages(_of_this_bag(comparable, told_in), bench=bench)
 
 
 def _of_this_bag(comparable: ComparableSet, told_in: pd.DataFrame | None) -> pd.DataFrame:

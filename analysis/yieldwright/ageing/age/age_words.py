@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from yieldwright.cautions import Caution
 from yieldwright.formatting import clip, count, listing, visible
+from yieldwright.shotlog.checks.frozen_days import frozen_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -52,6 +53,9 @@ class BagAges:
         Each roast date, with its number of shots.
     unknown : tuple of pairs of str and int
         Why ages are not known, and of how many shots; reasons follow a count.
+    n_freezes : int
+        Stays in the freezer behind the most days frozen; 0 where only their number of
+        days is known. [count]
     """
 
     bag: str
@@ -65,6 +69,7 @@ class BagAges:
     opened_at_age_d: float
     roasts: tuple[tuple[date, int], ...]
     unknown: tuple[tuple[str, int], ...]
+    n_freezes: int = 0
 
     @property
     def roasted_on(self) -> date | None:
@@ -76,6 +81,14 @@ class BagAges:
     def reasons(self) -> tuple[str, ...]:
         """Why ages are not known, each with its count."""
         return tuple(f"{n:,} {reason}" for reason, n in self.unknown)
+
+    @property
+    def frozen_words(self) -> str:
+        """How often and for how long it was frozen, which adds nothing; empty where never."""
+        if not self.frozen_d > 0:
+            return ""
+        adds = "adds" if self.frozen_d == 1 else "add"
+        return f"{frozen_words(self.n_freezes, self.frozen_d)}, which {adds} nothing"
 
 
 def age_sentences(bags: Sequence[BagAges]) -> tuple[str, ...]:
@@ -256,9 +269,7 @@ def _of_bag(ages: BagAges) -> Iterator[str]:
 def _frozen(ages: BagAges) -> str:
     if not ages.frozen_d > 0:
         return ""
-    one = ages.frozen_d == 1
-    days = f"{ages.frozen_d:g} {'day' if one else 'days'}"
-    return f"; it was frozen for {days}, which {'adds' if one else 'add'} nothing to its age"
+    return f"; it was {ages.frozen_words} to its age"
 
 
 def _old(age: float) -> str:

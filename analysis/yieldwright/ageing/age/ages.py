@@ -69,8 +69,8 @@ class RoastAges(Result):
         -------
         DataFrame
             One row per bag: `bag`, `roasted_on` (of most of its shots), `n_shots`,
-            `n_with_age`, `n_typed`, `first_age_d`, `last_age_d`, `frozen_d`, `opened_on`,
-            `opened_at_age_d`, `unknown` (the reasons as text).
+            `n_with_age`, `n_typed`, `first_age_d`, `last_age_d`, `frozen_d`, `n_freezes`,
+            `opened_on`, `opened_at_age_d`, `unknown` (the reasons as text).
         """
         return pd.DataFrame(
             {
@@ -82,6 +82,7 @@ class RoastAges(Result):
                 "first_age_d": [each.first_age_d for each in self.bags],
                 "last_age_d": [each.last_age_d for each in self.bags],
                 "frozen_d": [each.frozen_d for each in self.bags],
+                "n_freezes": [each.n_freezes for each in self.bags],
                 "opened_on": _as_column([each.opened_on for each in self.bags]),
                 "opened_at_age_d": [each.opened_at_age_d for each in self.bags],
                 "unknown": [listing(each.reasons) for each in self.bags],
@@ -108,7 +109,7 @@ class RoastAges(Result):
         )
 
 
-def roast_ages(shots: pd.DataFrame, *, bag: str = "") -> RoastAges:
+def roast_ages(shots: pd.DataFrame, *, bag: str = "", bench: Bench | None = None) -> RoastAges:
     """Return how old the coffee of each bag was, and why some ages are not known.
 
     Parameters
@@ -118,6 +119,8 @@ def roast_ages(shots: pd.DataFrame, *, bag: str = "") -> RoastAges:
         is missing, an age is worked out from the days of the row.
     bag : str
         Code of the one bag meant; empty for all of them.
+    bench : Bench or None
+        What it lists of bags counts beside what the rows say.
 
     Returns
     -------
@@ -130,7 +133,8 @@ def roast_ages(shots: pd.DataFrame, *, bag: str = "") -> RoastAges:
 
     Notes
     -----
-    The age is the day of the pull less that of the roast and less the days frozen in between.
+    The age is the day of the pull less that of the roast and less the days frozen in between,
+    those of every freeze that the bench or any row of the bag states.
     A shot without one has a reason, never an age of zero.
 
     Examples
@@ -144,7 +148,7 @@ def roast_ages(shots: pd.DataFrame, *, bag: str = "") -> RoastAges:
     >>> [str(each) for each in found.dropped]
     ['1 shot without a day of the pull']
     """
-    aged = _aged(shots)
+    aged = _aged(shots, bench or Bench())
     if bag:
         known = aged["bag"].unique().tolist()
         if bag not in known:
@@ -172,14 +176,14 @@ def _all_unknown(bags: Sequence[BagAges]) -> Counter[str]:
     return total
 
 
-def _aged(shots: pd.DataFrame) -> pd.DataFrame:
+def _aged(shots: pd.DataFrame, bench: Bench) -> pd.DataFrame:
     """Return one row per shot: bag, age, days of the bag, and why an age is not known."""
     frame = _dated(shots)
-    days = BagDays.of(frame, Bench(), frame.get("pulled_on"))
+    days = BagDays.of(frame, bench, frame.get("pulled_on"))
     computed = np.where(_is_an_age(days.roast_age_d), days.roast_age_d, np.nan)
     age = _numbers(frame, AGE).fillna(pd.Series(computed, frame.index))
     age = age.where(age >= 0)
-    frozen = _numbers(frame, "frozen_d").fillna(pd.Series(days.by_dates_d, frame.index))
+    frozen = _numbers(frame, "frozen_d").fillna(pd.Series(days.freezer.by_dates_d, frame.index))
     open_d = _numbers(frame, "open_d").fillna(pd.Series(days.open_d, frame.index))
     reasons = days.missing_reasons()
     why = np.select(list(reasons.values()), list(reasons), NO_AGE)
@@ -189,6 +193,7 @@ def _aged(shots: pd.DataFrame) -> pd.DataFrame:
             AGE: age,
             "is_typed": _numbers(frame, f"typed_{AGE}").notna() & np.isnan(computed),
             "frozen_d": frozen,
+            "n_freezes": days.freezer.n_stays,
             "open_d": open_d,
             "roasted_on": frame.get("roasted_on", pd.Series(pd.NaT, frame.index)),
             "opened_on": frame.get("opened_on", pd.Series(pd.NaT, frame.index)),
@@ -242,7 +247,7 @@ def _bag_ages(name: str, part: Mapping[str, np.ndarray]) -> BagAges:
     """Return what there is to say of one bag."""
     ages = part[AGE]
     known = ages[~np.isnan(ages)]
-    frozen = part["frozen_d"][~np.isnan(part["frozen_d"])]
+    frozen, n_freezes = _frozen(part)
     opened_on, opened_at_age_d = _opening(part)
     reasons = Counter(part["reason"][np.isnan(ages)].tolist())
     return BagAges(
@@ -252,12 +257,22 @@ def _bag_ages(name: str, part: Mapping[str, np.ndarray]) -> BagAges:
         n_typed=int((part["is_typed"] & ~np.isnan(ages)).sum()),
         first_age_d=float(known.min()) if len(known) else math.nan,
         last_age_d=float(known.max()) if len(known) else math.nan,
-        frozen_d=float(frozen.max()) if len(frozen) else math.nan,
+        frozen_d=frozen,
         opened_on=opened_on,
         opened_at_age_d=opened_at_age_d,
         roasts=_counted(part["roasted_on"]),
         unknown=tuple(reasons.most_common()),
+        n_freezes=n_freezes,
     )
+
+
+def _frozen(part: Mapping[str, np.ndarray]) -> tuple[float, int]:
+    """Return the most days frozen of any shot, and how many stays in the freezer they are."""
+    days = part["frozen_d"]
+    if np.isnan(days).all():
+        return math.nan, 0
+    most = int(np.nanargmax(days))
+    return float(days[most]), int(part["n_freezes"][most])
 
 
 def _counted(days: np.ndarray) -> tuple[tuple[date, int], ...]:

@@ -307,7 +307,7 @@ def pair_bags_of(
         own=(own_drift(rows, first=True), own_drift(rows, first=False)),
         detectable=detectable_effect(fit.difference.std_error, fit.difference.df),
         rows=rows,
-        ages=roast_ages(_told_shots(rows)),
+        ages=roast_ages(_told_shots(rows), bench=bench),
         n_shots=len(rows.frame),
         dropped=rows.dropped,
     )

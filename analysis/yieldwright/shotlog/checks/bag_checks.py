@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from yieldwright.formatting import count
+from yieldwright.formatting import count, listing
 from yieldwright.shotlog.checks.bag_days import BagDays, bag_facts
+from yieldwright.shotlog.checks.frozen_days import frozen_words
 from yieldwright.shotlog.findings import NO_ROW, Finding, findings_of, quoted
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from yieldwright.bench import Bench
     from yieldwright.shotlog.findings import Texts
@@ -22,6 +23,8 @@ __all__ = ["bag_checks"]
 
 _NO_AGE = "the roast age is not known"
 _BENCH = "bench.toml"
+#: Bags named in one sentence.
+_MOST_BAGS = 3
 _CORRECT = "correct one of the two; a second roast needs a code of its own"
 
 
@@ -55,6 +58,8 @@ def bag_checks(frame: pd.DataFrame, texts: Texts, bench: Bench) -> Iterator[Find
     days = BagDays.of(frame, bench, frame.get("pulled_on"))
     yield from _in_no_order(days, texts)
     yield from _of_the_log(days)
+    yield from _frozen_by_others(frame, days)
+    yield from _frozen_otherwise(days, texts)
     if bench.bags:
         yield from _against_the_bench(frame, days, texts)
         yield from _roasted_later(frame, days, texts)
@@ -63,21 +68,21 @@ def bag_checks(frame: pd.DataFrame, texts: Texts, bench: Bench) -> Iterator[Find
 
 def _in_no_order(days: BagDays, texts: Texts) -> Iterator[Finding]:
     yield from findings_of(
-        days.is_thawed_first,
+        days.freezer.is_thawed_first,
         "thawed_on",
         texts,
         f"thawed before it was frozen; {_NO_AGE}",
         "correct frozen_on or thawed_on",
     )
     yield from findings_of(
-        days.lacks_start,
+        days.freezer.lacks_start,
         "thawed_on",
         texts,
         f"thawed, but no day says when it was frozen; {_NO_AGE}",
         "add frozen_on, or the number of days as frozen_d",
     )
     yield from findings_of(
-        days.is_frozen_unroasted,
+        days.freezer.is_unroasted,
         "frozen_on",
         texts,
         f"frozen before the roast; {_NO_AGE}",
@@ -87,7 +92,7 @@ def _in_no_order(days: BagDays, texts: Texts) -> Iterator[Finding]:
 
 def _of_the_log(days: BagDays) -> Iterator[Finding]:
     """Yield what holds for many rows, said once."""
-    still = int(days.is_still_frozen.sum())
+    still = int(days.freezer.is_still_frozen.sum())
     if still:
         reason = (
             f"{count(still, 'row')} with a day into the freezer and none out of it by the pull: "
@@ -103,6 +108,27 @@ def _of_the_log(days: BagDays) -> Iterator[Finding]:
         yield Finding(NO_ROW, "open_d", "", reason, "write frozen_on and thawed_on")
 
 
+def _frozen_by_others(frame: pd.DataFrame, days: BagDays) -> Iterator[Finding]:
+    """Yield, once, that rows have days taken off which only other rows of their bag state."""
+    freezer = days.freezer
+    borrows = freezer.n_borrowed > 0
+    if not borrows.any():
+        return
+    bags = frame["bag"].astype("str").to_numpy() if "bag" in frame else np.full(len(frame), "")
+    told = []
+    for coffee in pd.unique(freezer.coffee[borrows])[:_MOST_BAGS].tolist():
+        at = int(np.nanargmax(np.where(freezer.coffee == coffee, freezer.by_dates_d, -1.0)))
+        bag = f"the bag {quoted(bags[at])}" if bags[at] else "the bag"
+        told.append(f"{bag} was {frozen_words(freezer.n_stays[at], freezer.by_dates_d[at])}")
+    rest = len(np.unique(freezer.coffee[borrows])) - len(told)
+    told += [f"{count(rest, 'more bag')} likewise"] if rest else []
+    reason = (
+        f"{listing(told)}: taken off {count(int(borrows.sum()), 'row')} too that "
+        f"{'does' if borrows.sum() == 1 else 'do'} not state all of it"
+    )
+    yield Finding(NO_ROW, "frozen_on", "", reason, "give coffee that stayed out a code of its own")
+
+
 def _against_the_bench(frame: pd.DataFrame, days: BagDays, texts: Texts) -> Iterator[Finding]:
     """Yield what rows say otherwise than the bench: what was typed is used."""
     for at, bag in enumerate(days.bags):
@@ -115,25 +141,30 @@ def _against_the_bench(frame: pd.DataFrame, days: BagDays, texts: Texts) -> Iter
             differs = rows & (frame[name].notna() & ~same).to_numpy(dtype=bool)
             reason = f"{_BENCH} says {known} for this bag; what the row says is used"
             yield from findings_of(differs, name, texts, reason, _CORRECT)
-    yield from _frozen_otherwise(days, texts)
 
 
 def _frozen_otherwise(days: BagDays, texts: Texts) -> Iterator[Finding]:
-    """Yield rows that have their bag in the freezer on other days than the bench has it."""
-    known = days.bench_frozen_d
-    differs = np.isfinite(known) & days.says_frozen & ~days.is_by_bench
-    is_dated = ~np.isnan(days.frozen_on) | ~np.isnan(days.thawed_on)
-    for rows, column in ((differs & is_dated, "frozen_on"), (differs & ~is_dated, "frozen_d")):
-        yield from findings_of(
-            rows,
-            column,
-            texts,
-            lambda row: (
-                f"{_BENCH} has this bag frozen on other days, {count(int(known[row]), 'day')} by "
-                "the pull; what the row says is used"
-            ),
-            "correct one of the two",
-        )
+    """Yield rows that have their bag in the freezer on other days than the rest has it."""
+    freezer = days.freezer
+    for whose, differs in (
+        (f"{_BENCH} has", freezer.is_otherwise_by_bench),
+        ("other rows have", freezer.is_otherwise_by_rows),
+    ):
+        for is_of_column, column in (
+            (freezer.is_dated, "frozen_on"),
+            (~freezer.is_dated, "frozen_d"),
+        ):
+            reason = _otherwise(whose, freezer.bag_d)
+            yield from findings_of(
+                differs & is_of_column, column, texts, reason, "correct one of the two"
+            )
+
+
+def _otherwise(whose: str, bag_d: np.ndarray) -> Callable[[int], str]:
+    return lambda row: (
+        f"{whose} this bag frozen on other days, {count(int(bag_d[row]), 'day')} by the pull; "
+        "what the row says is used"
+    )
 
 
 def _roasted_later(frame: pd.DataFrame, days: BagDays, texts: Texts) -> Iterator[Finding]:

@@ -9,17 +9,19 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from yieldwright.shotlog.checks.frozen_days import FrozenDays
+from yieldwright.shotlog.checks.gathered_stays import stays_of
+from yieldwright.shotlog.checks.stays import NO_COFFEE
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from datetime import date
 
-    from yieldwright.bench import BagFacts, Bench, Freeze
+    from yieldwright.bench import BagFacts, Bench
 
 __all__ = ["BagDays", "bag_facts"]
 
 _NO_FACTS = -1
-#: Typed days frozen may count the day in or the day out, or both.
-_LEEWAY_D = 1.0
 
 
 @dataclass(frozen=True)
@@ -31,10 +33,8 @@ class BagDays:
     pulled, roasted, opened : ndarray of float
         Days of the pull, the roast and the opening; the last two from the bench where
         the row does not say. [d]
-    frozen_on, thawed_on : ndarray of float
-        Days into and out of the freezer, as the row says. [d]
-    typed_frozen_d : ndarray of float
-        Days frozen, as the row says. [d]
+    freezer : FrozenDays
+        When the coffee was frozen, as the row, others of its bag and the bench say.
     facts : ndarray of int
         Which of `bags` the bench knows the row's coffee as; -1 where it does not, and
         where the pull came before the roast it knows.
@@ -45,9 +45,7 @@ class BagDays:
     pulled: np.ndarray
     roasted: np.ndarray
     opened: np.ndarray
-    frozen_on: np.ndarray
-    thawed_on: np.ndarray
-    typed_frozen_d: np.ndarray
+    freezer: FrozenDays
     facts: np.ndarray
     bags: tuple[BagFacts, ...]
 
@@ -83,13 +81,33 @@ class BagDays:
         own = {name: _column(frame, name) for name in ("roasted_on", "opened_on")}
         known = {name: _taken(facts, [getattr(bag, name) for bag in bench.bags]) for name in own}
         filled = {name: np.where(np.isnan(days), known[name], days) for name, days in own.items()}
+        frozen_on, thawed_on = _column(frame, "frozen_on"), _column(frame, "thawed_on")
+        is_frozen = any(bag.frozen for bag in bench.bags)
+        if is_frozen or not np.isnan(np.fmax(frozen_on, thawed_on)).all():
+            coffee = _coffees(frame, facts, filled["roasted_on"])
+        else:
+            coffee = np.full(len(frame), NO_COFFEE)
+        in_order = ~(frozen_on < filled["roasted_on"])
+        stays = stays_of(
+            coffee,
+            np.where(in_order, frozen_on, np.nan),
+            np.where(in_order, thawed_on, np.nan),
+            day,
+            _listed(coffee, facts, bench.bags),
+        )
         return cls(
             pulled=day,
             roasted=filled["roasted_on"],
             opened=filled["opened_on"],
-            frozen_on=_column(frame, "frozen_on"),
-            thawed_on=_column(frame, "thawed_on"),
-            typed_frozen_d=_column(frame, "typed_frozen_d"),
+            freezer=FrozenDays(
+                pulled=day,
+                roasted=filled["roasted_on"],
+                frozen_on=frozen_on,
+                thawed_on=thawed_on,
+                typed_d=_column(frame, "typed_frozen_d"),
+                coffee=coffee,
+                stays=stays,
+            ),
             facts=facts,
             bags=bench.bags,
         )
@@ -97,20 +115,16 @@ class BagDays:
     @cached_property
     def roast_age_d(self) -> np.ndarray:
         """Days from the roast to the pull, frozen ones left out."""
-        frozen = np.where(np.isnan(self.by_dates_d), self.typed_frozen_d, self.by_dates_d)
+        dated = self.freezer.by_dates_d
+        frozen = np.where(np.isnan(dated), self.freezer.typed_d, dated)
         age = self.pulled - self.roasted - np.nan_to_num(frozen)
         return np.where(self._is_contrary, np.nan, age)
-
-    @cached_property
-    def by_dates_d(self) -> np.ndarray:
-        """Days frozen by the pull, as dates of the row or of the bench tell; else missing."""
-        return self._frozen_since(np.where(np.isnan(self.roasted), -np.inf, self.roasted))
 
     @cached_property
     def open_d(self) -> np.ndarray:
         """Days from the opening to the pull, days frozen meanwhile left out."""
         since = self.pulled - self.opened
-        frozen = self._frozen_since(self.opened)
+        frozen = self.freezer.since(self.opened)
         typed = np.where(self.is_unplaced, np.nan, 0.0)
         open_d = since - np.where(np.isnan(frozen), typed, frozen)
         return np.where(self._is_contrary | (since < 0), np.nan, open_d)
@@ -118,67 +132,14 @@ class BagDays:
     @cached_property
     def is_unplaced(self) -> np.ndarray:
         """Which rows say for how long the coffee was frozen after all, but not when."""
-        unplaced: np.ndarray = np.isnan(self.by_dates_d) & (self.typed_frozen_d > 0)
+        unplaced: np.ndarray = np.isnan(self.freezer.by_dates_d) & (self.freezer.typed_d > 0)
         return unplaced & (self.pulled > self.opened)
-
-    @cached_property
-    def is_still_frozen(self) -> np.ndarray:
-        """Which rows give a day into the freezer before the pull, and none out of it by then."""
-        open_end = np.isnan(self.thawed_on) | (self.thawed_on > self.pulled)
-        still: np.ndarray = (self.frozen_on < self.pulled) & open_end & ~self.is_by_bench
-        return still
-
-    @cached_property
-    def says_frozen(self) -> np.ndarray:
-        """Which rows say themselves when or for how long the coffee was frozen."""
-        dated = ~np.isnan(self.frozen_on) | ~np.isnan(self.thawed_on)
-        says: np.ndarray = dated | ~np.isnan(self.typed_frozen_d)
-        return says
-
-    @cached_property
-    def is_by_bench(self) -> np.ndarray:
-        """Which rows take their days frozen from the bench, whose list holds all they say."""
-        agrees = np.zeros(len(self.pulled), dtype=bool)
-        unsaid = np.isnan(self.frozen_on) & np.isnan(self.thawed_on)
-        for rows, freeze in self._freezes():
-            first, last = _day(freeze.frozen_on), _day(freeze.thawed_on)
-            frozen, thawed = self.frozen_on[rows], self.thawed_on[rows]
-            same = np.isnan(frozen) | (frozen == first)
-            agrees[rows] |= same & (np.isnan(thawed) | (thawed == last))
-        typed = self.typed_frozen_d
-        fits = np.isnan(typed) | (np.abs(typed - self.bench_frozen_d) <= _LEEWAY_D)
-        by_bench: np.ndarray = agrees & (fits | ~unsaid)
-        return by_bench
-
-    @cached_property
-    def bench_frozen_d(self) -> np.ndarray:
-        """Days frozen by the pull as the bench alone tells; missing where it does not."""
-        return self._by_bench(np.where(np.isnan(self.roasted), -np.inf, self.roasted))
-
-    @cached_property
-    def is_thawed_first(self) -> np.ndarray:
-        """Which rows have their coffee out of the freezer before it went in."""
-        thawed_first: np.ndarray = self.thawed_on < self.frozen_on
-        return thawed_first
-
-    @cached_property
-    def is_frozen_unroasted(self) -> np.ndarray:
-        """Which rows have their coffee in the freezer before the roast."""
-        unroasted: np.ndarray = self.frozen_on < self.roasted
-        return unroasted
 
     @cached_property
     def is_opened_first(self) -> np.ndarray:
         """Which rows have their bag opened before the roast."""
         opened_first: np.ndarray = self.opened < self.roasted
         return opened_first
-
-    @cached_property
-    def lacks_start(self) -> np.ndarray:
-        """Which rows have a day out of the freezer and nothing that says for how long."""
-        alone: np.ndarray = np.isnan(self.frozen_on) & ~np.isnan(self.thawed_on)
-        lacking: np.ndarray = alone & np.isnan(self.typed_frozen_d) & ~self.is_by_bench
-        return lacking
 
     def missing_reasons(self) -> dict[str, np.ndarray]:
         """Return why a roast age is not known, and of which rows, the first reason first.
@@ -192,42 +153,47 @@ class BagDays:
             "without a roast date": np.isnan(self.roasted),
             "without a day of the pull": np.isnan(self.pulled),
             "of a bag opened before its roast": self.is_opened_first,
-            "of coffee frozen before its roast": self.is_frozen_unroasted,
-            "of coffee thawed before it was frozen": self.is_thawed_first,
-            "without the day the coffee was frozen": self.lacks_start,
+            "of coffee frozen before its roast": self.freezer.is_unroasted,
+            "of coffee thawed before it was frozen": self.freezer.is_thawed_first,
+            "without the day the coffee was frozen": self.freezer.lacks_start,
             "pulled before the roast": self.pulled < self.roasted,
         }
 
     @cached_property
     def _is_contrary(self) -> np.ndarray:
         """Which rows have days in an order no bag can have, so that one of them is wrong."""
-        contrary = self.is_thawed_first | self.is_opened_first
-        contrary_or_unsaid: np.ndarray = contrary | self.is_frozen_unroasted | self.lacks_start
+        contrary_or_unsaid: np.ndarray = self.is_opened_first | self.freezer.is_contrary
         return contrary_or_unsaid
 
-    def _frozen_since(self, since: np.ndarray) -> np.ndarray:
-        """Return the days frozen from a day to the pull; missing where no dates tell."""
-        ends = np.where(np.isnan(self.thawed_on), self.pulled, self.thawed_on)
-        own = _overlap(self.frozen_on, ends, since, self.pulled)
-        own = np.where(self.is_thawed_first, np.nan, own)
-        return np.where(self.is_by_bench, self._by_bench(since), own)
 
-    def _by_bench(self, since: np.ndarray) -> np.ndarray:
-        total = np.full(len(self.pulled), np.nan)
-        for rows, freeze in self._freezes():
-            first, last = _day(freeze.frozen_on), _day(freeze.thawed_on)
-            until = self.pulled[rows]
-            ends = until if np.isnan(last) else np.full(len(rows), last)
-            days = _overlap(np.full(len(rows), first), ends, since[rows], until)
-            total[rows] = np.nan_to_num(total[rows]) + days
-        return total
+def _listed(
+    coffee: np.ndarray, facts: np.ndarray, bags: Sequence[BagFacts]
+) -> Iterator[tuple[int, float, float]]:
+    """Yield each stay in the freezer the bench lists, with the coffee it is of."""
+    for at, bag in enumerate(bags):
+        for place in np.unique(coffee[facts == at]).tolist() if bag.frozen else ():
+            for freeze in bag.frozen:
+                yield place, _day(freeze.frozen_on), _day(freeze.thawed_on)
 
-    def _freezes(self) -> Iterator[tuple[np.ndarray, Freeze]]:
-        """Yield each stay in the freezer the bench knows of, with the rows of its bag."""
-        for at, bag in enumerate(self.bags):
-            rows = np.flatnonzero(self.facts == at)
-            for freeze in bag.frozen if len(rows) else ():
-                yield rows, freeze
+
+def _coffees(frame: pd.DataFrame, facts: np.ndarray, roasted: np.ndarray) -> np.ndarray:
+    """Return which roast of which bag each row is of, `NO_COFFEE` where it names no bag."""
+    bags = np.zeros(len(frame), dtype=int)
+    if "bag" in frame:
+        codes, names = pd.factorize(frame["bag"])
+        alike = pd.factorize(np.array([*map(_spelt, names.tolist()), ""], dtype=object))[0]
+        bags = np.where(codes < 0, NO_COFFEE, alike[codes])
+    known = pd.DataFrame({"bag": bags, "roasted": roasted, "by_bench": facts >= 0})
+    roasts = known.groupby("bag")["roasted"].transform("nunique")
+    # a row without a roast date is of the only roast, where its bag has one
+    known["roasted"] = known["roasted"].fillna(-np.inf).where(roasts > 1, 0.0)
+    coffee = known.groupby(["bag", "roasted", "by_bench"], sort=False).ngroup().to_numpy()
+    kept: np.ndarray = np.where(bags == NO_COFFEE, NO_COFFEE, coffee)
+    return kept
+
+
+def _spelt(name: object) -> str:
+    return str(name).strip().casefold()
 
 
 def bag_facts(frame: pd.DataFrame, bags: Sequence[BagFacts]) -> np.ndarray:
@@ -255,17 +221,9 @@ def bag_facts(frame: pd.DataFrame, bags: Sequence[BagFacts]) -> np.ndarray:
     if "bag" not in frame:
         return np.full(len(frame), 0 if len(place) == 1 else _NO_FACTS)
     codes, names = pd.factorize(frame["bag"])
-    known = [place.get(str(name).strip().casefold(), _NO_FACTS) for name in names.tolist()]
+    known = [place.get(_spelt(name), _NO_FACTS) for name in names.tolist()]
     facts: np.ndarray = np.array([*known, _NO_FACTS], dtype=int)[codes]
     return facts
-
-
-def _overlap(
-    first: np.ndarray, last: np.ndarray, since: np.ndarray, until: np.ndarray
-) -> np.ndarray:
-    """Return the days that two stretches share, missing where an end is."""
-    shared: np.ndarray = np.maximum(np.minimum(last, until) - np.maximum(first, since), 0.0)
-    return shared
 
 
 def _taken(facts: np.ndarray, days: list[date | None]) -> np.ndarray:

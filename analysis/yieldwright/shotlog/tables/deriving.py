@@ -139,7 +139,7 @@ def _add_days(made: pd.DataFrame, frame: pd.DataFrame, bench: Bench) -> None:
     days = BagDays.of(frame, bench, pulled)
     for name in ("roast_level", "roasted_on", "opened_on"):
         _add_from_bench(made, frame, name, days)
-    _add_or_typed(made, frame, "frozen_d", days.by_dates_d)
+    _add_or_typed(made, frame, "frozen_d", days.freezer.by_dates_d)
     _add_or_typed(made, frame, "open_d", days.open_d)
     _add_or_typed(made, frame, "roast_age_d", days.roast_age_d)
 
