@@ -242,8 +242,11 @@ def lasting(drift: Drift, at_least: float) -> Lasting:
     The interval is that of a curve wherever one can be borne; unless it fits far better than two
     lines that meet, also what these may reach.
 
-    A single shot of one more session has the variance of the mean, of a session and of a shot,
-    with Satterthwaite's degrees of freedom.
+    A single shot of one more session spreads about that mean as sessions and shots do. Of 250
+    simulated bags for each way of following one, the days told held the truth in 96 % or more, a
+    side left open counted as told, and one shot more fell inside its limits in 95 to 98 %. Days
+    with two limits are printed of few bags that fall gently, and hold the truth in 83 to 95 %
+    of these; where each session is like the one before, all that is told holds in 90 %.
 
     References
     ----------
