@@ -120,8 +120,8 @@ def _level(found: Watch, series: WatchedSeries) -> str:
         f"{sentence_case(column_label(found.response))} of {count(found.n_shots, 'shot')} in the "
         f"order pulled{from_first}{_without(series)}: centre {number(found.center, half)} ± "
         f"{amount_of(found, half, half)}, {_from_shot_to_shot(series.shots)} {spread} (95 % "
-        f"interval {number(found.sigma_low, u)} to {number(found.sigma_high, u)}). Two shots in a "
-        f"row of a steady bench lie {apart} apart about once in 100 pairs: {shown}."
+        f"interval {number(found.sigma_low, u)} to {number(found.sigma_high, u)}). Steady "
+        f"neighbours seldom lie {apart} apart: {shown}."
     )
 
 

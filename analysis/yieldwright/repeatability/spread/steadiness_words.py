@@ -126,20 +126,22 @@ setting six times in one session.'
         return _few(each), *_session_sentences(each)
     told = (
         _spread_sentence(each, line_known=line_known),
-        limit_sentence(each),
+        limit_sentence(each, named=False),
         _share_sentence(each),
         _difference_sentence(each),
     )
     return (*filter(None, told), *_session_sentences(each))
 
 
-def limit_sentence(each: QuantitySpread) -> str:
+def limit_sentence(each: QuantitySpread, *, named: bool = True) -> str:
     """Return by how much two shots of one setting differ at most 19 times in 20.
 
     Parameters
     ----------
     each : QuantitySpread
         One measured quantity.
+    named : bool
+        Whether the sentence has to say which.
 
     Returns
     -------
@@ -159,13 +161,11 @@ def limit_sentence(each: QuantitySpread) -> str:
     """
     if not each.firm:
         return ""
-    unit = measured_unit(each.column)
-    allowing = ""
-    if each.limit_few > each.limit:
-        allowing = f"; {sized(each.limit_few, unit)} allowing for {_repeats(each)}"
+    unit, what = measured_unit(each.column), f" in {_noun(each)}" if named else ""
+    more = f"; {sized(each.limit_few, unit)} allowing for {_repeats(each)}"
     head = (
-        f"Two shots of one setting differ in {_noun(each)} by less than {sized(each.limit, unit)} "
-        f"19 times in 20 (repeatability limit, 2.8 × SD{allowing})"
+        f"Two shots of one setting differ{what} by less than {sized(each.limit, unit)} 19 times "
+        f"in 20 (repeatability limit, 2.8 × SD{more if each.limit_few > each.limit else ''})"
     )
     if math.isnan(each.within):
         return f"{head}."
