@@ -131,7 +131,7 @@ def test_where_scores_are_read_as_steps_the_line_has_no_interval(taste: Ask) -> 
 def test_another_grinder_is_offered_with_the_options_that_choose_it(taste: Ask) -> None:
     other = "".join(row(n + 40, grinder="g2") for n in range(1, 13))
     _, out, _ = taste(FAIR + other)
-    assert "Also in this log: bag bag-1 on g1." in out
+    assert "Also in this log: bag-1 on g1." in out
     assert "yieldwright taste shots.csv --bag bag-1 --grinder g1" in out
 
 

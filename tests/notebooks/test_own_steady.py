@@ -87,5 +87,5 @@ def test_hostile_codes_of_baristas_are_shown_as_text(tmp_path: Path, run: Run) -
 
 def test_the_evening_class_is_not_ranked(run: Run) -> None:
     told = printed(run(opened_on(DEMO, NOTEBOOK), NOTEBOOK.parent))
-    assert "How steady this bench is: bag bag-18 on mill-1" in told
+    assert "How steady this bench is: bag-18 on mill-1" in told
     assert "is steadier" not in told

@@ -95,3 +95,11 @@ def test_a_log_with_every_row_set_aside_gives_no_set(tmp_path: Path) -> None:
     path = tmp_path / "shots.csv"
     path.write_text("shot,dose_g\n1,900\n", encoding="utf-8")
     assert all(each.shots.empty for each in comparable_sets(read_log(path)))
+
+
+def test_a_bag_whose_code_says_that_it_is_one_is_called_by_its_code() -> None:
+    assert ComparableSet("bag-21", "mill-2", pd.DataFrame()).name == "bag-21 on mill-2"
+    assert ComparableSet("21", "", pd.DataFrame()).name == "bag 21"
+    both = pd.DataFrame({"bag": ["bag-1", "bag-2", None]})
+    assert ComparableSet("bag-1 and bag-2", "g1", both).name == "bag-1 and bag-2 on g1"
+    assert ComparableSet("", "g1", pd.DataFrame()).name == "on g1"

@@ -163,7 +163,7 @@ def _require_shots(comparable: ComparableSet) -> None:
     """Refuse a bag of which no shot may be compared."""
     if comparable.shots.empty:
         why = listing([str(each) for each in comparable.excluded]) or "there is none"
-        raise TooFewShotsError(f"no shot of the {comparable.name} can be compared ({why})")
+        raise TooFewShotsError(f"no shot of {comparable.name} can be compared ({why})")
 
 
 def _require_level(at_least: float | None, of: str, asked_of: ComparableSet, log: ShotLog) -> None:

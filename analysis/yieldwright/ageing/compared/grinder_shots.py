@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from yieldwright.errors import UnknownNameError
-from yieldwright.formatting import clip, visible
 from yieldwright.models.wording import nearest, quoted
 from yieldwright.results import Dropped
 from yieldwright.taste.asking import named_set
 from yieldwright.taste.columns.comparable import pooled_bags
 from yieldwright.taste.columns.predictors import response_values
+from yieldwright.taste.words.bag_words import bag_name
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -184,26 +184,3 @@ def in_order(shots: pd.DataFrame) -> pd.DataFrame:
         if all(key in shots and shots[key].notna().all() for key in keys):
             return shots.sort_values(keys, kind="stable")
     return shots
-
-
-def bag_name(code: str) -> str:
-    """Return how a bag is called in a sentence.
-
-    Parameters
-    ----------
-    code : str
-        Its code in the log.
-
-    Returns
-    -------
-    str
-
-    Examples
-    --------
-    >>> bag_name("bag-22"), bag_name("22"), bag_name("")
-    ('bag-22', 'bag 22', 'the bag without a code')
-    """
-    shown = clip(visible(code), 40)
-    if not shown or shown == "unnamed":
-        return "the bag without a code"
-    return shown if shown.casefold().startswith("bag") else f"bag {shown}"

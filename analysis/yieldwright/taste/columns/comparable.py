@@ -15,6 +15,7 @@ from yieldwright.results import Dropped
 from yieldwright.shotlog import ShotLog, score_table
 from yieldwright.taste.columns.roles import SCORE_PREFIX
 from yieldwright.taste.columns.servicing import service_stretches
+from yieldwright.taste.words.bag_words import bags_called
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -67,11 +68,8 @@ class ComparableSet:
     @property
     def name(self) -> str:
         """Bag and grinder in words, for a heading."""
-        noun = "bags" if len(self.bags) > 1 else "bag"
-        parts = [
-            f"{noun} {self.bag}" if self.bag else "",
-            f"on {self.grinder}" if self.grinder else "",
-        ]
+        codes = ([code for code in self.bags if code] or [self.bag]) if self.bag else []
+        parts = [bags_called(codes), f"on {self.grinder}" if self.grinder else ""]
         return " ".join(filter(None, parts)) or "all shots"
 
     @property
