@@ -12,6 +12,7 @@ from scipy import stats
 from tests.repeatability.class_logs import BENCH, class_shots, in_set
 from yieldwright.bench import Bench, Recipe
 from yieldwright.errors import OutOfRangeError, RoleError, UnknownNameError
+from yieldwright.formatting import number
 from yieldwright.repeatability import People, compare_people, smallest_ratio
 from yieldwright.repeatability.persons.people_footing import footing_of
 from yieldwright.repeatability.persons.people_misses import misses_of_people
@@ -362,12 +363,81 @@ def test_spreads_that_still_hold_settings_rank_nobody() -> None:
     shots["grind_setting"] = [10.0, 11.0, 12.0, 10.0] * 2
     found = compared(shots)
     (caution,) = [each for each in found.cautions if each.code == "settings-in-spread"]
-    assert caution.sentence == "The spreads of people hold what grind setting did."
+    assert caution.sentence == "No SD of a person is told: it would hold what grind setting did."
     assert found.pairs["ratio"].isna().all()
     (refused,) = found.pairs["refused"]
-    assert refused.startswith("Nobody is ranked by steadiness: too few repeats to take grind")
+    assert refused.startswith("Nobody is ranked by steadiness, and no SD is told")
+    assert "too few repeats to take grind setting out of it" in refused
     assert refused in found.sentences
     assert "is steadier" not in " ".join(found.sentences)
+
+
+def test_a_spread_that_holds_changes_of_the_grind_is_nobodys() -> None:
+    shots = class_shots((1.0, 1.0), sessions=1, each=4)
+    shots["grind_setting"] = [10.0, 11.0, 12.0, 10.0] * 2
+    found = compared(shots)
+    columns = ["sd", "sd_low", "sd_high", "robust_low", "robust_high"]
+    assert found.people[columns].isna().all(axis=None)
+    assert not any("Spread from shot to shot" in each for each in found.sentences)
+    alike = compared(shots.assign(grind_setting=11.0))
+    assert alike.people[columns].notna().all(axis=None)
+
+
+def test_spreads_that_hold_days_say_so_where_they_are_told() -> None:
+    (told,) = (each for each in compared(class_shots(sessions=8, each=1)).sentences
+               if each.startswith("Spread from shot to shot"))  # fmt: skip
+    assert told.startswith("Spread from shot to shot, days included, SD in s")
+    (plain,) = (each for each in compared(class_shots(sessions=3, each=4)).sentences
+                if each.startswith("Spread from shot to shot"))  # fmt: skip
+    assert plain.startswith("Spread from shot to shot, SD in s")
+
+
+@pytest.mark.parametrize(("shots", "alone"), [(3, True), (5, True), (6, False)])
+def test_fewer_than_five_repeats_give_an_interval_alone(shots: int, alone: bool) -> None:
+    found = compared(class_shots((1.0, 1.0), sessions=1, each=shots))
+    row = found.people.iloc[0]
+    low, high = (number(row[name], figures=2) for name in ("sd_low", "sd_high"))
+    told = next(each for each in found.sentences if each.startswith("Spread from shot to shot"))
+    missed = next(each for each in found.sentences if each.startswith("Mean miss"))
+    assert (f"p1 {low} to {high}" in told) == alone
+    assert ("the interval alone with fewer than 5 repeats" in told) == alone
+    assert ("the interval alone with fewer than 6 shots" in missed) == alone
+    assert (found.display_frame()["SD"].iloc[0] == "–") == alone
+    assert found.display_frame()["95 %, SD"].iloc[0] == f"{low} to {high}"
+
+
+def test_a_person_with_too_few_shots_is_named_and_not_forgotten() -> None:
+    shots = class_shots((1.0, 1.0, 1.0), sessions=1, each=6)[:14]
+    lost = shots[:2].assign(barista="p4", time_s=math.nan)
+    pulls = pd.concat([shots, lost, shots[:1].assign(barista="p5", fate="choked")])
+    found = compared(pd.concat([shots, lost]), pulls=pulls.fillna({"fate": "pulled"}))
+    assert found.sentences[1] == (
+        "Not compared, as 3 usable shots are needed: p3 (2 shots), p4 (none) and p5 (none)."
+    )
+    assert found.few.to_dict("records") == [
+        {"person": "p3", "n_shots": 2}, {"person": "p4", "n_shots": 0},
+        {"person": "p5", "n_shots": 0},
+    ]  # fmt: skip
+    assert found.display_frame()["Who"].tolist() == ["p1", "p2", "p3", "p4", "p5"]
+    (failed,) = (each for each in found.sentences if each.startswith("Failed pulls"))
+    assert "p3 0 of 2" in failed
+    assert "p5 1 of 1" in failed
+    assert "n_shots" not in compared(shots[:12]).summary()
+    assert compared(shots[:12]).few.empty
+
+
+def test_a_class_too_large_to_name_is_counted() -> None:
+    shots = class_shots((1.0,) * 9, sessions=1, each=4)
+    alone = pd.concat([shots, *(shots[:1].assign(barista=f"q{n}") for n in range(7))])
+    found = compared(alone, pulls=alone.assign(fate="pulled"))
+    assert found.sentences[1] == "Not compared, as 3 usable shots are needed: 7 people."
+    assert any(each.startswith("Failed pulls") and "and 10 others" in each
+               for each in found.sentences)  # fmt: skip
+
+
+def test_misses_that_are_all_alike_are_told_without_a_false_interval() -> None:
+    found = compared(class_shots((1.0, 1.0), sessions=1, each=4).assign(beverage_g=36.5))
+    assert any("p1 0.50 g in every shot" in each for each in found.sentences)
 
 
 def test_settings_are_taken_out_of_spreads_before_days() -> None:

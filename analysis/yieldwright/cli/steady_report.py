@@ -87,7 +87,8 @@ def _say_findings(writer: Console, found: Steady, arguments: argparse.Namespace)
             _say_whole(writer, each, told)
     else:
         for each in found.people:
-            leading = each.sentences[1 : 1 + _LEADING]
+            # Who is left out comes on top of what is found of the others.
+            leading = each.sentences[1 : 1 + _LEADING + min(len(each.few), 1)]
             say_part(writer, each.title, (words for words in leading if words not in told))
             told |= set(leading)
     for agreement in found.tasters[:1]:

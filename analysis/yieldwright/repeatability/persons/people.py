@@ -16,7 +16,13 @@ from yieldwright.formatting import interval, number
 from yieldwright.models.intervals.intervals import LEVEL
 from yieldwright.models.spreads.ratios import smallest_sd_ratio
 from yieldwright.models.wording import nearest, quoted
-from yieldwright.repeatability.persons.people_footing import Footing, footing_of, set_by_session
+from yieldwright.repeatability.persons.people_cautions import cautions_of
+from yieldwright.repeatability.persons.people_few import (
+    FEW_COLUMNS,
+    pulls_of,
+    set_by_session,
+)
+from yieldwright.repeatability.persons.people_footing import Footing, footing_of
 from yieldwright.repeatability.persons.people_judged import figures_of
 from yieldwright.repeatability.persons.people_misses import (
     MISS_COLUMNS,
@@ -25,11 +31,11 @@ from yieldwright.repeatability.persons.people_misses import (
 )
 from yieldwright.repeatability.persons.people_tied import person_words
 from yieldwright.repeatability.persons.people_words import (
-    cautions_of,
     sentences_of,
     unequal_sentence,
     unit_words,
 )
+from yieldwright.repeatability.spread.likeness import ENOUGH
 from yieldwright.results import Result
 from yieldwright.taste.words.wording import column_label
 
@@ -104,6 +110,8 @@ class People(Result):
         not compared in something (`refused`).
     misses : DataFrame
         One row per person and target of the recipe: mean absolute miss with its interval.
+    few : DataFrame
+        One row per person who is named in the log and has too few shots to be compared.
     failures : FailureRates or None
         How many pulls of each person failed; None where the log does not say.
     allowed_for : tuple of str
@@ -121,6 +129,7 @@ class People(Result):
     people: pd.DataFrame
     pairs: pd.DataFrame
     misses: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=list(MISS_COLUMNS)))
+    few: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=list(FEW_COLUMNS)))
     failures: FailureRates | None = None
     allowed_for: tuple[str, ...] = ()
     smallest: float = math.nan
@@ -140,9 +149,11 @@ class People(Result):
         Returns
         -------
         DataFrame
-            One row per person: shots, level and spread, each with its interval.
+            One row per person: shots, level and spread, each with its interval, the
+            interval alone where repeats are few; whoever is not compared comes last.
         """
-        return pd.DataFrame([_shown(row) for row in self.people.to_dict("records")])
+        rows = [_shown(row) for row in self.people.to_dict("records")]
+        return pd.DataFrame([*rows, *map(_not_compared, self.few.to_dict("records"))])
 
 
 def compare_people(
@@ -192,7 +203,8 @@ def compare_people(
     [1.48, 1.64]
     """
     _require_numbers(comparable.shots, of)
-    footing = footing_of(comparable, of)
+    here = pulls_of(pulls, comparable)
+    footing = footing_of(comparable, of, pulls=here)
     if footing is None:
         return None
     values = footing.shots[of].to_numpy(dtype=float)
@@ -204,7 +216,8 @@ def compare_people(
         people=_people_table(figures),
         pairs=_pair_table(footing, figures),
         misses=misses_of_people(footing.shots, bench=bench),
-        failures=failures_by_person(pulls, comparable, footing.people),
+        few=footing.few,
+        failures=failures_by_person(here),
         allowed_for=footing.held_equal,
         smallest=_smallest(figures),
         n_shots=len(values),
@@ -212,7 +225,7 @@ def compare_people(
     )
     return replace(
         found,
-        sentences=tuple(sentences_of(found, figures, unequal=unequal_sentence(footing))),
+        sentences=tuple(sentences_of(found, figures, footing=footing)),
         cautions=gravest_first(cautions_of(footing, figures, bench=bench)),
     )
 
@@ -313,10 +326,16 @@ def _shown(row: Mapping[Hashable, Any]) -> dict[str, str]:
         "Shots": str(row["n_shots"]),
         "Level": number(row["mean"], width),
         "95 % interval": interval(row["mean_low"], row["mean_high"]),
-        "SD": number(row["sd"], figures=2),
+        "SD": number(row["sd"] if row["df"] >= ENOUGH else math.nan, figures=2),
         "95 %, SD": _span(row["sd_low"], row["sd_high"]),
         "Long tails": _span(row["robust_low"], row["robust_high"]),
     }
+
+
+def _not_compared(row: Mapping[Hashable, Any]) -> dict[str, str]:
+    heads = ("Level", "95 % interval", "SD", "95 %, SD", "Long tails")
+    unknown = dict.fromkeys(heads, number(math.nan))
+    return {"Who": person_words(row["person"]), "Shots": str(row["n_shots"]), **unknown}
 
 
 def _span(low: float, high: float) -> str:

@@ -160,8 +160,6 @@ class Figures:
         In the order of their codes.
     pairs : tuple of PairFigures
         Every pair.
-    spread_shared : bool
-        Whether levels rest on one spread for all.
     day_p_value : float
         Test of whether people differ alike in every session; missing where it cannot be
         asked.
@@ -171,6 +169,5 @@ class Figures:
 
     people: tuple[PersonFigures, ...]
     pairs: tuple[PairFigures, ...]
-    spread_shared: bool
     day_p_value: float
     pooled: Pooled | None

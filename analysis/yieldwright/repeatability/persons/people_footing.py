@@ -11,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from yieldwright.repeatability.persons.people_few import LEAST_SHOTS, few_people
 from yieldwright.repeatability.persons.people_tied import common_design, level_columns, refusals
 from yieldwright.results import Dropped
 from yieldwright.taste.columns.covariates import absence, readable
@@ -21,13 +22,10 @@ if TYPE_CHECKING:
     from yieldwright.repeatability.persons.people_tied import Refused
     from yieldwright.taste.columns.comparable import ComparableSet
 
-__all__ = ["LEAST_SHOTS", "SET_BEFORE", "Footing", "footing_of", "set_by_session"]
+__all__ = ["SET_BEFORE", "Footing", "footing_of"]
 
 Array = npt.NDArray[np.float64]
 Words = npt.NDArray[np.object_]
-
-#: Shots a person needs to be compared at all: with fewer there is no spread to speak of.
-LEAST_SHOTS = 3
 
 #: What is set before a hand pulls, and so may differ between people without being theirs.
 SET_BEFORE = (
@@ -79,6 +77,8 @@ class Footing:
         Columns that are not, with reasons.
     refused : mapping of pairs of str to Refused
         Pairs whose levels cannot be compared.
+    few : DataFrame
+        People who are named and not compared, with their usable shots.
     dropped : tuple of Dropped
         Shots left out, with reasons.
     """
@@ -92,6 +92,7 @@ class Footing:
     allowed_alone: tuple[str, ...]
     left_out: tuple[tuple[str, str], ...]
     refused: Mapping[tuple[str, str], Refused]
+    few: pd.DataFrame
     dropped: tuple[Dropped, ...]
 
     @property
@@ -106,6 +107,12 @@ class Footing:
         return tuple(column for column in self.allowed if column not in kept)
 
     @property
+    def days_alone(self) -> bool:
+        """Whether spreads hold what differs from day to day."""
+        several = _SESSION in self.shots and len(self.shots[_SESSION].unique()) > 1
+        return several and _SESSION not in self.allowed_alone
+
+    @property
     def held_equal(self) -> tuple[str, ...]:
         """Columns allowed for that do not go along with the hand in every pair."""
         tied = [set(self.refused[pair].columns) for pair in self.pairs if pair in self.refused]
@@ -118,7 +125,9 @@ class Footing:
         return tuple(combinations(self.people, 2))
 
 
-def footing_of(comparable: ComparableSet, of: str) -> Footing | None:
+def footing_of(
+    comparable: ComparableSet, of: str, *, pulls: pd.DataFrame | None = None
+) -> Footing | None:
     """Return the shots of a set by people, with what may be allowed for among them.
 
     Parameters
@@ -127,6 +136,8 @@ def footing_of(comparable: ComparableSet, of: str) -> Footing | None:
         Shots of one bag and grinder.
     of : str
         Column compared.
+    pulls : DataFrame or None
+        Every pull of the set, where people are to be named who have no shot to compare.
 
     Returns
     -------
@@ -155,10 +166,14 @@ def footing_of(comparable: ComparableSet, of: str) -> Footing | None:
     for values in columns.values():
         whole &= ~pd.isna(values)
     gaps = int((~whole).sum())
+    usable = shots.loc[whole, "barista"].value_counts().to_dict()
     shots, lone = _several(shots[whole])
     if shots["barista"].nunique() < 2:
         return None
-    reasons = ((gaps, "with a gap in what is allowed for"), (lone, "by people with fewer than 3"))
+    reasons = (
+        (gaps, "with a gap in what is allowed for"),
+        (lone, f"by people with fewer than {LEAST_SHOTS}"),
+    )
     people = tuple(sorted(shots["barista"].unique()))
     blocks = {name: readable(shots, name) for name in columns}
     terms, unaffordable = _terms(shots, people, blocks)
@@ -166,37 +181,10 @@ def footing_of(comparable: ComparableSet, of: str) -> Footing | None:
         shots.reset_index(drop=True),
         people,
         terms,
+        few=few_people(shots, usable, comparable.shots, pulls),
         left_out=(*left_out, *((name, "too few shots") for name in unaffordable)),
         dropped=(*dropped, *(Dropped(n, why) for n, why in reasons if n)),
     )
-
-
-def set_by_session(shots: pd.DataFrame, of: str) -> bool:
-    """Return whether a column is one and the same in all shots of each session.
-
-    Parameters
-    ----------
-    shots : DataFrame
-        One row per shot.
-    of : str
-        Column of numbers.
-
-    Returns
-    -------
-    bool
-        False where no session holds three shots.
-
-    Examples
-    --------
-    >>> shots = pd.DataFrame({"session": list("aaabbb"), "temp_c": [90.0] * 3 + [93.0] * 3})
-    >>> set_by_session(shots, "temp_c")
-    True
-    """
-    if _SESSION not in shots:
-        return False
-    values = shots.dropna(subset=[of]).groupby(_SESSION)[of]
-    alike = bool((values.max() == values.min()).all())
-    return alike and bool((values.size() >= LEAST_SHOTS).any())
 
 
 def _footing(
@@ -204,6 +192,7 @@ def _footing(
     people: tuple[str, ...],
     terms: Mapping[str, Array],
     *,
+    few: pd.DataFrame,
     left_out: tuple[tuple[str, str], ...],
     dropped: tuple[Dropped, ...],
 ) -> Footing:
@@ -220,6 +209,7 @@ def _footing(
         allowed_alone=tuple(alone),
         left_out=left_out,
         refused=refusals(shots, people, terms),
+        few=few,
         dropped=dropped,
     )
 

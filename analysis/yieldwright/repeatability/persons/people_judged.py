@@ -73,7 +73,6 @@ def figures_of(footing: Footing, values: Array) -> Figures:
     return Figures(
         people=people,
         pairs=_corrected([_pair(footing, spreads, judge, pair) for pair in footing.pairs]),
-        spread_shared=shared,
         day_p_value=math.nan if shared else _day_p_value(whole, list(spreads.values())),
         pooled=_pooled(footing, list(spreads.values())),
     )
@@ -121,16 +120,18 @@ def _person(
     weights = footing.common.design.mean(axis=0)
     weights[: len(footing.people)] = 0.0
     weights[place] = 1.0
-    low, high = sd_interval(own.sd, own.df) if own.df >= LEAST_DF else _NOTHING
+    # A spread that holds changes of the grind is nobody's spread from shot to shot.
+    told = own.df >= LEAST_DF and not footing.unequal_alone
+    low, high = sd_interval(own.sd, own.df) if told else _NOTHING
     robust = _NOTHING
-    if own.df >= LEAST_DF and own.sd > 0:
+    if told and own.sd > 0:
         robust = robust_sd_interval(own.residuals, sd=own.sd, df=own.df)
     return PersonFigures(
         person=person,
         n_shots=len(footing.rows[person]),
         plain_mean=float(values[footing.rows[person]].mean()),
         level=judge.of(weights),
-        sd=own.sd if own.df >= LEAST_DF else math.nan,
+        sd=own.sd if told else math.nan,
         df=own.df,
         sd_low=low,
         sd_high=high,

@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     import numpy as np
 
     from yieldwright.bench import Bench
-    from yieldwright.taste.columns.comparable import ComparableSet
 
 __all__ = [
     "AIMED",
@@ -145,19 +144,14 @@ def mean_with_interval(found: np.ndarray) -> tuple[float, float, float]:
     return mean, math.exp(low), math.exp(high)
 
 
-def failures_by_person(
-    pulls: pd.DataFrame | None, comparable: ComparableSet, people: tuple[str, ...]
-) -> FailureRates | None:
+def failures_by_person(pulls: pd.DataFrame | None) -> FailureRates | None:
     """Return how many pulls of each person failed, None where the log does not say.
 
     Parameters
     ----------
     pulls : DataFrame or None
-        Every shot of the log, failures included; None where only pulled ones are at hand.
-    comparable : ComparableSet
-        Whose bag and grinder count.
-    people : tuple of str
-        Codes of the people compared.
+        Every pull of a bag and grinder by somebody named, failures included; None where
+        only good ones are at hand.
 
     Returns
     -------
@@ -165,16 +159,11 @@ def failures_by_person(
 
     Examples
     --------
-    >>> from yieldwright.taste.columns.comparable import ComparableSet
     >>> pulls = pd.DataFrame({"barista": ["p1", "p1"], "fate": ["pulled", "choked"]})
-    >>> failures_by_person(pulls, ComparableSet("", "", pulls), ("p1",)).rates["n_failed"].tolist()
+    >>> failures_by_person(pulls).rates["n_failed"].tolist()
     [1]
     """
-    if pulls is None or "barista" not in pulls:
+    if pulls is None:
         return None
-    here = pulls["barista"].astype("string").isin(people)
-    for column, code in (("bag", comparable.bag), ("grinder", comparable.grinder)):
-        if column in pulls and code:
-            here &= pulls[column].astype("string").fillna("") == code
-    rates = failure_rate(pulls[here], "barista")
+    rates = failure_rate(pulls, "barista")
     return rates if rates.logged and len(rates.rates) else None

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from collections.abc import Hashable, Iterator, Mapping
+from typing import TYPE_CHECKING, Any
 
-from yieldwright.cautions import Caution
 from yieldwright.formatting import count, interval, listing, number, p_words, percent
 from yieldwright.glossary import find_quantity, quantity
+from yieldwright.repeatability.persons.people_few import NAMED, few_sentence
 from yieldwright.repeatability.persons.people_tied import person_words
+from yieldwright.repeatability.spread.likeness import ENOUGH
+from yieldwright.repeatability.spread.spread_texts import figure, span
 from yieldwright.taste.words.phrases import column_noun
 from yieldwright.taste.words.wording import column_label, response_words
 
@@ -27,10 +29,7 @@ if TYPE_CHECKING:
     )
     from yieldwright.repeatability.persons.people_footing import Footing
 
-__all__ = ["cautions_of", "sentences_of", "unequal_sentence", "unit_words"]
-
-#: People named one by one; more are told by the table.
-NAMED = 6
+__all__ = ["sentences_of", "unequal_sentence", "unit_words"]
 
 
 def unit_words(of: str, bench: Bench) -> str:
@@ -57,7 +56,7 @@ def unit_words(of: str, bench: Bench) -> str:
     return "" if unit == "1" else unit
 
 
-def sentences_of(found: People, figures: Figures, *, unequal: str) -> Iterator[str]:
+def sentences_of(found: People, figures: Figures, *, footing: Footing) -> Iterator[str]:
     """Yield what a comparison of people says in plain words.
 
     Parameters
@@ -66,17 +65,19 @@ def sentences_of(found: People, figures: Figures, *, unequal: str) -> Iterator[s
         Tables, in which the figures stand.
     figures : Figures
         Levels and spreads.
-    unequal : str
-        Why spreads are not compared; empty where they are.
+    footing : Footing
+        What is allowed for in levels and in spreads.
 
     Yields
     ------
     str
     """
     yield _who(found, figures)
+    if not found.few.empty:
+        yield few_sentence(found.few)
     yield from _levels(found, figures)
-    yield from _spreads(found, figures)
-    if unequal:
+    yield from _spreads(found, figures, days=footing.days_alone)
+    if unequal := unequal_sentence(footing):
         yield unequal
     yield from (_missed(found.misses, column) for column in found.misses["column"].unique())
     if found.failures is not None:
@@ -84,7 +85,7 @@ def sentences_of(found: People, figures: Figures, *, unequal: str) -> Iterator[s
 
 
 def unequal_sentence(footing: Footing) -> str:
-    """Return why no spreads are compared, empty where settings do not stand in the way.
+    """Return why no spreads are told, empty where settings do not stand in the way.
 
     Parameters
     ----------
@@ -97,21 +98,20 @@ def unequal_sentence(footing: Footing) -> str:
     """
     if not footing.unequal_alone:
         return ""
-    nouns = listing([_noun(column) for column in footing.unequal_alone])
-    return f"Nobody is ranked by steadiness: too few repeats to take {nouns} out of the spreads."
+    nouns = listing([column_noun(column) for column in footing.unequal_alone])
+    return (
+        f"Nobody is ranked by steadiness, and no SD is told: there are too few repeats to take "
+        f"{nouns} out of it."
+    )
 
 
 def _who(found: People, figures: Figures) -> str:
     named = [f"{person_words(each.person)} ({count(each.n_shots, 'shot')})"
              for each in figures.people]  # fmt: skip
     who = listing(named) if len(named) <= NAMED else count(len(named), "person", "people")
-    nouns = [_noun(column) for column in found.allowed_for]
+    nouns = ["session" if each == "session" else column_noun(each) for each in found.allowed_for]
     equal = f"{listing(nouns)} held equal" if nouns else "nothing had to be held equal"
     return f"Compared in {column_label(found.of)}, {found.set_name}: {who}; {equal}."
-
-
-def _noun(column: str) -> str:
-    return "session" if column == "session" else column_noun(column)
 
 
 def _tail(unit: str) -> str:
@@ -145,13 +145,17 @@ def _level(pair: PairFigures, unit: str) -> str:
     )
 
 
-def _spreads(found: People, figures: Figures) -> Iterator[str]:
-    known = [each for each in figures.people if not math.isnan(each.sd)]
+def _spreads(found: People, figures: Figures, *, days: bool) -> Iterator[str]:
+    known = [each for each in figures.people if each.sd > 0]
     if known and len(known) <= NAMED:
-        sds = [f"{person_words(each.person)} {number(each.sd, figures=2)} "
-               f"({number(each.sd_low, figures=2)} to {number(each.sd_high, figures=2)})"
+        sds = [_person_with(each.person, each.sd, each.sd_low, each.sd_high, repeats=each.df)
                for each in known]  # fmt: skip
-        yield f"Spread from shot to shot, SD{_in(found.unit)} with 95 % interval: {listing(sds)}."
+        held = ", days included" if days else ""
+        few = _alone("repeats") if min(each.df for each in known) < ENOUGH else ""
+        yield (
+            f"Spread from shot to shot{held}, SD{_in(found.unit)} with 95 % interval{few}: "
+            f"{listing(sds)}."
+        )
     told = [(pair, pair.spread) for pair in figures.pairs if pair.spread is not None]
     clear = [(pair, spread) for pair, spread in told if spread.is_clear]
     for pair, spread in clear:
@@ -163,6 +167,22 @@ def _spreads(found: People, figures: Figures) -> Iterator[str]:
             yield _unranked(found, figures, len(told))
     if figures.pooled is not None and len(figures.people) > 2:
         yield _together(figures.pooled, found.unit, any_clear=bool(clear))
+
+
+def _person_with(
+    person: str, value: float, low: float, high: float, *, repeats: int, unit: str = ""
+) -> str:
+    """Return a person with a figure and its limits, or the limits alone of a few repeats."""
+    who, limits = person_words(person), span(low, high)
+    if repeats < ENOUGH:
+        return f"{who} {limits}{_tail(unit)}"
+    return f"{who} {figure(value)}{_tail(unit)} ({limits})"
+
+
+def _alone(of: str) -> str:
+    """Return that a few repeats, or the shots they are of, give limits alone."""
+    least = ENOUGH if of == "repeats" else ENOUGH + 1
+    return f" (the interval alone with fewer than {least} {of})"
 
 
 def _in(unit: str) -> str:
@@ -222,14 +242,26 @@ def _missed(misses: pd.DataFrame, column: str) -> str:
     unit = quantity(column).unit
     target = rows[0]["target"]
     aim = f" of {target:g} {unit}" if not math.isnan(target) else ""
-    told = [
-        f"{person_words(row['person'])} {number(row['miss'], figures=2)} {unit} "
-        f"({number(row['ci_low'], figures=2)} to {number(row['ci_high'], figures=2)})"
-        for row in rows[:NAMED]
-    ]
-    more = f" and {count(len(rows) - NAMED, 'other')}" if len(rows) > NAMED else ""
-    noun = column_noun(column)
-    return f"Mean miss of the {noun}{aim}, 95 % interval: {listing(told)}{more}."
+    told = [_miss(row, unit) for row in rows[:NAMED]]
+    few = _alone("shots") if min(row["n_shots"] for row in rows) <= ENOUGH else ""
+    more = _further(len(rows))
+    return (
+        f"Mean miss of the {column_noun(column)}{aim}, 95 % interval{few}: {listing(told + more)}."
+    )
+
+
+def _miss(row: Mapping[Hashable, Any], unit: str) -> str:
+    low, high = row["ci_low"], row["ci_high"]
+    if math.isnan(low):
+        return f"{person_words(row['person'])} {figure(row['miss'])} {unit} in every shot"
+    return _person_with(
+        row["person"], row["miss"], low, high, repeats=row["n_shots"] - 1, unit=unit
+    )
+
+
+def _further(n_people: int) -> list[str]:
+    """Return how many people are not named, as one more item of a list; empty where all are."""
+    return [count(n_people - NAMED, "other")] if n_people > NAMED else []
 
 
 def _failed(failures: FailureRates) -> str:
@@ -239,81 +271,4 @@ def _failed(failures: FailureRates) -> str:
         f"({percent(row['ci_low'])} to {percent(row['ci_high'])})"
         for row in rows[:NAMED]
     ]
-    return f"Failed pulls, with 95 % interval of the share: {listing(told)}."
-
-
-def cautions_of(footing: Footing, figures: Figures, *, bench: Bench) -> Iterator[Caution]:
-    """Yield what must be known before people are compared.
-
-    Parameters
-    ----------
-    footing : Footing
-        What is allowed for, and what is refused.
-    figures : Figures
-        Levels and spreads.
-    bench : Bench
-        Whose recipe is aimed at.
-
-    Yields
-    ------
-    Caution
-    """
-    for refused in dict.fromkeys(footing.refused.values()):
-        yield Caution("person-tied", "stop", refused.sentence, refused.remedy,
-                      ("barista", *refused.columns))  # fmt: skip
-    yield from _about_days(footing, figures)
-    yield from _about_left_out(footing)
-    for each in figures.people:
-        if math.isnan(each.sd) and each.df < 2:
-            yield Caution(
-                "person-repeats", "care",
-                f"{person_words(each.person)} has {count(each.df, 'repeat')} of like shots: too "
-                "few for a spread.", "Let each pull 4 shots at one setting in one session.",
-                ("barista",),
-            )  # fmt: skip
-        elif each.sd == 0:
-            yield Caution(
-                "person-constant", "care",
-                f"All shots of {person_words(each.person)} read the same: their spread is below "
-                "what the log can show.", "Log one more decimal.", ("barista",),
-            )  # fmt: skip
-    if "recipe" not in bench.stated and (
-        "beverage_g" in footing.shots or "time_s" in footing.shots
-    ):
-        yield Caution(
-            "recipe-assumed", "note", "The bench states no recipe: misses are of 36 g in 36 s.",
-            "State the recipe in the bench file.", ("beverage_g", "time_s"),
-        )  # fmt: skip
-
-
-def _about_days(footing: Footing, figures: Figures) -> Iterator[Caution]:
-    if figures.day_p_value < 0.05:
-        yield Caution(
-            "person-days", "care",
-            "People differ from one another by another amount in some sessions or settings than "
-            "in others: their levels are averages of that.",
-            "Look at each session by itself.", ("barista", "session"),
-        )  # fmt: skip
-    several = "session" in footing.shots and len(footing.shots["session"].unique()) > 1
-    if several and "session" not in footing.allowed_alone:
-        yield Caution(
-            "days-in-spread", "care",
-            "Few pulled twice in one session, so the spreads hold what differs from day to day.",
-            "Let each pull two shots or more in every session.", ("barista", "session"),
-        )  # fmt: skip
-
-
-def _about_left_out(footing: Footing) -> Iterator[Caution]:
-    if footing.left_out:
-        told = [f"{_noun(column)} ({why})" for column, why in footing.left_out]
-        yield Caution(
-            "people-not-equal", "care", f"Not held equal among people: {listing(told)}.",
-            "Log it for every shot, or keep it the same.",
-            tuple(column for column, _ in footing.left_out),
-        )  # fmt: skip
-    if footing.unequal_alone:
-        nouns = listing([_noun(column) for column in footing.unequal_alone])
-        yield Caution(
-            "settings-in-spread", "care", f"The spreads of people hold what {nouns} did.",
-            "Let each pull 4 shots at one setting.", footing.unequal_alone,
-        )  # fmt: skip
+    return f"Failed pulls, with 95 % interval of the share: {listing(told + _further(len(rows)))}."

@@ -1,0 +1,153 @@
+"""Whose shots are too few to be compared, and what is the same in all shots of a session."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from yieldwright.formatting import count, listing
+from yieldwright.repeatability.persons.people_tied import person_words
+
+if TYPE_CHECKING:
+    from yieldwright.taste.columns.comparable import ComparableSet
+
+__all__ = [
+    "FEW_COLUMNS",
+    "LEAST_SHOTS",
+    "NAMED",
+    "few_people",
+    "few_sentence",
+    "pulls_of",
+    "set_by_session",
+]
+
+#: Columns of a table of people with too few shots.
+FEW_COLUMNS = ("person", "n_shots")
+
+#: Shots a person needs to be compared at all: with fewer there is no spread to speak of.
+LEAST_SHOTS = 3
+
+#: People named one by one; more are told by the table.
+NAMED = 6
+
+_SESSION = "session"
+
+
+def few_people(
+    compared: pd.DataFrame, usable: Mapping[str, int], *named: pd.DataFrame | None
+) -> pd.DataFrame:
+    """Return who pulled and is not compared, each with the shots that could be.
+
+    Parameters
+    ----------
+    compared : DataFrame
+        One row per shot that is compared, `barista` among the columns.
+    usable : mapping of str to int
+        Shots without a gap, by person. [count]
+    named : DataFrame or None
+        Tables of shots in whose column `barista` people are named.
+
+    Returns
+    -------
+    DataFrame
+        One row per person in the order of their codes: `person` and `n_shots`.
+
+    Examples
+    --------
+    >>> shots = pd.DataFrame({"barista": ["p1", "p1", "p1", "p2", "p3"]})
+    >>> few_people(shots[:3], {"p1": 3, "p2": 1}, shots).to_dict("records")
+    [{'person': 'p2', 'n_shots': 1}, {'person': 'p3', 'n_shots': 0}]
+    """
+    everybody = {str(code) for table in named if table is not None and "barista" in table
+                 for code in table["barista"].dropna()}  # fmt: skip
+    others = sorted(everybody - set(compared["barista"]))
+    rows = [(person, usable.get(person, 0)) for person in others]
+    return pd.DataFrame(rows, columns=list(FEW_COLUMNS))
+
+
+def few_sentence(few: pd.DataFrame) -> str:
+    """Return who is not compared for want of shots; empty where nobody is left out.
+
+    Parameters
+    ----------
+    few : DataFrame
+        From `few_people`.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> few_sentence(pd.DataFrame({"person": ["c5", "c6"], "n_shots": [2, 0]}))
+    'Not compared, as 3 usable shots are needed: c5 (2 shots) and c6 (none).'
+    """
+    if few.empty:
+        return ""
+    told = [
+        f"{person_words(person)} ({count(n_shots, 'shot') if n_shots else 'none'})"
+        for person, n_shots in few.itertuples(index=False)
+    ]
+    who = listing(told) if len(told) <= NAMED else count(len(told), "person", "people")
+    return f"Not compared, as {LEAST_SHOTS} usable shots are needed: {who}."
+
+
+def pulls_of(pulls: pd.DataFrame | None, comparable: ComparableSet) -> pd.DataFrame | None:
+    """Return the pulls of a bag and grinder that somebody is named for.
+
+    Parameters
+    ----------
+    pulls : DataFrame or None
+        Every shot of a log, failures included.
+    comparable : ComparableSet
+        Whose bag and grinder count.
+
+    Returns
+    -------
+    DataFrame or None
+        None where no pulls are at hand, or nobody is named.
+
+    Examples
+    --------
+    >>> from yieldwright.taste.columns.comparable import ComparableSet
+    >>> pulls = pd.DataFrame({"barista": ["p1", None, "p2"], "bag": ["a", "a", "b"]})
+    >>> pulls_of(pulls, ComparableSet("a", "", pulls))["barista"].tolist()
+    ['p1']
+    """
+    if pulls is None or "barista" not in pulls:
+        return None
+    here = pulls["barista"].notna()
+    for column, code in (("bag", comparable.bag), ("grinder", comparable.grinder)):
+        if column in pulls and code:
+            here &= pulls[column].astype("string").fillna("") == code
+    return pulls[here]
+
+
+def set_by_session(shots: pd.DataFrame, of: str) -> bool:
+    """Return whether a column is one and the same in all shots of each session.
+
+    Parameters
+    ----------
+    shots : DataFrame
+        One row per shot.
+    of : str
+        Column of numbers.
+
+    Returns
+    -------
+    bool
+        False where no session holds three shots.
+
+    Examples
+    --------
+    >>> shots = pd.DataFrame({"session": list("aaabbb"), "temp_c": [90.0] * 3 + [93.0] * 3})
+    >>> set_by_session(shots, "temp_c")
+    True
+    """
+    if _SESSION not in shots:
+        return False
+    values = shots.dropna(subset=[of]).groupby(_SESSION)[of]
+    alike = bool((values.max() == values.min()).all())
+    return alike and bool((values.size() >= LEAST_SHOTS).any())
