@@ -52,6 +52,33 @@ def test_a_bag_with_too_few_sessions_says_so(tmp_path: Path) -> None:
     assert found.display_frame()["95 % interval"].tolist()[1] == "too few sessions"
 
 
+@pytest.mark.parametrize(
+    ("lost", "why"),
+    [("roast_age_d", "without a roast age"), ("time_s", "without what is followed")],
+)
+def test_without_ages_or_times_no_bag_is_told_and_said_why(
+    lost: str, why: str, tmp_path: Path
+) -> None:
+    shots = pd.concat(bag_logs("line", 2, np.random.default_rng(4)))
+    if lost == "roast_age_d":
+        shots = shots.drop(columns="roasted_on")  # or the age is worked out
+    for unlogged in (shots.drop(columns=lost), shots.assign(**{lost: np.nan})):
+        found = told(unlogged, tmp_path)
+        assert (len(found.bags), found.n_shots) == (0, 0)
+        assert "no shot of this grinder is left" in found.sentences[0]
+        assert f"{len(shots)} shots {why}" in found.sentences[0]
+        assert ("roasted_on" in found.sentences[-1]) is (lost == "roast_age_d")
+
+
+def test_shots_without_a_grind_are_left_out_and_counted(tmp_path: Path) -> None:
+    (shots,) = bag_logs("line", 1, np.random.default_rng(4))
+    grind = shots["grind_setting"].where(np.arange(len(shots)) >= 3)
+    found = told(shots.assign(grind_setting=grind), tmp_path)
+    assert found.n_shots == len(shots) - 3
+    assert [each.count for each in found.dropped] == [3]
+    assert "without its grind setting" in found.dropped[0].reason
+
+
 def test_a_grind_that_never_changed_in_one_bag_spoils_no_other(tmp_path: Path) -> None:
     first, second = bag_logs("line", 2, np.random.default_rng(4))
     found = told(pd.concat([first, second.assign(grind_setting=12.0)]), tmp_path)

@@ -27,7 +27,7 @@ LOGS = {
     "one-bag": str(ROOT / "datasets" / "one-bag"),
 }
 #: What a command can be asked for beside its first answer.
-ASKED = {"bag": ["--against", "--next"], "taste": ["--shot-at", "grind_setting=99"]}
+ASKED = {"bag": ["--against", "--next", "--every"], "taste": ["--shot-at", "grind_setting=99"]}
 COMMANDS = commands_with("--json")
 
 

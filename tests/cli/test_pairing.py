@@ -97,6 +97,31 @@ def test_a_bag_that_is_not_there_is_refused_by_name(
     assert "bag-9" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    "asked",
+    [
+        ("bag-7a", "--paired-with", "bag-7a"),
+        ("bag-7a", "--against", "bag-7a"),
+        ("bag-7a", "--against", "bag-7a", "bag-7a"),
+    ],
+)
+def test_a_bag_is_never_compared_with_itself(
+    asked: tuple[str, ...], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["bag", written(tmp_path), *asked]) == 2
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert "bag-7a cannot be compared with itself" in printed.err
+    assert f"{asked[1]} takes another bag, such as 'bag-7b'" in printed.err
+
+
+def test_a_bag_named_beside_others_is_compared_with_those(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = said(capsys, written(tmp_path), "bag-7a", "--against", "bag-7a", "bag-7b")
+    assert "Bags at equal roast age" in text
+
+
 def test_one_session_with_both_is_refused_with_what_to_pull(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -150,6 +150,7 @@ def _followed(answer: BagAnswer, arguments: argparse.Namespace) -> BagAnswer:
     of = response_named(arguments.of, log)
     asked_of = named_set(log, bag=arguments.bag, grinder=arguments.grinder)
     _require_shots(asked_of)
+    _require_others(arguments, asked_of, log)
     _require_level(arguments.at_least, of, asked_of, log)
     found = follow(
         log, bag=arguments.bag, of=of, grinder=arguments.grinder, beside=beside,
@@ -164,6 +165,25 @@ def _require_shots(comparable: ComparableSet) -> None:
     if comparable.shots.empty:
         why = listing([str(each) for each in comparable.excluded]) or "there is none"
         raise TooFewShotsError(f"no shot of {comparable.name} can be compared ({why})")
+
+
+def _require_others(arguments: argparse.Namespace, asked_of: ComparableSet, log: ShotLog) -> None:
+    """Refuse to compare a bag with nothing but itself."""
+    from yieldwright.models.wording import quoted
+    from yieldwright.taste.words.bag_words import bag_name
+
+    paired, own = arguments.paired_with, asked_of.bag
+    asked = {"--paired-with": [] if paired is None else [paired], "--against": arguments.against}
+    option = next((name for name, codes in asked.items() if set(codes or ()) == {own}), None)
+    if option is None:
+        return
+    others = others_of(log, own, asked_of.grinder)
+    codes = [each.bag for each in others if each.grinder == asked_of.grinder and each.bag]
+    there_is = listing([quoted(code) for code in codes[:3]], last="or")
+    raise RoleError(
+        f"{bag_name(own)} cannot be compared with itself, and "
+        + (f"{option} takes another bag, such as {there_is}" if codes else "there is no other")
+    )
 
 
 def _require_level(at_least: float | None, of: str, asked_of: ComparableSet, log: ShotLog) -> None:

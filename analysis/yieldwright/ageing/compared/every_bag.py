@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
-from yieldwright.ageing.compared.grinder_shots import bag_name, shots_of_grinder, with_ages
+from yieldwright.ageing.compared.grinder_shots import (
+    AGELESS,
+    bag_name,
+    shots_of_grinder,
+    with_ages,
+)
 from yieldwright.formatting import listing, number, visible
 from yieldwright.models.intervals.intervals import t_interval
 from yieldwright.models.trend.many import trends_of
-from yieldwright.results import Result
+from yieldwright.results import Dropped, Result
 from yieldwright.taste.asking import named_response
 from yieldwright.taste.columns.predictors import response_values
 from yieldwright.taste.words.wording import column_label, effect_interval, response_words
@@ -32,6 +37,11 @@ LEAST_DF = 1.0
 
 #: Bags named in a sentence.
 MOST_NAMED = 5
+
+_COLUMNS = (
+    "bag", "n_shots", "n_sessions", "first_d", "last_d", "per_day", "std_error", "df", "ci_low",
+    "ci_high", "why_not",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -131,6 +141,9 @@ def every_bag(log: ShotLog, of: str = "", *, grinder: str = "", bench: Bench) ->
     shots = aged.shots
     freed = tuple(name for name in BESIDE if name in shots and shots[name].notna().any())
     whole = shots.dropna(subset=list(freed))
+    if len(whole) < len(shots):
+        labels = listing([column_label(name) for name in freed], last="or")
+        dropped = (*dropped, Dropped(len(shots) - len(whole), f"without its {labels}"))
     bags = _told(whole, response_values(whole, response, bench), freed)
     return EveryBag(
         response=response,
@@ -141,12 +154,16 @@ def every_bag(log: ShotLog, of: str = "", *, grinder: str = "", bench: Bench) ->
         dropped=(*comparable.excluded, *dropped),
         sentences=tuple(
             _sentences(bags, freed, column_label(response), serviced=_serviced(whole))
+            if len(bags)
+            else _no_shot(comparable.excluded, dropped)
         ),
     )
 
 
 def _told(shots: pd.DataFrame, response: pd.Series[float], freed: tuple[str, ...]) -> pd.DataFrame:
     """Return one row per bag, the one pulled first on top."""
+    if shots.empty:
+        return pd.DataFrame(columns=[*_COLUMNS])
     bag = (shots["bag"] if "bag" in shots else pd.Series("", index=shots.index)).fillna("")
     session = shots["session"] if "session" in shots else pd.Series("all", index=shots.index)
     ages = shots["roast_age_d"].astype(float)
@@ -213,6 +230,18 @@ def _sentences(
     if not serviced:
         return [said]
     return [said, "What a service changed is not taken off here: follow the bag that had one."]
+
+
+def _no_shot(excluded: Sequence[Dropped], dropped: Sequence[Dropped]) -> list[str]:
+    """Return why no bag has a shot to tell from, and what would mend it."""
+    why = listing([str(each) for each in (*excluded, *dropped)]) or "it holds none"
+    said = f"The log cannot tell how any bag drifts: no shot of this grinder is left ({why})."
+    if all(each.reason != AGELESS for each in dropped):
+        return [said]
+    return [
+        said,
+        "Write roasted_on beside the shots, or once for each bag under [[bags]] in bench.toml.",
+    ]
 
 
 def _named(bags: pd.DataFrame) -> str:
