@@ -61,6 +61,8 @@ def stays_of(
     benched = [
         (place, first, ENDLESS_D if np.isnan(last) else last) for place, first, last in listed
     ]
+    if not benched and np.isnan(frozen_on).all() and np.isnan(thawed_on).all():
+        return _no_stays()  # as in most logs, which say nothing of a freezer
     columns = ["coffee", "first", "last"]
     table = pd.DataFrame([(_NOBODYS, 0.0, 0.0), *benched], columns=columns, dtype=float)
     table = table.assign(rows=np.inf, last_pull=-np.inf)
@@ -73,6 +75,17 @@ def stays_of(
         last=kept["last"].to_numpy(dtype=float),
         is_by_bench=np.isinf(kept["rows"].to_numpy(dtype=float)),
         last_pull=kept["last_pull"].to_numpy(dtype=float),
+    )
+
+
+def _no_stays() -> Stays:
+    """Return the one stay of nobody, which every search may fall on."""
+    return Stays(
+        coffee=np.array([_NOBODYS], dtype=int),
+        first=np.zeros(1),
+        last=np.zeros(1),
+        is_by_bench=np.ones(1, dtype=bool),
+        last_pull=np.full(1, -np.inf),
     )
 
 
