@@ -8,7 +8,13 @@ import pytest
 
 from tests.taste.logs import BENCH, comparable, log
 from yieldwright.taste import SETTINGS, fit_effects
-from yieldwright.taste.columns.adjusting import ALWAYS, CONDITIONS, Adjusting, adjusters_for
+from yieldwright.taste.columns.adjusting import (
+    ALWAYS,
+    CONDITIONS,
+    UNASKED,
+    Adjusting,
+    adjusters_for,
+)
 from yieldwright.taste.columns.predictors import Question, prepare
 from yieldwright.taste.columns.roles import role_of
 from yieldwright.taste.strata.judging import judge_strata
@@ -173,6 +179,86 @@ def test_what_was_declined_is_told_with_the_fit() -> None:
     found = fit_effects(shots, "ey_pct", bench=BENCH, adjusters=None)
     assert ("paper", "not allowed for: too few shots") in found.left_out
     assert "gap_min" in found.effects["term"].tolist()
+
+
+def followed(*, sessions: int = 8, shots: int = 6, noise: float = 0.2) -> pd.DataFrame:
+    """Return shots in which the coarser settings were pulled late, mostly, and tapped."""
+    made = log(sessions=sessions, shots=shots, noise=noise, grind=-0.5, band=0.0, age=0.0)
+    late = made["grind_setting"].rank(method="first")
+    turn = late.groupby(made["session"]).rank()
+    coarse = made["grind_setting"] > made.groupby("session")["grind_setting"].transform("median")
+    odd = np.arange(len(made)) % 5 == 0
+    return made.assign(position=turn, distribution=np.where(coarse ^ odd, "tap", "stir"))
+
+
+def test_a_setting_nobody_asked_about_no_longer_passes_for_what_was_asked() -> None:
+    # tapping does nothing here; one setting coarser gives 0.5 points less
+    shots = followed(noise=0.0)
+    alone = effect(shots, ("distribution",), ("dose_g",))
+    beside = effect(shots, ("distribution",), chosen(shots, "distribution").columns)
+    assert abs(alone) > 0.3
+    assert beside == pytest.approx(0.0, abs=1e-9)
+
+
+def test_it_is_estimated_as_if_it_had_been_asked_about() -> None:
+    shots = comparable(followed())
+    alone, both = (
+        fit_effects(shots, "ey_pct", bench=BENCH, settings=settings).effects.set_index("term")
+        for settings in (("distribution",), ("distribution", "grind_setting"))
+    )
+    columns = ["estimate", "ci_low", "ci_high"]
+    pd.testing.assert_series_equal(
+        alone.loc["distribution", columns], both.loc["distribution", columns]
+    )
+    assert alone.loc["grind_setting", "kind"] == "adjuster"
+
+
+def test_settings_come_before_conditions_and_take_no_place_from_them() -> None:
+    made = conditions(log(sessions=5, shots=6)).assign(distribution=["tap", "stir"] * 15)
+    found = chosen(made, "distribution")
+    # 30 shots less 5 sessions and 5 columns of settings are 20 rows: 4 adjusters, dose and
+    # position among them.
+    unasked = ("grind_setting", "temp_band", "taper_bar")
+    assert found.columns == (*unasked, *ALWAYS, "gap_min", "barista")
+
+
+@pytest.mark.parametrize(
+    ("asked", "others"),
+    [("temp_c", {"grind_setting", "taper_bar"}), ("end_bar", {"grind_setting", "temp_band"})],
+)
+def test_a_setting_asked_about_in_other_words_is_not_held(asked: str, others: set[str]) -> None:
+    made = log(sessions=6, shots=6)
+    temperature = made["temp_band"].map({"low": 85.0, "medium": 89.0, "high": 93.0})
+    made = made.assign(temp_c=temperature, end_bar=8.5 - made["taper_bar"])
+    assert set(chosen(made, asked).columns) & set(UNASKED) == others
+
+
+def test_a_setting_that_cannot_be_borne_is_named_with_care() -> None:
+    made = log(sessions=2, shots=4).assign(distribution=["tap", "stir"] * 4)
+    grind = made["grind_setting"].where(np.arange(len(made)) % 3 > 0)
+    found = fit_effects(
+        comparable(made.assign(grind_setting=grind)), "ey_pct", bench=BENCH,
+        settings=("distribution",),
+    )  # fmt: skip
+    (told,) = [each for each in found.cautions if each.code == "unasked-setting"]
+    assert told.severity == "care"
+    assert "Grind setting (" in told.sentence
+    assert "may pass for what distribution did" in told.sentence
+
+
+@pytest.mark.parametrize("code", ["unasked-setting"])
+def test_settings_that_were_all_asked_about_are_not_named(code: str) -> None:
+    found = fit_effects(comparable(log(sessions=2, shots=4)), "ey_pct", bench=BENCH)
+    assert code not in {each.code for each in found.cautions}
+
+
+def test_a_refusal_comes_before_what_was_taken_off() -> None:
+    shots = followed().assign(puck_screen=True)
+    found = fit_effects(comparable(shots), "ey_pct", bench=BENCH, settings=("puck_screen",))
+    assert found.sentences[0].startswith("Puck screen was not judged: used in all 48 shots")
+    (taken,) = [each for each in found.sentences if each.startswith("One setting coarser")]
+    assert taken.endswith("; taken off and not tested.")
+    assert "unasked-setting" not in {each.code for each in found.cautions}
 
 
 def test_intervals_cover_with_conditions_chosen_by_the_log() -> None:

@@ -227,7 +227,7 @@ def _about_bags(comparable: ComparableSet) -> tuple[Caution, ...]:
 
 
 def peak_of(findings: Findings) -> FiellerSet | None:
-    """Return where a clear bend in the grind setting is at its best, if it has such a place.
+    """Return where a clear bend in the grind setting asked about is at its best, if it is so.
 
     Parameters
     ----------
@@ -238,6 +238,8 @@ def peak_of(findings: Findings) -> FiellerSet | None:
     -------
     FiellerSet or None
     """
+    if "grind_setting" not in findings.question.settings:
+        return None
     wanted = wanted_turn(findings.question)
     for judged in findings.judged:
         bends = any(each.bends and each.column == "grind_setting" for each in judged.curvature)

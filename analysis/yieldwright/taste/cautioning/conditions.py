@@ -10,9 +10,11 @@ import pandas as pd
 
 from yieldwright.cautions import Caution, Severity
 from yieldwright.formatting import listing, sentence_case
+from yieldwright.taste.columns.adjusting import UNASKED, harmless
 from yieldwright.taste.columns.comparable import CONDITIONS
 from yieldwright.taste.columns.predictors import Predictor
 from yieldwright.taste.confounding.confounding import inflation_limits, sweep
+from yieldwright.taste.effects_fit import DECLINED
 from yieldwright.taste.strata.strata import BETWEEN
 from yieldwright.taste.words.wording import column_label, level_words
 
@@ -51,6 +53,7 @@ def about_conditions(fitted: FittedShots) -> Iterator[Caution]:
     """
     yield from _with_a_setting(fitted)
     yield from _band_of_a_roast(fitted)
+    yield from _unasked(fitted)
     yield from _left_aside(fitted)
     yield from _serviced(fitted)
 
@@ -158,6 +161,32 @@ def _band_of_a_roast(fitted: FittedShots) -> Iterator[Caution]:
         "what the roast does.",
         "Pull another band within a session of this bag.",
         (column, "roast_level"),
+    )
+
+
+def _unasked(fitted: FittedShots) -> Iterator[Caution]:
+    """Yield settings that differ, that nobody asked about and that the fit cannot bear."""
+    found = fitted.findings
+    declined = {
+        name: why.removeprefix(DECLINED)
+        for name, why in found.declined
+        if name in UNASKED and not harmless(why)
+    }
+    candidates = (each for judged in found.judged for each in judged.candidates)
+    if not declined or all(each.kind == "adjuster" for each in candidates):
+        return
+    told = [f"{column_label(name)} ({why})" for name, why in declined.items()]
+    one = len(declined) == 1
+    asked = listing([column_label(name) for name in found.question.settings])
+    yield Caution(
+        "unasked-setting",
+        "care",
+        f"{sentence_case(listing(told))} {'was' if one else 'were'} changed too and "
+        f"{'is' if one else 'are'} not allowed for: what {'it' if one else 'they'} did may pass "
+        f"for what {asked} did.",
+        f"Ask about {'both' if one else 'all of them'} at once, or pull the next shots at one "
+        f"{listing([column_label(name) for name in declined])}.",
+        tuple(declined),
     )
 
 

@@ -11,7 +11,7 @@ import pandas as pd
 from yieldwright.formatting import count
 from yieldwright.taste.columns.covariates import readable
 from yieldwright.taste.columns.predictors import Predictor, Prepared, Question, prepare
-from yieldwright.taste.columns.sufficiency import GOES_FIRST
+from yieldwright.taste.columns.sufficiency import COMFORTABLE_DF, GOES_FIRST, LEAST_SESSION_DF
 from yieldwright.taste.confounding.confounding import sweep
 from yieldwright.taste.strata.strata import Layout, laid_out
 from yieldwright.taste.words.wording import column_label
@@ -22,16 +22,31 @@ if TYPE_CHECKING:
     from yieldwright.bench import Bench
     from yieldwright.taste.columns.comparable import ComparableSet
 
-__all__ = ["ALWAYS", "CONDITIONS", "Adjusting", "adjusters_for"]
+__all__ = [
+    "ALWAYS",
+    "CONDITIONS",
+    "UNASKED",
+    "Adjusting",
+    "adjusters_for",
+    "harmless",
+]
 
 #: Allowed for wherever they are logged, and named where they are not.
 ALWAYS = ("roast_age_d", "dose_g", "position")
+
+#: Settings that are allowed for before all else where they differ and nobody asked about
+#: them, each with the columns that ask about the same thing in other words.
+UNASKED = {
+    "grind_setting": (),
+    "temp_band": ("temp_c",),
+    "taper_bar": ("hold_bar", "peak_bar", "end_bar", "taper_start_s"),
+}
 
 #: Allowed for where they were logged, differ, and can be afforded; the weightiest first.
 CONDITIONS = tuple(
     column
     for column in reversed(GOES_FIRST)
-    if column not in (*ALWAYS, "frozen_d", "retained_g", "purged_g", "humidity_pct")
+    if column not in (*ALWAYS, *UNASKED, "frozen_d", "retained_g", "purged_g", "humidity_pct")
 )
 
 #: Rows beyond blocks and settings that each column of an adjuster needs: on fewer, what it
@@ -45,6 +60,9 @@ LEAST_MEANS_DF = 4
 
 #: Shots on either side of a service before it can be allowed for.
 LEAST_SHOTS_A_SIDE = 4
+
+#: Reason where whatever a condition did is taken off with the sessions.
+HARMLESS = "the same within each session, and sessions are allowed for"
 
 #: Reason where no condition more can be borne.
 TOO_FEW = "not allowed for: too few shots"
@@ -88,8 +106,9 @@ def adjusters_for(
     Returns
     -------
     Adjusting
-        Roast age, dose and position always; then gap since the last shot, service,
-        barista and so on where they were logged and differ.
+        Settings that differ and were not asked about; roast age, dose and position always;
+        then gap since the last shot, service, barista and so on where they were logged and
+        differ.
 
     Notes
     -----
@@ -99,6 +118,8 @@ def adjusters_for(
     own stratum, where it follows from what is allowed for already, where columns of
     adjusters would number more than a fifth of the rows left beside blocks and settings,
     and where settings of whole sessions leave session means fewer than 4 degrees of freedom.
+    A setting that nobody asked about needs no more rows than one that was asked about,
+    since what it did would pass for the effect of another.
 
     Examples
     --------
@@ -115,15 +136,52 @@ def adjusters_for(
     >>> found.declined
     (('barista', 'not allowed for: too few shots'),)
     """
+    plain = Question(response, bench, tuple(settings), ())
+    unasked = _unasked(comparable, settings)
+    first = _joined(comparable, plain, unasked) if unasked else Adjusting(())
     always = tuple(column for column in ALWAYS if column not in settings)
-    question = Question(response, bench, tuple(settings), always)
+    question = replace(plain, adjusters=(*first.columns, *always))
+    others = (name for name in CONDITIONS if name not in settings and _differs(comparable, name))
+    found = _joined(comparable, question, tuple(others))
+    return replace(found, declined=(*first.declined, *found.declined))
+
+
+def harmless(reason: str) -> bool:
+    """Return whether a condition that is not allowed for cannot pass for an effect.
+
+    Parameters
+    ----------
+    reason : str
+        Why it is not.
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> harmless(HARMLESS), harmless(TOO_FEW)
+    (True, False)
+    """
+    return reason == HARMLESS
+
+
+def _unasked(comparable: ComparableSet, settings: Sequence[str]) -> tuple[str, ...]:
+    """Return the settings that differ and were not asked about, in other words either."""
+    return tuple(
+        column
+        for column, likewise in UNASKED.items()
+        if not {column, *likewise} & set(settings) and _differs(comparable, column)
+    )
+
+
+def _joined(comparable: ComparableSet, question: Question, columns: Sequence[str]) -> Adjusting:
+    """Return a question's adjusters and those of some columns that it can bear beside them."""
     prepared = prepare(comparable, question)
     declined: list[tuple[str, str]] = []
-    others = (name for name in CONDITIONS if name not in settings)
-    full = _is_full(prepared)
-    for column in (name for name in others if _differs(comparable, name)):
-        if full:  # said at once: preparing rows again is most of the work
-            declined.append((column, TOO_FEW))
+    for column in columns:
+        if column not in UNASKED and _is_full(prepared):
+            declined.append((column, TOO_FEW))  # preparing rows again is most of the work
             continue
         wider = replace(question, adjusters=(*question.adjusters, column))
         after = prepare(comparable, wider)
@@ -132,7 +190,6 @@ def adjusters_for(
             declined.append((column, why))
         else:
             question, prepared = wider, after
-            full = _is_full(prepared)
     return Adjusting(question.adjusters, tuple(declined), prepared)
 
 
@@ -170,10 +227,11 @@ def _objection_of_layout(before: Prepared, after: Prepared, column: str) -> str:
     inside = any(each.column == column for each in layout.inside)
     stratum = layout.inside if inside else layout.between
     if not inside and all(each.kind == "adjuster" for each in stratum):
-        return "the same within each session, and sessions are allowed for"
-    if inside and _few_means(layout):
+        return HARMLESS
+    if inside and column not in UNASKED and _few_means(layout):
         return "not allowed for: too few sessions to adjust their means for it"
-    return _unaffordable(layout, stratum, inside=inside) or _alias(
+    lacks_rows = _unbearable if column in UNASKED else _unaffordable
+    return lacks_rows(layout, stratum, inside=inside) or _alias(
         layout, stratum, column, inside=inside
     )
 
@@ -200,14 +258,29 @@ def _is_full(prepared: Prepared) -> bool:
 
 def _unaffordable(layout: Layout, stratum: Sequence[Predictor], *, inside: bool) -> str:
     """Return that rows are too few for one adjuster more, empty where they suffice."""
+    spare = _spare(layout, stratum, inside=inside)
+    allowed = sum(each.width for each in stratum if not _is_set(each))
+    return "" if ROWS_EACH * allowed <= spare else _too_few(inside=inside)
+
+
+def _unbearable(layout: Layout, stratum: Sequence[Predictor], *, inside: bool) -> str:
+    """Return that rows are too few for one setting more, empty where they suffice."""
+    least = COMFORTABLE_DF if inside else LEAST_SESSION_DF
+    return "" if _spare(layout, stratum, inside=inside) >= least else _too_few(inside=inside)
+
+
+def _spare(layout: Layout, stratum: Sequence[Predictor], *, inside: bool) -> int:
+    """Return the rows beyond blocks and settings, those included that nobody asked about."""
     rows = len(layout.frame) if inside else layout.n_sessions
     blocks = layout.n_sessions if inside and layout.blocked else 1
-    asked, allowed = (
-        sum(each.width for each in stratum if each.kind == kind)
-        for kind in ("setting", "adjuster")
-    )
-    if ROWS_EACH * allowed <= rows - blocks - asked:
-        return ""
+    return rows - blocks - sum(each.width for each in stratum if _is_set(each))
+
+
+def _is_set(predictor: Predictor) -> bool:
+    return predictor.kind == "setting" or predictor.column in UNASKED
+
+
+def _too_few(*, inside: bool) -> str:
     return f"not allowed for: too few {'shots' if inside else 'sessions'}"
 
 

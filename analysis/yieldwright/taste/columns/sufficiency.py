@@ -16,7 +16,15 @@ if TYPE_CHECKING:
     from yieldwright.taste.columns.predictors import Predictor, Prepared, Question
     from yieldwright.taste.findings import Findings
 
-__all__ = ["GOES_FIRST", "Affordable", "affordable", "missing_yet", "nothing_to_fit"]
+__all__ = [
+    "COMFORTABLE_DF",
+    "GOES_FIRST",
+    "LEAST_SESSION_DF",
+    "Affordable",
+    "affordable",
+    "missing_yet",
+    "nothing_to_fit",
+]
 
 #: Degrees of freedom that shots keep for settings alone, and for adjusters beside them.
 LEAST_DF, COMFORTABLE_DF = 3, 4
@@ -46,6 +54,9 @@ GOES_FIRST = (
     "dose_g",
     "position",
     "roast_age_d",
+    "taper_bar",
+    "temp_band",
+    "grind_setting",
 )
 
 #: Without this one, settings of two bags would be compared with one another.
@@ -90,8 +101,9 @@ def affordable(predictors: Sequence[Predictor], *, df: int, stratum: str) -> Aff
     Notes
     -----
     Shots keep 4 degrees of freedom while adjusters are in, and 3 for settings alone;
-    session means keep 2. Adjusters go in a fixed order, the room first and dose, position
-    and roast age last; the bag of a set that holds several stays as settings do.
+    session means keep 2. Adjusters go in a fixed order, the room first, then dose, position
+    and roast age, and settings that nobody asked about last; the bag of a set that holds
+    several stays as settings do.
 
     Examples
     --------

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from yieldwright.formatting import count, listing, number, p_words, sentence_case
 from yieldwright.taste.columns.roles import attribute_of
@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 __all__ = ["curve_sentence", "peak_sentence", "sentences_of", "wanted_turn"]
 
+Kind = Literal["setting", "adjuster"]
+
 #: Responses other than scores whose highest point means something at the bench.
 PEAKS = ("ey_pct", "tds_pct")
 
@@ -35,6 +37,9 @@ MENDING = {
     "the response does not differ": "Pull settings farther apart.",
     "varied only in shots": "Change it inside a session.",
 }
+
+#: Closes the sentence on what was allowed for.
+_TAKEN_OFF = "; taken off and not tested"
 
 #: Corrected p-values above this are said to be within chance.
 SIGNIFICANT = 0.05
@@ -57,8 +62,9 @@ def sentences_of(
     Returns
     -------
     tuple of str
-        Clear effects, unclear ones, pairs, settings without a verdict, curves, the best
-        setting, what was allowed for, what chance alone does.
+        Clear effects of settings, unclear ones, pairs, settings without a verdict, what was
+        taken off and is clear, curves, the best setting, what was allowed for, what chance
+        alone does.
     """
     told = {name for pair in pairs for name in (pair.first, pair.second)}
     curves = [tried for each in findings.judged for tried in each.curvature]
@@ -70,9 +76,10 @@ def sentences_of(
         best_shot_sentence(findings, turn=wanted_turn(findings.question)),
     )
     return (
-        *_effects(findings, pairs),
+        *_effects(findings, pairs, kind="setting"),
         *(f"{pair.sentence} {pair.remedy}" for pair in pairs),
         *_unjudged(findings, told),
+        *_effects(findings, pairs, kind="adjuster"),
         *(curve_sentence(tried) for tried in curves),
         *([peak_sentence(peak, findings)] if peak else []),
         *(sentence for sentence in closing if sentence),
@@ -167,8 +174,11 @@ def _settings(low: float, high: float) -> str:
     return f"grind settings {number(low, high - low)} and {number(high, high - low)}"
 
 
-def _effects(findings: Findings, pairs: Iterable[EntangledPair]) -> Iterator[str]:
-    """Yield one sentence per effect that may be read: clear ones, then unclear settings."""
+def _effects(findings: Findings, pairs: Iterable[EntangledPair], *, kind: Kind) -> Iterator[str]:
+    """Yield one sentence per effect that may be read: clear ones, then unclear settings.
+
+    Of what was taken off only clear ones are told, as nobody asked and nothing was tested.
+    """
     told = [pair for pair in pairs if pair.forbids_verdict]
     mute = {name for pair in told for name in (pair.first, pair.second)}
     scopes = {each.stratum: _scope(each) for each in findings.judged}
@@ -176,12 +186,12 @@ def _effects(findings: Findings, pairs: Iterable[EntangledPair]) -> Iterator[str
     unclear: list[str] = []
     corrected = findings.table["p_holm"].tolist()
     for effect, p_holm in zip(findings.effects, corrected, strict=True):
-        if effect.predictor.column in mute:
+        if effect.predictor.column in mute or effect.predictor.kind != kind:
             continue
         if effect.is_clear:
-            chance = _chance(p_holm, n_tests)
+            chance = _chance(p_holm, n_tests) if kind == "setting" else _TAKEN_OFF
             yield _clear(effect, findings.words, scopes[effect.stratum], chance)
-        elif effect.predictor.kind == "setting":
+        elif kind == "setting":
             unclear.append(_unclear(effect, findings.words, scopes[effect.stratum]))
     yield from unclear
 
