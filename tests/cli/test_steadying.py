@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
@@ -220,8 +221,16 @@ def test_limits_rest_on_the_first_shots_where_that_is_asked(ask: Ask) -> None:
 def test_a_baseline_longer_than_the_log_costs_the_charts_alone(ask: Ask) -> None:
     code, out, _ = ask(ALIKE, "--baseline", "13")
     assert code == 0
-    assert "Does it stay so: limits must rest on 10 to 12 shots, not 13" in flat(out)
+    assert "Does it stay so? Limits must rest on 10 to 12 shots, not 13" in flat(out)
     assert "differ in shot time by" in flat(out)
+
+
+def test_what_is_not_told_is_a_question_and_a_sentence(ask: Ask) -> None:
+    _, out, _ = ask("shot,time_s\n1,36\n2,38\n3,35\n")
+    told = flat(out).partition("Not told")[2]
+    for question in ("Does it stay so", "Who is steady", "Do tasters agree"):
+        assert re.search(rf"- {question}\? [A-Z3]", told), question
+    assert "Do failures gather in a session? The log does not say how shots ended" in told
 
 
 def test_a_column_can_be_named_as_the_trade_does(ask: Ask) -> None:

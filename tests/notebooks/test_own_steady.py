@@ -43,7 +43,7 @@ def test_twelve_shots_at_one_setting_tell_their_spread_and_what_is_lacking(
     assert "1.7 s" in told
     assert "95 % interval 1.2 to 2.9" in told
     assert "Shot time of 12 shots in the order pulled" in told
-    assert "the log names no barista" in told
+    assert "The log names no barista" in told
     assert "add a column fate" in told
     assert "barista, a code and no name" in told
     assert "six shots at one setting" not in told
@@ -54,9 +54,9 @@ def test_a_log_without_times_and_baristas_is_told_what_to_log(tmp_path: Path, ru
     log = with_columns(tmp_path / "own.csv", columns)
     told = printed(run(opened_on(log, NOTEBOOK), NOTEBOOK.parent))
     assert "differ in beverage mass" in told
-    assert "the log names no barista" in told
+    assert "The log names no barista" in told
     assert "time_s, and tds_pct if you can" in told
-    assert "no taste was scored" in told
+    assert "No taste was scored" in told
 
 
 def test_three_shots_bear_neither_chart_nor_spread(tmp_path: Path, run: Run) -> None:
@@ -68,7 +68,7 @@ def test_three_shots_bear_neither_chart_nor_spread(tmp_path: Path, run: Run) -> 
 def test_a_log_in_which_nothing_was_measured_goes_through(tmp_path: Path, run: Run) -> None:
     log = written(tmp_path / "own.csv", "shot,grind_setting", ["1,10", "2,11", "3,10"])
     told = printed(run(opened_on(log, NOTEBOOK), NOTEBOOK.parent))
-    assert "nothing was measured that people could be compared in" in told
+    assert "Nothing was measured that people could be compared in" in told
 
 
 def test_hostile_codes_of_baristas_are_shown_as_text(tmp_path: Path, run: Run) -> None:

@@ -443,7 +443,7 @@ def test_a_quantity_that_no_shot_holds_is_told_as_missing() -> None:
 
 @pytest.mark.parametrize("name", ["grind_setting", "temp_band", "session", "position", "notes"])
 def test_what_is_set_counted_or_written_cannot_be_steady(name: str) -> None:
-    with pytest.raises(RoleError, match="not measured"):
+    with pytest.raises(RoleError, match=f"'{name}' is set, counted or written and not measured"):
         of(times(TEN), name)
 
 

@@ -63,18 +63,18 @@ def test_a_bare_log_of_times_gets_a_spread_and_reasons(written: Written) -> None
     assert [each.column for each in found.steadiness.quantities] == ["time_s"]
     assert len(found.watches) == 1
     assert "names no barista" in found.missing["people"]
-    assert found.missing["tasters"] == "no taste was scored."
+    assert found.missing["tasters"] == "No taste was scored."
     assert not found.failures.logged
 
 
 def test_one_barista_cannot_be_compared(written: Written) -> None:
     found = steady(written(log_of(barista=["p1"] * 12)))
-    assert found.missing["people"] == "one barista, p1, pulled every shot."
+    assert found.missing["people"] == "One barista, p1, pulled every shot."
 
 
 def test_people_who_pulled_too_little_are_not_compared(written: Written) -> None:
     found = steady(written(log_of(barista=["p1"] * 11 + ["p2"])))
-    assert "fewer than two people pulled 3 shots" in found.missing["people"]
+    assert "Fewer than two people pulled 3 shots" in found.missing["people"]
 
 
 def test_only_what_was_asked_is_told(written: Written) -> None:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from yieldwright.errors import RoleError, UnknownNameError
 from yieldwright.glossary import SHOT_QUANTITIES, TASTING_QUANTITIES
-from yieldwright.taste import attribute_of, require_predictors, require_response, role_of
+from yieldwright.shotlog import read_log
+from yieldwright.taste import attribute_of, fit, require_predictors, require_response, role_of
 from yieldwright.taste.columns.roles import require_logged
 
 ROLES = {"setting", "adjuster", "group", "response", "identity", "record"}
@@ -119,6 +122,15 @@ def test_a_log_of_no_setting_at_all_says_to_log_some() -> None:
 def test_only_a_measured_outcome_is_explained(column: str) -> None:
     with pytest.raises(RoleError, match=column):
         require_response(column)
+
+
+@pytest.mark.parametrize("of", ["grind_setting", "fate"])
+def test_a_taste_is_offered_as_one_asks_for_it(of: str, tmp_path: Path) -> None:
+    log = tmp_path / "shots.csv"
+    log.write_text("shot,grind_setting,overall\n1,10,6\n2,11,7\n", encoding="utf-8")
+    with pytest.raises(RoleError, match=r"such as overall$") as refused:
+        fit(read_log(log), of)
+    assert fit(read_log(log), str(refused.value).split()[-1]).line.response == "score:overall"
 
 
 def test_a_score_column_names_its_attribute() -> None:

@@ -114,7 +114,7 @@ def _moved(watched: Watch) -> str:
 
 
 def _untold(found: Steady) -> list[str]:
-    return [f"{_PARTS[name]}: {why}" for name, why in found.missing.items()]
+    return [f"{_PARTS[name]}? {why}" for name, why in found.missing.items()]
 
 
 def _say_everything(writer: Console, found: Steady) -> None:

@@ -11,7 +11,7 @@ import numpy as np
 
 from yieldwright.cautions import gravest_first
 from yieldwright.errors import OutOfRangeError, RoleError
-from yieldwright.formatting import visible
+from yieldwright.formatting import sentence_case, visible
 from yieldwright.repeatability.charts.watched_moves import watched_with_moves
 from yieldwright.repeatability.charts.watched_series import LEAST
 from yieldwright.repeatability.charts.watching import SEED, Watch
@@ -236,7 +236,9 @@ def _gathered(
         failures=failures,
         failing=None if tried.failing.missing else tried.failing,
         progress=tuple(each for each in tried.progress if not each.missing),
-        missing=MappingProxyType(dict(_missing(comparable, tried))),
+        missing=MappingProxyType(
+            {name: sentence_case(why) for name, why in _missing(comparable, tried)}
+        ),
     )
     said = (sentence for part in bare.parts for sentence in part.sentences)
     doubts = (caution for part in bare.parts for caution in part.cautions)

@@ -6,11 +6,10 @@ import math
 from typing import TYPE_CHECKING
 
 from yieldwright.errors import RoleError
-from yieldwright.formatting import visible
 from yieldwright.glossary import find_quantity
+from yieldwright.models.wording import quoted
 from yieldwright.taste.asking import named_response
 from yieldwright.taste.columns.roles import SCORE_PREFIX, attribute_of, role_of
-from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -196,6 +195,6 @@ def _require_measured(column: str) -> None:
     role = role_of(column)
     if entry is None or entry.kind != "number" or column in _NOT_MEASURED or role == "group":
         raise RoleError(
-            f"the {visible(column_label(column))} is set, counted or written and not measured, so "
-            "it cannot be steady; ask of ey_pct, time_s, beverage_g, tds_pct or a taste"
+            f"{quoted(column)} is set, counted or written and not measured, so it "
+            "cannot be steady; ask of ey_pct, time_s, beverage_g, tds_pct or a taste"
         )

@@ -216,8 +216,8 @@ def require_response(column: str) -> None:
     """
     if role_of(column) != "response" or column in ("fate", "score"):
         raise RoleError(
-            f"{column} is not an outcome a line can explain; ask for ey_pct, time_s, tds_pct or "
-            "score:overall"
+            f"{column} is not an outcome a line can explain; ask for ey_pct, time_s, tds_pct or a "
+            "taste that was scored, such as overall"
         )
 
 
