@@ -17,12 +17,19 @@ import numpy as np
 import pandas as pd
 
 from tests.evidence.tally import Promise, Tally, report
-from yieldwright.models.spreads.log_variance import slope_errors, trend_design, variance_slope
+from yieldwright.models.contrasts.contrasts import holm
+from yieldwright.models.spreads.log_variance import (
+    slope_errors,
+    trend_design,
+    variance_slope,
+    variance_trend,
+)
 from yieldwright.repeatability.persons.people_figures import Figures
 from yieldwright.repeatability.persons.people_footing import Footing, footing_of
 from yieldwright.repeatability.persons.people_judged import figures_of
 from yieldwright.repeatability.persons.people_misses import mean_with_interval
-from yieldwright.repeatability.persons.progress import SEED, mean_trend
+from yieldwright.repeatability.persons.progress import SEED
+from yieldwright.repeatability.persons.progress_misses import LEAST_MISS_DF, mean_trend
 from yieldwright.taste.columns.comparable import ComparableSet
 
 Array = np.ndarray
@@ -173,8 +180,12 @@ class Course:
     bags: str = ""
 
 
+#: People of a class who are followed at once.
+CLASS = 3
+
 COURSES = (
     Course("three weeks", (0.0, 1.0, 2.0), (4, 4, 4)),
+    Course("five weeks", (0.0, 1.0, 2.0, 3.0, 4.0), (4, 3, 4, 5, 4)),
     Course("six, falling", (0.0, 1.0, 2.0, 3.0, 4.0, 5.0), (4, 4, 3, 5, 2, 6), -0.25),
     Course("two bags", (0.0, 1.0, 2.0, 3.0, 4.0, 5.0), (5, 4, 3, 3, 4, 5), -0.1, "aaabbb"),
 )
@@ -196,10 +207,24 @@ def followed(course: Course, logs: int, rng: np.random.Generator) -> Iterator[Ta
     alarms = (slopes - high > 0) | (slopes - low < 0)
     if course.slope == 0:
         yield Tally(course.name, n_shots, "progress told", "false alarms", int(alarms.sum()), logs)
+    if course.slope == 0 and len(times) - design.shape[1] >= LEAST_MISS_DF:
         misses = np.column_stack([np.abs(cell).mean(axis=1) for cell in cells])
-        told = [found for row in misses if (found := mean_trend(row, design, counts)) is not None]
+        told = [mean_trend(row, design, counts) for row in misses]
         covered = sum(low <= 0 <= high for _, low, high, _, _ in told)
-        yield Tally(course.name, n_shots, "miss a week", "coverage", covered, len(told))
+        yield Tally(course.name, n_shots, "miss a week", "coverage", covered, logs)
+        of_misses = np.array([p_value for *_, p_value in told])
+        yield counted(course, design, squares, of_misses)
+
+
+def counted(course: Course, design: Array, squares: Array, of_misses: Array) -> Tally:
+    """Return how often a class of three in which nobody changes is told of any change."""
+    dfs, rng = np.array(course.shots) - 1.0, np.random.default_rng(SEED)
+    of_spreads = [variance_trend(row, dfs, design, rng=rng).p_value for row in squares]
+    together = np.column_stack([of_spreads, of_misses])
+    classes = together[: len(together) // CLASS * CLASS].reshape(-1, 2 * CLASS)
+    alarms = sum(bool((holm(row) < 0.05).any()) for row in classes)
+    n_shots = CLASS * sum(course.shots)
+    return Tally(course.name, n_shots, "change in a class", "false alarms", alarms, len(classes))
 
 
 def study(

@@ -33,7 +33,7 @@ def test_the_skewed_scenario_alone_goes_without_promises(tallies: list[Tally]) -
 def test_levels_spreads_and_trends_are_all_studied(tallies: list[Tally]) -> None:
     assert {each.quantity for each in tallies} >= {
         "SD", "ratio of SDs", "difference of SDs", "level difference", "mean miss", "SD a week",
-        "miss a week", "ranked in spread wrongly", "ranked in level",
+        "miss a week", "change in a class", "ranked in spread wrongly", "ranked in level",
     }  # fmt: skip
 
 

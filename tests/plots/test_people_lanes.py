@@ -22,7 +22,7 @@ def people() -> People:
 
 
 def weeks(bags: str = "") -> Progress:
-    shots = course_shots(6, falling=0.15, bags=bags)
+    shots = course_shots(6, each=6, falling=0.15, bags=bags)
     found = progress(in_bags(shots), "time_s", barista="s1", bench=BENCH)
     assert found is not None
     return found
@@ -40,6 +40,31 @@ def test_intervals_reach_from_limit_to_limit(people: People) -> None:
     for panel, ends in ((level, ["mean_low", "mean_high"]), (spread, ["sd_low", "sd_high"])):
         drawn = [tuple(line.get_xdata()) for line in panel.lines if line.get_linewidth() > 3]
         assert drawn == [tuple(row) for row in people.people[ends].to_numpy()]
+
+
+def test_few_repeats_have_their_intervals_without_a_mark() -> None:
+    found = compare_people(in_set(class_shots(sessions=1, each=5)), "time_s", bench=BENCH)
+    assert found is not None
+    spread = people_lanes(found).child_axes[1]
+    assert [line for line in spread.lines if line.get_marker() not in ("None", "")] == []
+    assert len([line for line in spread.lines if line.get_linewidth() > 3]) == 2
+    course = progress([in_set(course_shots(6, each=4))], "time_s", barista="s1", bench=BENCH)
+    assert course is not None
+    lines = progress_line(course).lines
+    assert [line for line in lines if line.get_marker() == "o"] == []
+    assert len([line for line in lines if line.get_linewidth() > 3]) == 6
+
+
+def test_spreads_that_are_not_told_leave_a_panel_that_says_so() -> None:
+    shots = class_shots((1.0, 1.0), sessions=1, each=4)
+    shots["grind_setting"] = [10.0, 11.0, 12.0, 10.0] * 2
+    found = compare_people(in_set(shots), "time_s", bench=BENCH)
+    assert found is not None
+    drawn = people_lanes(found)
+    spread = drawn.child_axes[1]
+    assert "No spread is told." in [text.get_text() for text in spread.texts]
+    assert len(spread.get_xticks()) == len(spread.lines) == 0
+    assert overlapping(drawn) == outside(drawn) == []
 
 
 def test_lanes_are_in_the_order_of_codes(people: People) -> None:

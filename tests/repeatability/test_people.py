@@ -400,8 +400,8 @@ def test_fewer_than_five_repeats_give_an_interval_alone(shots: int, alone: bool)
     told = next(each for each in found.sentences if each.startswith("Spread from shot to shot"))
     missed = next(each for each in found.sentences if each.startswith("Mean miss"))
     assert (f"p1 {low} to {high}" in told) == alone
-    assert ("the interval alone with fewer than 5 repeats" in told) == alone
-    assert ("the interval alone with fewer than 6 shots" in missed) == alone
+    assert ("(no SD below 5 repeats)" in told) == alone
+    assert ("(no mean below 6 shots)" in missed) == alone
     assert (found.display_frame()["SD"].iloc[0] == "–") == alone
     assert found.display_frame()["95 %, SD"].iloc[0] == f"{low} to {high}"
 
@@ -412,7 +412,7 @@ def test_a_person_with_too_few_shots_is_named_and_not_forgotten() -> None:
     pulls = pd.concat([shots, lost, shots[:1].assign(barista="p5", fate="choked")])
     found = compared(pd.concat([shots, lost]), pulls=pulls.fillna({"fate": "pulled"}))
     assert found.sentences[1] == (
-        "Not compared, as 3 usable shots are needed: p3 (2 shots), p4 (none) and p5 (none)."
+        "Not compared, with fewer than 3 usable shots: p3 (2), p4 (0) and p5 (0)."
     )
     assert found.few.to_dict("records") == [
         {"person": "p3", "n_shots": 2}, {"person": "p4", "n_shots": 0},
@@ -430,7 +430,7 @@ def test_a_class_too_large_to_name_is_counted() -> None:
     shots = class_shots((1.0,) * 9, sessions=1, each=4)
     alone = pd.concat([shots, *(shots[:1].assign(barista=f"q{n}") for n in range(7))])
     found = compared(alone, pulls=alone.assign(fate="pulled"))
-    assert found.sentences[1] == "Not compared, as 3 usable shots are needed: 7 people."
+    assert found.sentences[1] == "Not compared, with fewer than 3 usable shots: 7 people."
     assert any(each.startswith("Failed pulls") and "and 10 others" in each
                for each in found.sentences)  # fmt: skip
 

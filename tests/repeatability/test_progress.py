@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
+from scipy import stats
 
 from tests.repeatability.class_logs import BENCH, course_shots, in_bags, in_set
 from yieldwright.errors import UnknownNameError
-from yieldwright.repeatability import Progress, progress
+from yieldwright.repeatability import Progress, progress, steady
+from yieldwright.repeatability.persons.progress_counted import counted_together
+from yieldwright.repeatability.persons.progress_words import not_followed
+from yieldwright.shotlog import read_log
 
 
 def followed(shots: pd.DataFrame, of: str = "time_s") -> Progress:
@@ -128,11 +134,91 @@ def test_misses_have_a_trend_of_their_own() -> None:
     shots = course_shots(6)
     week = shots["session"].str.removeprefix("day ").astype(float)
     side = np.where(np.arange(len(shots)) % 2, 1.0, -1.0)
-    found = followed(shots.assign(beverage_g=36 + side * (7 - week)))
+    away = (
+        7 - week + week.map(dict(zip(range(1, 7), (0.1, -0.2, 0.0, 0.1, 0.1, -0.1), strict=True)))
+    )
+    found = followed(shots.assign(beverage_g=36 + side * away))
     row = found.misses.set_index("column").loc["beverage_g"]
-    assert row["change"] == pytest.approx(-1.0)
-    assert row["df"] == 4
-    assert any("mean miss of the beverage mass fell by 1" in each for each in found.sentences)
+    line = stats.linregress(range(6), away.groupby(week).first())
+    reach = stats.t.ppf(0.975, 4) * line.stderr
+    assert row["change"] == pytest.approx(line.slope)
+    assert (row["ci_low"], row["ci_high"]) == pytest.approx(
+        (line.slope - reach, line.slope + reach)
+    )
+    assert (row["df"], row["p_value"]) == pytest.approx((4, line.pvalue))
+    assert any("mean miss of the beverage mass fell by 1.0" in each for each in found.sentences)
+
+
+def test_misses_that_do_not_scatter_give_no_interval_of_no_width() -> None:
+    shots = course_shots(6)
+    week = shots["session"].str.removeprefix("day ").astype(float)
+    found = followed(shots.assign(beverage_g=43 - week))
+    assert "do not scatter" in found.misses.set_index("column")["missing"]["beverage_g"]
+
+
+def test_a_miss_needs_five_sessions_and_one_more_for_each_further_bag() -> None:
+    # Three beyond the levels and the slope: a chi-square of one degree of freedom falls below
+    # a hundredth of its mean in 8.0 % of cases, one of three in 0.14 %.
+    assert stats.chi2.cdf(0.01, 1) == pytest.approx(0.080, abs=5e-4)
+    assert stats.chi2.cdf(0.03, 3) == pytest.approx(0.0014, abs=5e-5)
+    shots = course_shots(4)
+    assert followed(course_shots(5)).misses["change"].notna().all()
+    short = followed(shots)
+    assert short.misses["change"].isna().all()
+    assert (
+        "No trend of the mean miss of the shot time is told: 5 sessions are needed, and it is "
+        "known of 4." in short.sentences
+    )
+    two = followed(course_shots(5, bags="aaabb", each=6))
+    assert "6 sessions of 2 bags or grinders are needed" in two.misses["missing"].iloc[0]
+
+
+def test_a_miss_that_stays_the_same_has_no_interval_of_no_width() -> None:
+    found = followed(course_shots(6).assign(beverage_g=36.5))
+    row = found.misses.set_index("column").loc["beverage_g"]
+    assert math.isnan(row["ci_low"])
+    assert row["missing"] == "it was the same in all sessions"
+
+
+def test_p_values_count_the_spread_and_the_misses_of_everybody() -> None:
+    one, two = (followed(course_shots(6, seed=seed)) for seed in (4, 5))
+    assert (one.n_tests, two.n_tests) == (2, 2)
+    together = counted_together([one, two])
+    raw = [value for each in (one, two) for value in (each.p_value, *each.misses["p_value"])]
+    told = [value for each in together for value in (each.p_holm, *each.misses["p_holm"])]
+    least = int(np.argmin(raw))
+    assert [each.n_tests for each in together] == [4, 4]
+    assert told[least] == pytest.approx(min(4 * raw[least], 1.0))
+    assert (together[0].change_low, together[0].change_high) == (one.change_low, one.change_high)
+    assert together[1].sentences[-1].startswith("4 changes over the weeks were tested")
+
+
+def test_a_change_that_many_tests_would_show_by_chance_is_not_told_as_one() -> None:
+    plain = followed(course_shots(8, each=8, falling=0.2))
+    found = replace(plain, p_value=0.01, misses=plain.misses[:0])
+    (alone,) = counted_together([found])
+    assert alone.sentences[0].startswith("s1’s SD in shot time fell by ")
+    others = [replace(found, p_value=p_value) for p_value in (0.2, 0.4, 0.5, 0.6, 0.9)]
+    among, *_ = counted_together([found, *others])
+    assert among.sentences[0].startswith(
+        "No change of s1’s SD in shot time is clear among 6 tests (p = 0.060 by Holm): "
+    )
+    assert among.change_high < 0
+    assert among.verdict.endswith(", not clear among 6 tests")
+    assert alone.verdict.endswith(" %)")
+
+
+def test_nine_even_tests_leave_out_zero_in_37_of_100_logs() -> None:
+    # The figure given in the notes: 1 − 0.95⁹.
+    assert "37 of 100 logs" in str(counted_together.__doc__)
+    assert pytest.approx(0.37, abs=0.005) == 1 - 0.95**9
+
+
+def test_whoever_cannot_be_followed_is_named_with_the_first_reason() -> None:
+    short = [replace(followed(course_shots(2)), barista=code) for code in ("c1", "c2", "c3")]
+    assert not_followed(short[:1]) == short[0].missing
+    assert not_followed(short).endswith("Nor can c2 and c3 be followed.")
+    assert not_followed([]) == ""
 
 
 def test_nobody_named_is_no_question_and_a_wrong_code_is_refused() -> None:
@@ -180,3 +266,23 @@ def test_the_coffee_is_doubted_in_words_that_name_nobody() -> None:
     found = followed(course_shots(6, each=5, bags="aaabbb"))
     (caution,) = [each for each in found.cautions if each.code == "coffee-changed"]
     assert caution.sentence.startswith("The coffee was of 2 bags or grinders meanwhile")
+
+
+def test_a_class_is_judged_as_one_over_all_its_people(tmp_path: Path) -> None:
+    rng = np.random.default_rng(8)
+    days = pd.date_range("2026-03-01", periods=6, freq="7D")
+    rows = [(code, f"e{at}", day, 36 + rng.normal()) for at, day in enumerate(days)
+            for code in ("c1", "c2", "c3") for _ in range(4)]  # fmt: skip
+    shots = pd.DataFrame(rows, columns=["barista", "session", "pulled_at", "time_s"])
+    few = shots[:2].assign(barista="c4")
+    log = pd.concat([shots, few]).assign(bag="b", grinder="m", grind_setting=11, stage="counted")
+    log.insert(0, "shot", [f"s{n}" for n in range(len(log))])
+    log.assign(time_s=log["time_s"].round(1)).to_csv(tmp_path / "shots.csv", index=False)
+    found = steady(read_log(tmp_path / "shots.csv"), of=["time_s"])
+    assert [each.barista for each in found.progress] == ["c1", "c2", "c3"]
+    assert {each.n_tests for each in found.progress} == {6}
+    raw = [p for each in found.progress for p in (each.p_value, *each.misses["p_value"])]
+    told = [p for each in found.progress for p in (each.p_holm, *each.misses["p_holm"])]
+    assert min(told) == pytest.approx(min(6 * min(raw), 1.0))
+    assert sum("6 changes over the weeks were tested" in each for each in found.sentences) == 1
+    assert any("fewer than 3 usable shots: c4 (2)." in each for each in found.sentences)

@@ -13,6 +13,7 @@ from yieldwright.plots.lettering import drawable, letter, name_axes
 from yieldwright.plots.panel_rows import PanelRows
 from yieldwright.plots.paper import FigureSize, new_axes, shifted
 from yieldwright.plots.theme import EDGE, HATCH, INK, LOOKS, SOFT, dress
+from yieldwright.repeatability.spread.likeness import ENOUGH
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
@@ -52,8 +53,8 @@ def people_lanes(found: People, *, ax: Axes | None = None) -> Axes:
     -----
     The order is never one of merit. Spreads stand on a scale of ratios, so that twice as
     much is equally far everywhere. The broad bar is the chi-square interval, the thin line
-    the one that allows for long tails. Where a level cannot be told from a setting or day,
-    its lane is empty.
+    the one that allows for long tails; fewer than five repeats have their intervals alone.
+    Where a level cannot be told from a setting or day, its lane is empty.
 
     Examples
     --------
@@ -100,7 +101,7 @@ def progress_line(found: Progress, *, ax: Axes | None = None) -> Axes:
     Notes
     -----
     The scale is one of ratios. Without a trend the weeks stand alone and the reason is
-    written above them.
+    written above them. Fewer than five repeats have their interval alone.
 
     Examples
     --------
@@ -123,7 +124,8 @@ def progress_line(found: Progress, *, ax: Axes | None = None) -> Axes:
     _scale_of_ratios(ax, weeks[["sd_low", "sd", "sd_high"]], upright=True)
     for row in weeks.to_dict("records"):
         _whisker(ax, (row["week"], row["week"]), (row["sd_low"], row["sd_high"]))
-        ax.plot(row["week"], row["sd"], **_mark(0))
+        if row["df"] >= ENOUGH:
+            ax.plot(row["week"], row["sd"], **_mark(0))
     _draw_trend(ax, found)
     name_axes(ax, x="Week", y=f"SD from shot to shot{_unit(found.unit)}")
     ax.xaxis.set_major_locator(MaxNLocator(8, integer=True, min_n_ticks=1))
@@ -174,6 +176,12 @@ def _draw_spreads(panel: Axes, found: People) -> None:
     _lanes(panel, len(found.people))
     columns = ["sd_low", "sd", "sd_high", "robust_low", "robust_high"]
     known = found.people[found.people["sd"] > 0]
+    _head(panel, "Spread", "SD from shot to shot", found.unit)
+    if known.empty:
+        panel.set_xticks([])
+        letter(panel, 0.5, 0.5, "No spread is told.", color=SOFT, ha="center", va="center",
+               transform=panel.transAxes)  # fmt: skip
+        return
     _scale_of_ratios(panel, known[columns], upright=False)
     for lane, row in enumerate(found.people.to_dict("records")):
         if not row["sd"] > 0:
@@ -182,8 +190,8 @@ def _draw_spreads(panel: Axes, found: People) -> None:
         low, high = panel.get_xlim()
         tails = np.clip((row["robust_low"], row["robust_high"]), low, high)
         panel.plot(tails, (lane + 0.27, lane + 0.27), color=INK, linewidth=0.7, zorder=2)
-        panel.plot(row["sd"], lane, **_mark(lane))
-    _head(panel, "Spread", "SD from shot to shot", found.unit)
+        if row["df"] >= ENOUGH:
+            panel.plot(row["sd"], lane, **_mark(lane))
 
 
 def _lanes(panel: Axes, n_people: int) -> None:

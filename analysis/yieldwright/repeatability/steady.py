@@ -20,6 +20,8 @@ from yieldwright.repeatability.failing.failures import FailureRates, failure_rat
 from yieldwright.repeatability.panel.tasters import TasterAgreement, taster_agreement
 from yieldwright.repeatability.persons.people import People, compare_people
 from yieldwright.repeatability.persons.progress import Progress, progress
+from yieldwright.repeatability.persons.progress_counted import counted_together
+from yieldwright.repeatability.persons.progress_words import not_followed
 from yieldwright.repeatability.spread.measured import measured_columns
 from yieldwright.repeatability.spread.steadiness import Steadiness, steadiness
 from yieldwright.results import Result
@@ -200,7 +202,7 @@ def steady(
         moves=moves,
         people=people,
         tied=tied,
-        progress=tuple(_followed(log, people, chance)),
+        progress=counted_together(tuple(_followed(log, people, chance))),
         tasters=tuple(_agreements(comparable, asked, log)),
         failing=failing_sessions(every, rng=chance),
     )
@@ -291,9 +293,8 @@ def _missing(comparable: ComparableSet, tried: _Tried) -> Iterator[tuple[str, st
         yield "watches", lacking[0] if lacking else "nothing was measured that could be watched."
     if tried.tied or not tried.people:
         yield "people", tried.tied or _no_people(comparable, tried.watches)
-    behind = [each.missing for each in tried.progress]
-    if behind and all(behind):
-        yield "progress", behind[0]
+    if behind := not_followed([each for each in tried.progress if each.missing]):
+        yield "progress", behind
     refused = [each.missing for each in tried.tasters if each.missing]
     if len(refused) == len(tried.tasters):
         scored = any(attribute_of(str(name)) for name in comparable.shots)

@@ -82,16 +82,13 @@ def few_sentence(few: pd.DataFrame) -> str:
     Examples
     --------
     >>> few_sentence(pd.DataFrame({"person": ["c5", "c6"], "n_shots": [2, 0]}))
-    'Not compared, as 3 usable shots are needed: c5 (2 shots) and c6 (none).'
+    'Not compared, with fewer than 3 usable shots: c5 (2) and c6 (0).'
     """
     if few.empty:
         return ""
-    told = [
-        f"{person_words(person)} ({count(n_shots, 'shot') if n_shots else 'none'})"
-        for person, n_shots in few.itertuples(index=False)
-    ]
+    told = [f"{person_words(row['person'])} ({row['n_shots']})" for row in few.to_dict("records")]
     who = listing(told) if len(told) <= NAMED else count(len(told), "person", "people")
-    return f"Not compared, as {LEAST_SHOTS} usable shots are needed: {who}."
+    return f"Not compared, with fewer than {LEAST_SHOTS} usable shots: {who}."
 
 
 def pulls_of(pulls: pd.DataFrame | None, comparable: ComparableSet) -> pd.DataFrame | None:

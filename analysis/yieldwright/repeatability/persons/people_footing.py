@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
@@ -166,7 +167,7 @@ def footing_of(
     for values in columns.values():
         whole &= ~pd.isna(values)
     gaps = int((~whole).sum())
-    usable = shots.loc[whole, "barista"].value_counts().to_dict()
+    usable = Counter(shots.loc[whole, "barista"].tolist())
     shots, lone = _several(shots[whole])
     if shots["barista"].nunique() < 2:
         return None

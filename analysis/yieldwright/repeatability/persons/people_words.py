@@ -151,7 +151,7 @@ def _spreads(found: People, figures: Figures, *, days: bool) -> Iterator[str]:
         sds = [_person_with(each.person, each.sd, each.sd_low, each.sd_high, repeats=each.df)
                for each in known]  # fmt: skip
         held = ", days included" if days else ""
-        few = _alone("repeats") if min(each.df for each in known) < ENOUGH else ""
+        few = f" (no SD below {ENOUGH} repeats)" if min(each.df for each in known) < ENOUGH else ""
         yield (
             f"Spread from shot to shot{held}, SD{_in(found.unit)} with 95 % interval{few}: "
             f"{listing(sds)}."
@@ -177,12 +177,6 @@ def _person_with(
     if repeats < ENOUGH:
         return f"{who} {limits}{_tail(unit)}"
     return f"{who} {figure(value)}{_tail(unit)} ({limits})"
-
-
-def _alone(of: str) -> str:
-    """Return that a few repeats, or the shots they are of, give limits alone."""
-    least = ENOUGH if of == "repeats" else ENOUGH + 1
-    return f" (the interval alone with fewer than {least} {of})"
 
 
 def _in(unit: str) -> str:
@@ -243,11 +237,10 @@ def _missed(misses: pd.DataFrame, column: str) -> str:
     target = rows[0]["target"]
     aim = f" of {target:g} {unit}" if not math.isnan(target) else ""
     told = [_miss(row, unit) for row in rows[:NAMED]]
-    few = _alone("shots") if min(row["n_shots"] for row in rows) <= ENOUGH else ""
-    more = _further(len(rows))
-    return (
-        f"Mean miss of the {column_noun(column)}{aim}, 95 % interval{few}: {listing(told + more)}."
-    )
+    few = min(row["n_shots"] for row in rows) <= ENOUGH
+    alone = f" (no mean below {ENOUGH + 1} shots)" if few else ""
+    who = listing(told + _further(len(rows)))
+    return f"Mean miss of the {column_noun(column)}{aim}, 95 % interval{alone}: {who}."
 
 
 def _miss(row: Mapping[Hashable, Any], unit: str) -> str:

@@ -12,13 +12,12 @@ import pandas as pd
 
 from yieldwright.errors import AliasedColumnsError, OutOfRangeError, UnknownNameError
 from yieldwright.formatting import number
-from yieldwright.models.contrasts.contrasts import two_sided_p
-from yieldwright.models.intervals.intervals import t_quantile
 from yieldwright.models.spreads.log_variance import VarianceTrend, trend_design, variance_trend
 from yieldwright.models.wording import nearest, quoted
-from yieldwright.repeatability.persons.people_misses import AIMED
 from yieldwright.repeatability.persons.people_tied import person_words
 from yieldwright.repeatability.persons.people_words import unit_words
+from yieldwright.repeatability.persons.progress_counted import counted_together
+from yieldwright.repeatability.persons.progress_misses import MISS_TREND_COLUMNS, miss_trends
 from yieldwright.repeatability.persons.progress_sessions import (
     PersonShots,
     person_shots,
@@ -26,13 +25,12 @@ from yieldwright.repeatability.persons.progress_sessions import (
     week_table,
 )
 from yieldwright.repeatability.persons.progress_words import (
-    LEAST_SESSIONS,
     about_the_coffee,
     coffee_refusal,
-    sentences_of,
     too_few,
     verdict_of,
 )
+from yieldwright.repeatability.spread.likeness import ENOUGH
 from yieldwright.results import Result
 from yieldwright.shotlog import ShotLog
 from yieldwright.taste.columns.comparable import ComparableSet, comparable_sets
@@ -42,13 +40,10 @@ if TYPE_CHECKING:
     from yieldwright.bench import Bench
     from yieldwright.cautions import Caution
 
-__all__ = ["MISS_TREND_COLUMNS", "Progress", "mean_trend", "progress"]
+__all__ = ["Progress", "progress"]
 
 #: What the draws behind an interval start from where no source of chance is given.
 SEED = 5
-
-#: Columns of a table of trends of misses.
-MISS_TREND_COLUMNS = ("column", "change", "ci_low", "ci_high", "df", "p_value")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -68,13 +63,15 @@ class Progress(Result):
     change, change_low, change_high : float
         Change of the standard deviation per week as a share of itself; missing where it
         is refused. [1]
-    p_value : float
-        Test against no change.
+    p_value, p_holm : float
+        Test against no change, by itself and corrected for all tests counted.
+    n_tests : int
+        Changes over the weeks that were tested, of everybody followed at once. [count]
     n_repeats, n_sessions : int
         Repeats of like shots behind the trend, and sessions they were pulled in. [count]
     misses : DataFrame
         One row per thing aimed at: change of the mean absolute miss per week with its t
-        interval. [unit of the column, per week]
+        interval and p-values, or why there is none (`missing`). [unit of the column, per week]
     trend_line : DataFrame
         One row per week: the spread by the trend, and by both ends of its interval turned
         about the middle of the weeks; empty without a trend.
@@ -92,10 +89,12 @@ class Progress(Result):
     change_low: float = math.nan
     change_high: float = math.nan
     p_value: float = math.nan
+    p_holm: float = math.nan
+    n_tests: int = 0
     n_repeats: int = 0
     n_sessions: int = 0
     misses: pd.DataFrame = field(
-        default_factory=lambda: pd.DataFrame(columns=list(MISS_TREND_COLUMNS))
+        default_factory=lambda: pd.DataFrame(columns=[*MISS_TREND_COLUMNS, "p_holm"])
     )
     trend_line: pd.DataFrame = field(
         default_factory=lambda: pd.DataFrame(columns=["week", "sd", "low", "high"])
@@ -167,7 +166,8 @@ def progress(
     counts as one. Its logarithm follows a line over the weeks, with a level of its own for
     each bag and grinder. Where every bag was met in one week only, coffee and practice
     cannot be told apart and no trend is given. The interval is exact for normal values
-    and too narrow where single shots lie far out.
+    and too narrow where single shots lie far out. The spread and each miss are tested: a
+    change is told where Holm's rule leaves it, while each interval is 95 % by itself.
 
     Examples
     --------
@@ -226,8 +226,8 @@ def _told(
             missing, cautions = refusal.sentence, (refusal,)
         except OutOfRangeError:
             missing = "Most like shots read exactly the same: log one more decimal."
-    found = replace(found, missing=missing, cautions=cautions)
-    return replace(found, sentences=tuple(sentences_of(found)))
+    (told,) = counted_together([replace(found, missing=missing, cautions=cautions)])
+    return told
 
 
 def _with_trend(
@@ -244,7 +244,7 @@ def _with_trend(
         change_low=low,
         change_high=high,
         p_value=trend.p_value,
-        misses=_miss_trends(own.shots),
+        misses=miss_trends(own.shots),
         trend_line=_line(trend, times, dfs, squares),
     )
 
@@ -265,68 +265,12 @@ def _line(
     return table.assign(low=np.minimum(lines[1], lines[2]), high=np.maximum(lines[1], lines[2]))
 
 
-def _miss_trends(shots: pd.DataFrame) -> pd.DataFrame:
-    rows = [row for column in AIMED if (row := _miss_trend(shots, column)) is not None]
-    return pd.DataFrame(rows, columns=list(MISS_TREND_COLUMNS))
-
-
-def _miss_trend(shots: pd.DataFrame, column: str) -> tuple[object, ...] | None:
-    """Return the change of a mean miss per week, on means of sessions weighted by shots."""
-    known = shots.dropna(subset=[f"miss:{column}"])
-    means = known.groupby("session", sort=False).agg(
-        set=("set", "first"), when=("when", "first"),
-        miss=(f"miss:{column}", "mean"), n=(f"miss:{column}", "size"),
-    )  # fmt: skip
-    if len(means) < LEAST_SESSIONS:
-        return None
-    try:
-        design = trend_design(means["when"].to_numpy(float), means["set"].to_numpy(object))
-    except AliasedColumnsError:
-        return None
-    counts, values = (means[name].to_numpy(dtype=float) for name in ("n", "miss"))
-    found = mean_trend(values, design, counts)
-    return None if found is None else (column, *found)
-
-
-def mean_trend(
-    means: np.ndarray, design: np.ndarray, counts: np.ndarray
-) -> tuple[float, float, float, int, float] | None:
-    """Return the change of means of sessions per week with its t interval.
-
-    Parameters
-    ----------
-    means : ndarray
-        One per session. [any unit]
-    design : ndarray
-        From `trend_design`.
-    counts : ndarray
-        Shots behind each mean. [count]
-
-    Returns
-    -------
-    tuple or None
-        Change, both limits, degrees of freedom and p-value; None where the sessions are no
-        more than the levels and the slope.
-    """
-    df = len(means) - design.shape[1]
-    if df < 1:
-        return None
-    root = np.sqrt(counts)
-    weighted = root[:, None] * design
-    inverse = np.linalg.inv(weighted.T @ weighted)
-    params = inverse @ weighted.T @ (root * means)
-    left = root * (means - design @ params)
-    error = math.sqrt(float(left @ left) / df * float(inverse[-1, -1]))
-    change, reach = float(params[-1]), t_quantile(df) * error
-    return change, change - reach, change + reach, df, two_sided_p(change, error, df)
-
-
 def _shown(row: Mapping[Hashable, Any]) -> dict[str, str]:
     low, high = (number(row[name], figures=2) for name in ("sd_low", "sd_high"))
     return {
         "Week": f"{row['week']}",
         "Shots": f"{row['n_shots']}",
         "Repeats": f"{row['df']:.0f}",
-        "SD": number(row["sd"], figures=2),
+        "SD": number(row["sd"] if row["df"] >= ENOUGH else math.nan, figures=2),
         "95 % interval": f"{low} to {high}" if row["df"] else number(math.nan),
     }

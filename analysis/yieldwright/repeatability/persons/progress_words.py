@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable, Iterator, Mapping
+from collections.abc import Hashable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from yieldwright.cautions import Caution
-from yieldwright.formatting import MINUS, count, number, signed
+from yieldwright.formatting import MINUS, count, listing, number, p_words, signed
 from yieldwright.glossary import quantity
+from yieldwright.repeatability.persons.people_few import NAMED
+from yieldwright.repeatability.persons.people_figures import CLEAR
 from yieldwright.repeatability.persons.people_tied import person_words
 from yieldwright.taste.words.phrases import column_noun
 from yieldwright.taste.words.wording import column_label, signed_span
@@ -18,8 +20,8 @@ if TYPE_CHECKING:
 
     from yieldwright.repeatability.persons.progress import Progress
 
-__all__ = ["LEAST_SESSIONS", "about_the_coffee", "coffee_refusal", "sentences_of", "too_few",
-           "verdict_of"]  # fmt: skip
+__all__ = ["LEAST_SESSIONS", "about_the_coffee", "coffee_refusal", "not_followed", "sentences_of",
+           "too_few", "verdict_of"]  # fmt: skip
 
 #: Sessions with repeats that a trend needs.
 LEAST_SESSIONS = 3
@@ -53,7 +55,14 @@ def sentences_of(found: Progress) -> Iterator[str]:
         yield found.missing
         return
     yield _spread(found)
-    yield from (_miss(row) for row in found.misses.to_dict("records"))
+    told = [row for row in found.misses.to_dict("records") if not row["missing"]]
+    yield from (_miss(row, found.n_tests) for row in told)
+    yield from _no_miss(found.misses)
+    if found.n_tests > 1:
+        yield (
+            f"{found.n_tests} changes over the weeks were tested: one is told as such where "
+            "Holm’s rule for all of them leaves it; each 95 % interval stands for itself."
+        )
 
 
 def too_few(found: Progress, sessions: pd.DataFrame) -> str:
@@ -87,6 +96,26 @@ def too_few(found: Progress, sessions: pd.DataFrame) -> str:
     return ""
 
 
+def not_followed(found: Sequence[Progress]) -> str:
+    """Return who cannot be followed over the weeks, and why the first of them cannot.
+
+    Parameters
+    ----------
+    found : sequence of Progress
+        People without a trend.
+
+    Returns
+    -------
+    str
+        Empty where there are none.
+    """
+    if not found:
+        return ""
+    others = [person_words(each.barista) for each in found[1:]]
+    who = listing(others) if len(others) <= NAMED else count(len(others), "other")
+    return f"{found[0].missing} Nor can {who} be followed." if others else found[0].missing
+
+
 def verdict_of(found: Progress) -> str:
     """Return the trend, or why there is none, in one short line.
 
@@ -101,7 +130,10 @@ def verdict_of(found: Progress) -> str:
     """
     if found.missing:
         return found.missing.partition(":")[0]
-    return f"{_percent(found.change)} a week (95 % interval {_span(found)})"
+    doubt = ""
+    if not found.p_holm < CLEAR and not found.change_low <= 0 <= found.change_high:
+        doubt = f", not clear among {count(found.n_tests, 'test')}"
+    return f"{_percent(found.change)} a week (95 % interval {_span(found)}){doubt}"
 
 
 def _spread(found: Progress) -> str:
@@ -111,9 +143,10 @@ def _spread(found: Progress) -> str:
         f"{found.weeks['week'].max()}"
     )
     what = f"{person_words(found.barista)}’s SD in {column_label(found.of)}"
-    if found.change_low <= 0 <= found.change_high:
+    if not found.p_holm < CLEAR:
+        seen = _unclear(found.change_low, found.change_high, found.p_holm, found.n_tests)
         return (
-            f"No change of {what} shows: {_percent(found.change)} a week (95 % interval "
+            f"No change of {what} {seen}: {_percent(found.change)} a week (95 % interval "
             f"{_span(found)}; {basis})."
         )
     verb = "fell" if found.change < 0 else "rose"
@@ -121,6 +154,13 @@ def _spread(found: Progress) -> str:
         f"{what} {verb} by {number(100 * abs(found.change), figures=2)} % a week (95 % interval "
         f"{_span(found)}; {basis})."
     )
+
+
+def _unclear(low: float, high: float, p_holm: float, n_tests: int) -> str:
+    """Return that a change does not show, or not where all tests are counted."""
+    if low <= 0 <= high:
+        return "shows"
+    return f"is clear among {count(n_tests, 'test')} ({p_words(p_holm)} by Holm)"
 
 
 def _span(found: Progress) -> str:
@@ -135,13 +175,14 @@ def _percent(change: float) -> str:
     return f"{'+' if value > 0 else MINUS}{abs(value):.0f} %"
 
 
-def _miss(row: Mapping[Hashable, Any]) -> str:
+def _miss(row: Mapping[Hashable, Any], n_tests: int) -> str:
     column, change, low, high = (row[name] for name in ("column", "change", "ci_low", "ci_high"))
     unit, noun = quantity(column).unit, column_noun(column)
     half = (high - low) / 2
-    if low <= 0 <= high or math.isnan(low):
+    if not row["p_holm"] < CLEAR:
+        seen = _unclear(low, high, row["p_holm"], n_tests)
         return (
-            f"No change of the mean miss of the {noun} shows: {signed(change, half)} {unit} a "
+            f"No change of the mean miss of the {noun} {seen}: {signed(change, half)} {unit} a "
             f"week (95 % interval {signed_span(low, high)} {unit})."
         )
     verb = "fell" if change < 0 else "rose"
@@ -150,6 +191,14 @@ def _miss(row: Mapping[Hashable, Any]) -> str:
         f"The mean miss of the {noun} {verb} by {number(abs(change), half)} {unit} a week (95 % "
         f"interval {number(near, half)} to {number(far, half)} {unit})."
     )
+
+
+def _no_miss(misses: pd.DataFrame) -> Iterator[str]:
+    """Yield why some misses are not followed, those of one reason together."""
+    untold = misses[misses["missing"] != ""]
+    for why, rows in untold.groupby("missing", sort=False):
+        nouns = listing([column_noun(column) for column in rows["column"]])
+        yield f"No trend of the mean miss of the {nouns} is told: {why}."
 
 
 def coffee_refusal(shots: pd.DataFrame) -> Caution:
