@@ -111,10 +111,8 @@ def _age_words(ages: BagAges) -> str:
     parts = [f"{days} day" if days == "1" else f"{days} days"]
     if ages.opened_at_age_d >= 0:
         parts.append(f"opened on day {ages.opened_at_age_d:g}")
-    if ages.frozen_d > 0:
-        one = ages.frozen_d == 1
-        frozen = f"{ages.frozen_d:g} {'day' if one else 'days'}"
-        parts.append(f"frozen for {frozen}, which {'adds' if one else 'add'} nothing")
+    if ages.frozen_words:
+        parts.append(ages.frozen_words)
     if ages.n_with_age < ages.n_shots:
         parts.append(f"known of {ages.n_with_age:,} of {ages.n_shots:,} shots")
     return "; ".join(parts)

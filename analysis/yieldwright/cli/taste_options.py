@@ -95,7 +95,8 @@ def _add_question(parser: argparse.ArgumentParser) -> None:
         "--settings",
         metavar="A,B",
         type=columns_typed,
-        help="the settings asked about; by default grind_setting,temp_band,taper_bar",
+        help="the settings asked about; by default grind_setting,temp_band,taper_bar; one of "
+        "these that is not named and differs is taken out",
     )
     parser.add_argument(
         "--allow-for",
