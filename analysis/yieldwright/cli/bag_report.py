@@ -21,10 +21,10 @@ from yieldwright.cli.parts import (
     say_figures,
     say_nothing_found,
     say_part,
+    say_table,
     say_whole,
 )
 from yieldwright.cli.streams import say, say_command, say_pairs
-from yieldwright.cli.taste_tables import say_table
 from yieldwright.cli.typed_columns import columns_again
 from yieldwright.formatting import listing, sentence_case, visible
 from yieldwright.taste.words.wording import column_label, response_words

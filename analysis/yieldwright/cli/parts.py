@@ -5,18 +5,25 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from yieldwright.cli.streams import say, say_command, say_pairs
-from yieldwright.cli.taste_tables import say_table
 from yieldwright.formatting import listing, visible
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    import pandas as pd
     from rich.console import Console
 
     from yieldwright.cautions import Caution
     from yieldwright.results import Result
 
-__all__ = ["say_cautions", "say_figures", "say_nothing_found", "say_part", "say_whole"]
+__all__ = [
+    "say_cautions",
+    "say_figures",
+    "say_nothing_found",
+    "say_part",
+    "say_table",
+    "say_whole",
+]
 
 
 def say_part(writer: Console, title: str, sentences: Iterable[str]) -> None:
@@ -44,6 +51,43 @@ def say_part(writer: Console, title: str, sentences: Iterable[str]) -> None:
     if told:
         say(writer, f"\n{visible(title)}", style="bold")
         say_pairs(writer, (("-", sentence) for sentence in told))
+
+
+def say_table(writer: Console, table: pd.DataFrame, *, above: bool = False) -> None:
+    """Print a table of texts within the screen: its first column wraps, figures never.
+
+    Parameters
+    ----------
+    writer : rich.console.Console
+        From `console`.
+    table : DataFrame
+        One row per row shown, every cell text.
+    above : bool
+        Whether an empty line goes before it.
+
+    Examples
+    --------
+    >>> import sys
+    >>> import pandas as pd
+    >>> from yieldwright.cli.streams import console
+    >>> say_table(console(sys.stdout), pd.DataFrame({"One step": ["a"], "Effect": ["+1"]}))
+      One step  Effect
+      a         +1
+    """
+    from rich.padding import Padding
+    from rich.table import Table
+    from rich.text import Text
+
+    if table.empty:
+        return
+    if above:
+        say(writer, "")
+    shown = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="bold")
+    for place, name in enumerate(table.columns):
+        shown.add_column(str(name), no_wrap=place > 0, overflow="fold")
+    for row in table.itertuples(index=False, name=None):
+        shown.add_row(*(Text(visible(str(cell))) for cell in row))
+    say(writer, Padding(shown, (0, 0, 0, 2)))
 
 
 def say_whole(writer: Console, part: Result) -> None:

@@ -5,9 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from yieldwright.cli.other_shots import choosing, day_again, say_other_shots
-from yieldwright.cli.parts import say_cautions, say_figures, say_nothing_found, say_part
+from yieldwright.cli.parts import say_cautions, say_figures, say_nothing_found, say_part, say_table
 from yieldwright.cli.streams import say, say_command, say_pairs
-from yieldwright.cli.taste_tables import say_table
 from yieldwright.formatting import visible
 from yieldwright.repeatability.charts.watch_texts import alarms_in_short
 from yieldwright.repeatability.spread.steadiness_words import quantity_sentences

@@ -10,6 +10,7 @@ from yieldwright.cli.parts import (
     say_figures,
     say_nothing_found,
     say_part,
+    say_table,
     say_whole,
 )
 from yieldwright.cli.streams import say, say_command, say_pairs
@@ -24,7 +25,7 @@ from yieldwright.cli.taste_excerpt import (
     reads_odds,
 )
 from yieldwright.cli.taste_options import AUTO
-from yieldwright.cli.taste_tables import level_pairs, say_table
+from yieldwright.cli.taste_tables import level_pairs
 from yieldwright.cli.typed_columns import columns_again
 from yieldwright.formatting import count, sentence_case, visible
 from yieldwright.taste.effects_fit import DECLINED

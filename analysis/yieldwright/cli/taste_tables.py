@@ -1,4 +1,4 @@
-"""Tables of findings within eighty columns: words wrap, figures never."""
+"""Differences between levels of a setting as a table of texts."""
 
 from __future__ import annotations
 
@@ -6,55 +6,16 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from yieldwright.cli.streams import say
-from yieldwright.formatting import interval, p_value, signed, visible
+from yieldwright.formatting import interval, p_value, signed
 from yieldwright.taste.words.wording import level_words
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Mapping
     from typing import Any
 
-    from rich.console import Console
-
     from yieldwright.taste.means.setting_means import SettingMeans
 
-__all__ = ["level_pairs", "say_table"]
-
-
-def say_table(writer: Console, table: pd.DataFrame, *, above: bool = False) -> None:
-    """Print a table of texts; its first column wraps where it must.
-
-    Parameters
-    ----------
-    writer : rich.console.Console
-        From `console`.
-    table : DataFrame
-        One row per row shown, every cell text.
-    above : bool
-        Whether an empty line goes before it.
-
-    Examples
-    --------
-    >>> import sys
-    >>> from yieldwright.cli.streams import console
-    >>> say_table(console(sys.stdout), pd.DataFrame({"One step": ["a"], "Effect": ["+1"]}))
-      One step  Effect
-      a         +1
-    """
-    from rich.padding import Padding
-    from rich.table import Table
-    from rich.text import Text
-
-    if table.empty:
-        return
-    if above:
-        say(writer, "")
-    shown = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="bold")
-    for place, name in enumerate(table.columns):
-        shown.add_column(str(name), no_wrap=place > 0, overflow="fold")
-    for row in table.itertuples(index=False, name=None):
-        shown.add_row(*(Text(visible(str(cell))) for cell in row))
-    say(writer, Padding(shown, (0, 0, 0, 2)))
+__all__ = ["level_pairs"]
 
 
 def level_pairs(means: SettingMeans, *, every: bool = False) -> pd.DataFrame:
