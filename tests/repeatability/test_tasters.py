@@ -11,6 +11,7 @@ import statsmodels.formula.api as smf
 
 from tests.models.published import data, expected
 from yieldwright.bench import Attribute, Bench
+from yieldwright.formatting import number
 from yieldwright.repeatability.panel.taster_levels import (
     blind_repeats,
     taster_levels,
@@ -111,6 +112,22 @@ def test_a_taster_who_scores_a_cup_twice_tells_their_own_steadiness() -> None:
     assert (row["taster"], row["repeats"]) == ("t1", 6)
     assert row["sd"] == pytest.approx(np.sqrt(3 * 0.5 / 6))
     assert any("differs from themselves" in sentence for sentence in found.sentences)
+
+
+@pytest.mark.parametrize(("cups", "alone"), [(2, True), (4, True), (5, False)])
+def test_a_cup_scored_twice_less_than_five_times_tells_an_interval_alone(
+    cups: int, alone: bool
+) -> None:
+    again = pd.DataFrame({"t1": (JUDGES["t1"] + [1, 0, 1, 0, 1, 0]).iloc[:cups]})
+    found = agreement(pd.concat([long(JUDGES), long(again)]))
+    (row,) = found.own.to_dict("records")
+    low, high, sd = (number(row[name], figures=2) for name in ("ci_low", "ci_high", "sd"))
+    told = (
+        f"{low} to {high} points (95 % interval of the SD, {cups} repeats"
+        if alone
+        else f"{sd} points (SD, 95 % interval {low} to {high}, {cups} repeats"
+    )
+    assert any(f"Taster t1 differs from themselves by {told}" in each for each in found.sentences)
 
 
 def test_without_blind_repeats_nobody_s_own_steadiness_is_told() -> None:

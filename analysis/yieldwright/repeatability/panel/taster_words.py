@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 from yieldwright.cautions import Caution
 from yieldwright.formatting import clip, count, interval, listing, number, p_words, visible
+from yieldwright.repeatability.spread.likeness import ENOUGH
+from yieldwright.repeatability.spread.spread_texts import figure, span
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -152,8 +154,12 @@ def _own(found: TasterAgreement) -> Iterator[str]:
         if not row["sd"] > 0:
             yield f"Taster {name} gave the same score each time ({repeats})."
             continue
-        low, high = (number(row[end], figures=2) for end in ("ci_low", "ci_high"))
+        limits = span(row["ci_low"], row["ci_high"])
+        if row["repeats"] >= ENOUGH:
+            size, basis = figure(row["sd"]), f"SD, 95 % interval {limits}"
+        else:
+            size, basis = limits, "95 % interval of the SD"
         yield (
-            f"Taster {name} differs from themselves by {number(row['sd'], figures=2)} points (SD, "
-            f"{low} to {high}, {repeats} of one cup)."
+            f"Taster {name} differs from themselves by {size} points ({basis}, {repeats} of one "
+            "cup)."
         )
