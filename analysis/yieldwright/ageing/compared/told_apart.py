@@ -6,11 +6,10 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-
+from yieldwright.ageing.trend.entangled import inflation_beside
 from yieldwright.ageing.trend.rows import AGE
 from yieldwright.taste.columns.predictors import Predictor
-from yieldwright.taste.confounding.confounding import RED, inflation_limits, sweep
+from yieldwright.taste.confounding.confounding import RED, inflation_limits
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -91,27 +90,11 @@ def goes_along(
     apart = [known[name] for name in beside if name in known]
     worst = GoesAlong(column)
     for other in others:
-        found = _against(rows, Predictor(column, "adjuster"), other, apart)
-        if found.inflation >= max(_limit(rows, other, apart), worst.inflation):
-            worst = found
+        asked = Predictor(column, "adjuster")
+        inflation = inflation_beside(rows, asked, other, apart, sessions_shift=False)
+        if inflation >= max(_limit(rows, other, apart), worst.inflation):
+            worst = GoesAlong(column, other.column, inflation)
     return worst
-
-
-def _against(
-    rows: BagRows, asked: Predictor, other: Predictor, apart: Sequence[Predictor]
-) -> GoesAlong:
-    """Return by how much one column inflates the other, with some beside both."""
-    codes = np.zeros(rows.n_shots, dtype=np.intp)
-    swept = sweep(rows.prepared.frame, [asked, other, *apart], codes)
-    beside = [each.column for each in apart]
-    without = swept.inflation(asked.column, beside)
-    if math.isinf(without):
-        return GoesAlong(asked.column)
-    return GoesAlong(
-        asked.column,
-        other.column,
-        swept.inflation(asked.column, [other.column, *beside]) / without,
-    )
 
 
 def _limit(rows: BagRows, other: Predictor, apart: Sequence[Predictor]) -> float:

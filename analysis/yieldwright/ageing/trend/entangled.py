@@ -13,16 +13,16 @@ from yieldwright.ageing.trend.rows import AGE, BagRows
 from yieldwright.cautions import Caution
 from yieldwright.formatting import number, sentence_case
 from yieldwright.taste.columns.predictors import Predictor
-from yieldwright.taste.confounding.confounding import ALIASED, inflation_limits
+from yieldwright.taste.confounding.confounding import ALIASED, coded, inflation_limits
 from yieldwright.taste.confounding.separating import age_next, repeats_that_separate
 from yieldwright.taste.words.wording import column_label
 
 if TYPE_CHECKING:
-    import pandas as pd
+    from collections.abc import Sequence
 
     from yieldwright.taste.confounding.separating import SeparatingShot
 
-__all__ = ["Entwined", "entwined_with_age"]
+__all__ = ["Entwined", "entwined_with_age", "inflation_beside"]
 
 Array = npt.NDArray[np.float64]
 
@@ -116,8 +116,72 @@ def entwined_with_age(rows: BagRows) -> tuple[Entwined, ...]:
     return tuple(sorted(found, key=lambda entry: -entry.inflation))
 
 
+def inflation_beside(
+    rows: BagRows,
+    asked: Predictor,
+    other: Predictor,
+    beside: Sequence[Predictor] = (),
+    *,
+    sessions_shift: bool,
+) -> float:
+    """Return by how much one column alone inflates the variance of another's slope.
+
+    Parameters
+    ----------
+    rows : BagRows
+        Rows, with every column in their frame.
+    asked : Predictor
+        The column asked about, a number.
+    other : Predictor
+        The column that may go along with it.
+    beside : sequence of Predictor
+        Columns that stand beside both, so that what those cost is not laid at its door.
+    sessions_shift : bool
+        Whether sessions shift their shots: what varies inside them is then told apart,
+        however closely the means of the two follow each other.
+
+    Returns
+    -------
+    float
+        1 where `beside` leaves nothing to inflate; infinite where one follows from the other.
+
+    References
+    ----------
+    .. [1] Fox and Monette (1992), J. Am. Stat. Assoc. 87, 178: generalised inflation.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from yieldwright.ageing.trend.rows import bag_rows
+    >>> from yieldwright.bench import Bench
+    >>> from yieldwright.taste.columns.comparable import ComparableSet
+    >>> shots = pd.DataFrame({"session": list("abcd"), "time_s": 36.0})
+    >>> shots["roast_age_d"] = [4.0, 8.0, 12.0, 16.0]
+    >>> shots["grind_setting"] = [12.0, 11.0, 11.0, 12.0]
+    >>> rows = bag_rows(ComparableSet("", "", shots), "time_s", bench=Bench())
+    >>> age, grind = Predictor("roast_age_d", "adjuster"), Predictor("grind_setting", "setting")
+    >>> inflation_beside(rows, age, grind, sessions_shift=False)
+    1.0
+    """
+    frame = rows.prepared.frame
+    given = [np.ones((len(frame), 1)), *(coded(frame, each) for each in beside)]
+    blocks = [*given, coded(frame, asked), coded(frame, other)]
+    matrix = np.column_stack(blocks)
+    if sessions_shift:
+        matrix = _whitened(matrix, rows)
+    fixed = matrix[:, : sum(each.shape[1] for each in given)]
+    column, others = matrix[:, [fixed.shape[1]]], matrix[:, fixed.shape[1] + 1 :]
+    whole = float((_left(column, fixed[:, :1]) ** 2).sum())
+    alone = _left(column, fixed)
+    without = float((alone**2).sum())
+    if without * ALIASED <= whole:
+        return 1.0
+    left = float((_left(alone, _left(others, fixed)) ** 2).sum())
+    return max(without / left, 1.0) if left * ALIASED > whole else math.inf
+
+
 def _entwined(rows: BagRows, predictor: Predictor) -> Entwined | None:
-    inflation = _inflation(rows, predictor)
+    inflation = inflation_beside(rows, Predictor(AGE, "adjuster"), predictor, sessions_shift=True)
     constant = rows.same_in_sessions(predictor.column)
     limits = inflation_limits(
         width=1,
@@ -130,18 +194,6 @@ def _entwined(rows: BagRows, predictor: Predictor) -> Entwined | None:
     return Entwined(
         predictor.column, inflation, _correlation(rows, predictor), _separation(rows, predictor)
     )
-
-
-def _inflation(rows: BagRows, predictor: Predictor) -> float:
-    """Return the inflation of the age's slope by one column, of rows made independent."""
-    frame = rows.prepared.frame
-    coded = _coded(frame, predictor)
-    matrix = _whitened(np.column_stack([np.ones(len(frame)), rows.ages, coded]), rows)
-    ones, age, others = matrix[:, :1], matrix[:, 1:2], matrix[:, 2:]
-    alone = _left(age, ones)
-    beside = _left(alone, _left(others, ones))
-    left = float((beside**2).sum() / (alone**2).sum())
-    return 1 / left if left * ALIASED > 1 else math.inf
 
 
 def _whitened(matrix: Array, rows: BagRows) -> Array:
@@ -158,14 +210,6 @@ def _whitened(matrix: Array, rows: BagRows) -> Array:
 def _left(columns: Array, others: Array) -> Array:
     """Return what others leave of some columns."""
     return np.asarray(columns - others @ np.linalg.lstsq(others, columns, rcond=None)[0])
-
-
-def _coded(frame: pd.DataFrame, predictor: Predictor) -> Array:
-    values = frame[predictor.column]
-    if not predictor.levels:
-        return values.to_numpy(dtype=float)[:, None]
-    held = values.astype(object).to_numpy()
-    return np.column_stack([held == level for level in predictor.levels[1:]]).astype(float)
 
 
 def _correlation(rows: BagRows, predictor: Predictor) -> float:

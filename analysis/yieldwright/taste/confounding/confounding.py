@@ -26,6 +26,7 @@ __all__ = [
     "Entanglement",
     "InflationLimits",
     "SweptColumns",
+    "coded",
     "entanglements",
     "inflation_limits",
     "sweep",
@@ -231,6 +232,35 @@ def inflation_limits(*, width: int, others: int, df: int, n_terms: int) -> Infla
     return InflationLimits(amber, max(RED, amber))
 
 
+def coded(frame: pd.DataFrame, predictor: Predictor) -> Array:
+    """Return the numbers of a column, or a column of zeros and ones per level but the first.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        Rows that hold the column.
+    predictor : Predictor
+        Which column, and its levels where it has any.
+
+    Returns
+    -------
+    ndarray
+        One row per row.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from yieldwright.taste.columns.predictors import Predictor
+    >>> coded(pd.DataFrame({"dose_g": [18.0, 19.0]}), Predictor("dose_g", "adjuster")).tolist()
+    [[18.0], [19.0]]
+    """
+    values = frame[predictor.column]
+    if not predictor.levels:
+        return values.to_numpy(dtype=float)[:, None]
+    shown = values.to_numpy(dtype=object)
+    return np.column_stack([shown == level for level in predictor.levels[1:]]).astype(float)
+
+
 def sweep(
     frame: pd.DataFrame, predictors: Sequence[Predictor], codes: npt.NDArray[np.intp]
 ) -> SweptColumns:
@@ -249,7 +279,7 @@ def sweep(
     -------
     SweptColumns
     """
-    swept = {each.column: _swept(_coded(frame, each), codes) for each in predictors}
+    swept = {each.column: _swept(coded(frame, each), codes) for each in predictors}
     return SweptColumns(swept, len(frame) - len(np.unique(codes)))
 
 
@@ -295,14 +325,6 @@ def _grown(block: Array) -> float:
     """Return the generalised inflation of a term by its block of the inverse, to 1/df."""
     volume = float(block[0, 0]) if len(block) == 1 else float(np.linalg.det(block))
     return float(max(volume ** (1 / len(block)), 1.0))  # rounding aside
-
-
-def _coded(frame: pd.DataFrame, predictor: Predictor) -> Array:
-    values = frame[predictor.column]
-    if not predictor.levels:
-        return values.to_numpy(dtype=float)[:, None]
-    shown = values.to_numpy(dtype=object)
-    return np.column_stack([shown == level for level in predictor.levels[1:]]).astype(float)
 
 
 def _swept(matrix: Array, codes: npt.NDArray[np.intp]) -> Array:
