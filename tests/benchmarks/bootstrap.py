@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -87,7 +88,7 @@ def findings() -> list[Finding]:
     lines = [
         at_least(
             f"loop over statsmodels OLS / ours, {what}, drawn by {scheme}",
-            in_turns(lambda s=scheme: log.ours(s), lambda s=scheme: log.theirs(s), rounds=5),
+            in_turns(partial(log.ours, scheme), partial(log.theirs, scheme), rounds=5),
             30,
         )
         for scheme in schemes

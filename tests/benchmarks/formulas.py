@@ -54,7 +54,7 @@ def carried(shot: tuple[float, ...] | pd.Series) -> tuple[float, float]:
 def findings() -> list[Finding]:
     """Return the comparisons, the slow ones scaled up from fewer rows."""
     shots = some_shots(SHOTS)
-    columns = {name: shots[name].to_numpy() for name in shots}
+    columns = {str(name): shots[name].to_numpy() for name in shots}
     few = shots.head(ROW_BY_ROW)
     rows = list(few.itertuples(index=False, name=None))
     quick = in_turns(lambda: ours(shots), lambda: bare(columns), rounds=7)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tracemalloc
+from functools import partial
 
 import numpy as np
 import pandas as pd
@@ -77,15 +78,14 @@ def findings() -> list[Finding]:
         for nodes, control in ASKED.items()
         for each in against_r(
             f"ordinal::clmm / ours, {nodes} nodes, {size}",
-            lambda nodes=nodes: scores.fit(nodes),
+            partial(scores.fit, nodes),
             scores.task(nodes, control),
             bound=10,
             rounds=2,
         )
     ]
     growth = {
-        n: in_turns(lambda n=n: many.fit(n), lambda n=n: scores.fit(n), rounds=3)
-        for n in (1, NODES)
+        n: in_turns(partial(many.fit, n), partial(scores.fit, n), rounds=3) for n in (1, NODES)
     }
     name = f"cumulative-link model by taster, {TIMES} × the scores / one"
     return [
