@@ -1,7 +1,8 @@
 """How long a bag lasts: against lme4, pbkrtest and predict in R, and what must not matter.
 
 R 4.2.2, lme4 1.1.31, pbkrtest 0.5.2. The demo's bag: rows, model `m`, `vcovAdj(m)` and `Lb_ddf` as
-in test_reference_engine; with l = (1, a, a^2, mean grind, 1/2, mean dose) at age x,
+in test_reference_engine; with l = (1, a, a^2, mean grind, 1, mean dose) at age x, s being 1
+since the service,
 
     at <- function(x) e + c(-1, 0, 1) * qt(0.975, df) * se
     uniroot(function(x) at(x)[k] - level, between, tol = 1e-10)
@@ -85,9 +86,14 @@ def demo(root: Path) -> Callable[..., BagTrend]:
 @pytest.mark.parametrize(
     ("of", "level", "ends"),
     [
-        ("ey_pct", 20.0, [(10.85551988, "above")]),
-        ("overall", 4.5, [(5.43783494, "open"), (31.70671706, "above")]),
-        ("overall", 6.0, [(4.908292216, "below"), (28.70810061, "open")]),
+        ("ey_pct", 20.0, []),
+        ("ey_pct", 19.0, [(34.885670132, "above")]),
+        (
+            "overall",
+            4.5,
+            [(11.311376236, "open"), (30.24305554, "above"), (35.429491326, "open")],
+        ),
+        ("overall", 6.0, [(28.493863145, "open")]),
     ],
 )
 def test_days_are_those_at_which_the_limits_of_lme4_and_pbkrtest_meet_the_level(
@@ -103,7 +109,7 @@ def test_days_are_those_at_which_the_limits_of_lme4_and_pbkrtest_meet_the_level(
 def test_the_day_is_where_the_curve_of_lme4_falls_below(demo: Callable[..., BagTrend]) -> None:
     days = [demo("ey_pct", 20.0), demo("overall", 6.0), demo("overall", 4.5)]
     told = [each.lasting.day for each in days if each.lasting]
-    assert told == pytest.approx([30.19397069, 26.21612633, 34.14906354], rel=1e-6)
+    assert told == pytest.approx([30.354887356, 23.137486703, 32.82196146], rel=1e-6)
 
 
 def test_levels_of_the_last_day_are_those_of_lme4_and_pbkrtest(
@@ -111,7 +117,37 @@ def test_levels_of_the_last_day_are_those_of_lme4_and_pbkrtest(
 ) -> None:
     levels = curve_alone(demo("ey_pct", 20.0))
     found = (levels.limits(36.0)[0], levels.mean(36.0).estimate, levels.limits(36.0)[1])
-    assert found == pytest.approx((18.30864504, 19.56711622, 20.82558741), rel=1e-7)
+    assert found == pytest.approx((18.780006962, 19.578094979, 20.376182996), rel=1e-7)
+
+
+def test_a_level_is_told_for_the_bench_since_its_last_service(
+    demo: Callable[..., BagTrend],
+) -> None:
+    found = demo("ey_pct", 20.0)
+    assert found.lasting is not None
+    assert found.compensation is not None
+    assert found.lasting.since == found.compensation.since
+    assert f"as the bench is {found.lasting.since}, on no day" in found.lasting.sentences[0]
+    assert "taken off" not in found.lasting.sentences[0]
+
+
+def test_the_line_drawn_is_the_mean_told_and_shots_lie_about_it(
+    demo: Callable[..., BagTrend],
+) -> None:
+    found = demo("overall", 6.0)
+    assert found.lasting is not None
+    assert found.drift is not None
+    told = found.lasting.levels.set_index("roast_age_d")["mean"]
+    drawn = found.drift.expected.set_index("roast_age_d")["value"]
+    both = told.index.intersection(drawn.index)
+    assert {4.0, 36.0} <= set(both)
+    assert told[both].to_numpy() == pytest.approx(drawn[both].to_numpy(), rel=1e-9)
+    # An identity: what a shot lies off the line by is what the model leaves of it.
+    model, shots = found.drift.model, found.drift.shots
+    lines = [model.estimate(model.level_at(age), "") for age in shots["roast_age_d"]]
+    off = shots["freed"].to_numpy() - [each.estimate for each in lines]
+    fitted = model.design.matrix @ model.fit.params
+    assert off == pytest.approx(shots["value"].to_numpy() - fitted, abs=1e-9)
 
 
 @pytest.fixture(scope="module")

@@ -99,11 +99,11 @@ def best_age(case: Case) -> float | None:
 
 
 def usual_level(case: Case, shots: pd.DataFrame, age_d: float) -> float:
-    """Return the true mean score at the usual setting of some shots, services weighed alike."""
+    """Return the true mean score at the usual setting of some shots, since the last service."""
     law = RESPONSES[SCORE]
     grind = law.grind * (shots["grind_setting"].mean() - USUAL_SETTING)
     dose = law.dose * (shots["dose_g"].mean() - USUAL_DOSE_G)
-    return float(law.level + grind + dose + case.serviced * law.step / 2) + float(
+    return float(law.level + grind + dose + case.serviced * law.step) + float(
         case.drift(SCORE, age_d)
     )
 

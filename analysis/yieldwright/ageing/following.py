@@ -207,7 +207,7 @@ def follow_set(
         if not fitted.entwined:
             found = replace(found, best=best_day(fitted.model, forms=drift.forms, rng=chance))
     if at_least is not None:
-        found = replace(found, lasting=_lasting(found, at_least))
+        found = replace(found, lasting=_lasting(found, at_least, told_in))
     if timed.model is not None and all(each.column != GRIND for each in timed.entwined):
         found = replace(found, compensation=_compensated(timed.model, timed.entwined, told_in))
     if fitted.rows.n_shots:
@@ -216,14 +216,14 @@ def follow_set(
     return _told(found, fitted.rows)
 
 
-def _lasting(found: BagTrend, at_least: float) -> Lasting:
+def _lasting(found: BagTrend, at_least: float, told_in: pd.DataFrame | None) -> Lasting:
     """Return until when a response stays at a level, refused where age is not told apart."""
     if found.drift is None or found.entwined:
         return no_lasting(
             found.response, at_least, n_shots=found.n_shots,
             entwined=found.entwined, missing=found.missing,
         )  # fmt: skip
-    return lasting(found.drift, at_least)
+    return lasting(found.drift, at_least, told_in=told_in)
 
 
 def _compensated(

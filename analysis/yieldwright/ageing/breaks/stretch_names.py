@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from yieldwright.ageing.breaks.dated_events import dated_events
+from yieldwright.ageing.trend.state import SERVICE, service_at
 from yieldwright.formatting import clip, visible
 from yieldwright.taste.words.phrases import level_phrase
 
@@ -13,9 +14,9 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-__all__ = ["stretch_name", "stretch_short"]
+    from yieldwright.ageing.trend.rows import BagRows
 
-SERVICE = "service_stretch"
+__all__ = ["as_the_bench_is", "service_in_force", "stretch_name", "stretch_short"]
 
 
 def stretch_name(stretch: Hashable, told_in: pd.DataFrame | None = None) -> str:
@@ -48,6 +49,45 @@ def stretch_name(stretch: Hashable, told_in: pd.DataFrame | None = None) -> str:
     if len(served) == 1:
         return f"{side} {served[0].name}"
     return level_phrase(SERVICE, str(stretch)).removeprefix("the shots ")
+
+
+def service_in_force(rows: BagRows, told_in: pd.DataFrame | None = None) -> str:
+    """Return since which service the bench is as it is at the last age, in words.
+
+    Parameters
+    ----------
+    rows : BagRows
+        Rows of one bag.
+    told_in : DataFrame or None
+        One row per shot of a whole log, in which the service is told in words.
+
+    Returns
+    -------
+    str
+        Empty where no service is taken off.
+    """
+    stretch = service_at(rows)
+    return "" if stretch is None else stretch_name(stretch, told_in)
+
+
+def as_the_bench_is(since: str) -> str:
+    """Return for which state of the bench something is told, as a sentence says it.
+
+    Parameters
+    ----------
+    since : str
+        From `service_in_force`.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> as_the_bench_is("since the service on 2026-05-03")
+    'as the bench is since the service on 2026-05-03'
+    """
+    return f"as the bench is {since}"
 
 
 def stretch_short(stretch: Hashable) -> str:

@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from yieldwright.ageing.breaks.stretch_names import stretch_name
+from yieldwright.ageing.breaks.stretch_names import service_in_force
 from yieldwright.ageing.grind.compensation_words import (
     compensation_cautions,
     compensation_sentences,
@@ -19,7 +19,7 @@ from yieldwright.ageing.grind.compensation_words import (
 )
 from yieldwright.ageing.grind.reacting_grind import reacting_cautions
 from yieldwright.ageing.trend.rows import AGE, BagRows
-from yieldwright.ageing.trend.state import SERVICE, service_at, state_at
+from yieldwright.ageing.trend.state import SERVICE, state_at
 from yieldwright.formatting import number
 from yieldwright.results import Result
 from yieldwright.taste.words.wording import effect_interval
@@ -239,7 +239,7 @@ def compensate(model: TrendModel, *, told_in: pd.DataFrame | None = None) -> Com
             finer_per_day=ratio_set(model, model.average_per_day()),
             finer_now=ratio_set(model, model.per_day(model.age.high)) if model.curved else None,
             now=_needed(model, target, np.array([model.age.high])),
-            since=_since(rows, told_in),
+            since=service_in_force(rows, told_in),
         )
     told = tuple(compensation_sentences(found))
     reacted = reacting_cautions(model) if found.finer_per_day is not None else ()
@@ -298,12 +298,6 @@ def _needed(model: TrendModel, target_s: float, ages: Array) -> pd.DataFrame:
         inside = bool(tried.min() <= at <= tried.max())
         entries.append((float(age), at, *limits, inside, str(state.get(SERVICE, ""))))
     return pd.DataFrame(entries, columns=list(NEEDED))
-
-
-def _since(rows: BagRows, told_in: pd.DataFrame | None) -> str:
-    """Return since which service the bench is as it is at the last age, in words."""
-    stretch = service_at(rows)
-    return "" if stretch is None else stretch_name(stretch, told_in)
 
 
 def _row(name: str, unit: str, found: Estimate) -> tuple[object, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from yieldwright.ageing.breaks.stretch_names import as_the_bench_is
 from yieldwright.ageing.trend.state import SERVICE, state_at
 from yieldwright.cautions import Caution
 from yieldwright.formatting import listing, number
@@ -226,7 +227,7 @@ def _setting_now(found: Compensation) -> Iterator[str]:
     """Yield the setting for the last age, where it lies among those tried."""
     last = found.now.iloc[-1]
     low, high = float(last["low"]), float(last["high"])
-    bench = f", as the bench is {found.since}," if found.since else ""
+    bench = f", {as_the_bench_is(found.since)}," if found.since else ""
     when = f"On day {float(last['roast_age_d']):g}{bench}"
     if math.isnan(low):
         return

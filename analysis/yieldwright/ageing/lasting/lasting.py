@@ -12,6 +12,7 @@ import numpy.typing as npt
 import pandas as pd
 from scipy import optimize
 
+from yieldwright.ageing.breaks.stretch_names import service_in_force
 from yieldwright.ageing.lasting.lasting_words import days_shown, lasting_sentences, refusal_of
 from yieldwright.ageing.lasting.levels import Levels, levels_of
 from yieldwright.ageing.lasting.reaching import reaching
@@ -72,6 +73,9 @@ class Lasting(Result):
         age; missing where they do not. [d]
     share, share_low, share_high : float
         Share of shots expected to reach the level at the last age, with 95 % limits. [1]
+    since : str
+        Service since which the bench is as it is told for, in words; empty where none is
+        taken off.
     missing : str
         Why nothing is told; empty where something is.
     """
@@ -91,6 +95,7 @@ class Lasting(Result):
     share: float = math.nan
     share_low: float = math.nan
     share_high: float = math.nan
+    since: str = ""
     missing: str = ""
 
     @property
@@ -220,7 +225,7 @@ def no_lasting(
     return replace(found, sentences=tuple(lasting_sentences(found)))
 
 
-def lasting(drift: Drift, at_least: float) -> Lasting:
+def lasting(drift: Drift, at_least: float, *, told_in: pd.DataFrame | None = None) -> Lasting:
     """Return from which day on a response lies below a level.
 
     Parameters
@@ -229,6 +234,8 @@ def lasting(drift: Drift, at_least: float) -> Lasting:
         Of a bag whose age can be told apart from everything else.
     at_least : float
         The level. [unit of the response]
+    told_in : DataFrame or None
+        The whole log, in whose words a service is named.
 
     Returns
     -------
@@ -238,15 +245,15 @@ def lasting(drift: Drift, at_least: float) -> Lasting:
     -----
     The ages at which the mean may fall below the level are those at which the level is not
     outside the mean's 95 % interval, as in inverse prediction [1]_; only ages inside what was
-    pulled at are looked at. Everything beside the age stands at its mean, services weigh alike.
-    The interval is that of a curve wherever one can be borne; unless it fits far better than two
-    lines that meet, also what these may reach.
+    pulled at are looked at. Numbers beside the age stand at their mean, the bench as it is
+    since the last service, a band as of most shots. The interval is that of a curve wherever one
+    can be borne; unless it fits far better than two lines that meet, also what these may reach.
 
     A single shot of one more session spreads about that mean as sessions and shots do. Of 250
     simulated bags for each way of following one, the days told held the truth in 96 % or more, a
     side left open counted as told, and one shot more fell inside its limits in 95 to 98 %. Days
-    with two limits are printed of few bags that fall gently, and hold the truth in 83 to 95 %
-    of these; where each session is like the one before, all that is told holds in 90 %.
+    with two limits are printed of few bags that fall gently, and hold the truth in 83 % or
+    more of these; where each session is like the one before, all that is told holds in 90 %.
 
     References
     ----------
@@ -281,18 +288,15 @@ def lasting(drift: Drift, at_least: float) -> Lasting:
         day=_falling_day(levels, at_least, fall, tried),
         low=fall.low,
         high=fall.high,
-        first=tried[0],
-        last=tried[1],
+        first=tried[0], last=tried[1],
         forms=levels.forms,
         stretches=stretches,
         levels=table,
         hardly_from=_hardly_from(levels, at_least, table),
-        share=reached.share,
-        share_low=reached.low,
-        share_high=reached.high,
-        n_shots=drift.n_shots,
-        dropped=drift.dropped,
-    )
+        share=reached.share, share_low=reached.low, share_high=reached.high,
+        since=service_in_force(model.rows, told_in),
+        n_shots=drift.n_shots, dropped=drift.dropped,
+    )  # fmt: skip
     return replace(found, sentences=tuple(lasting_sentences(found, drift)))
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from yieldwright.ageing.breaks.stretch_names import as_the_bench_is
 from yieldwright.formatting import interval, listing, number, percent, sentence_case
 from yieldwright.glossary import quantity
 from yieldwright.taste.columns.roles import attribute_of
@@ -109,7 +110,7 @@ def lasting_sentences(found: Lasting, drift: Drift | None = None) -> Iterator[st
     if drift is None:
         yield f"How long the {noun} stays at {level} or more cannot be told: {found.missing}."
         return
-    yield f"{_held(drift)}, {_mean(found, f'the mean {noun} of a session', level)}"
+    yield f"{_held(drift, found.since)}, {_mean(found, f'the mean {noun} of a session', level)}"
     yield from _beside(found, level)
     yield from _shot(found, level)
     if found.forms == ("line",):
@@ -117,11 +118,11 @@ def lasting_sentences(found: Lasting, drift: Drift | None = None) -> Iterator[st
     yield from _settling(found)
 
 
-def _held(drift: Drift) -> str:
-    """Return at which settings a level is told."""
+def _held(drift: Drift, since: str) -> str:
+    """Return at which settings and for which state of the bench a level is told."""
     same = [column_label(name) for name in drift.freed if name != SERVICES]
     held = f"At the usual {listing(same)}" if same else "With nothing else to allow for"
-    return f"{held}, services taken off" if SERVICES in drift.freed else held
+    return f"{held}, {as_the_bench_is(since)}" if since else held
 
 
 def _mean(found: Lasting, mean: str, level: str) -> str:

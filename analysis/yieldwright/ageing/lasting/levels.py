@@ -176,7 +176,7 @@ def _lines(rows: BagRows, model: TrendModel) -> LineBands | None:
     """Return two lines that meet, None where they cannot be told from something else."""
     beside = beside_columns(rows)
     if beside is not None:
-        usual, design = model.design.row(), model.design
+        usual, design = model.usual(), model.design
         beside = beside - np.concatenate([usual[design.place(e.column)] for e in rows.beside])
     try:
         return fit_line_bands(

@@ -80,7 +80,8 @@ class Drift(Result):
         """The shots, with and without what stands beside the age.
 
         One row per shot: `shot`, `session`, `roast_age_d`, `value` as measured, and
-        `freed`, the value with what stands beside the age at its mean.
+        `freed`, the value with what stands beside the age as usual: numbers at their mean,
+        services as since the last one, and the band of most shots.
         """
         return _shots(self.model)
 
@@ -250,12 +251,12 @@ def _carried(model: TrendModel) -> SerialCheck | None:
 
 
 def _shots(model: TrendModel) -> pd.DataFrame:
-    """Return the shots as measured, and with what stands beside the age at its mean."""
+    """Return the shots as measured, and with what stands beside the age as usual."""
     frame, design = model.rows.prepared.frame, model.design
     beside = np.ones(len(model.fit.params), dtype=bool)
     beside[0] = False
     beside[design.place(AGE)] = False
-    usual = design.row()
+    usual = model.usual()
     moved = (design.matrix - usual)[:, beside] @ model.fit.params[beside]
     value = frame["response"].to_numpy(dtype=float)
     return pd.DataFrame(

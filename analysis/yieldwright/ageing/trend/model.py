@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from yieldwright.ageing.trend.rows import AGE, BagRows
+from yieldwright.ageing.trend.state import state_at
 from yieldwright.models.contrasts.estimating import estimated
 from yieldwright.models.intervals.fieller import FiellerSet, fieller_ratio
 from yieldwright.models.linear.model import fit_least_squares
@@ -19,7 +20,7 @@ from yieldwright.models.terms.design import Design, build_design
 from yieldwright.models.terms.terms import Numeric
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Hashable, Mapping
 
     from yieldwright.models.contrasts.contrasts import Estimate
     from yieldwright.models.linear.model import LinearFit
@@ -199,13 +200,28 @@ class TrendModel:
         age_d : float
             Roast age. [d]
         at : mapping of str to object, optional
-            Values of other columns; those not stated stand at their mean, levels weigh alike.
+            Values of other columns; numbers not stated stand at their mean, levels as in
+            `state_at`: services since the last one, and the band of most shots.
 
         Returns
         -------
         ndarray
         """
-        return self.design.row({AGE: age_d, **(at or {})})
+        return self.design.row({**self._state, AGE: age_d, **(at or {})})
+
+    @cached_property
+    def _state(self) -> dict[str, Hashable]:
+        """Levels of factors for which a level is told unless others are stated."""
+        return state_at(self.rows)
+
+    def usual(self) -> Array:
+        """Return the weights of an average shot of the bench as it was when the bag ended.
+
+        Returns
+        -------
+        ndarray
+        """
+        return self.level_at(self.age.middle)
 
 
 def fit_trend(rows: BagRows, *, form: Literal["line", "curve", "any"] = "any") -> TrendModel:
