@@ -8,6 +8,7 @@ import pytest
 from matplotlib.axes import Axes
 from matplotlib.patches import Rectangle
 
+from tests.evidence.ageing import comparable_of
 from tests.evidence.bags import BENCH, bag_logs
 from tests.plots.artists import outside, overlapping, words
 from tests.plots.conftest import HOSTILE
@@ -67,6 +68,17 @@ def test_a_best_day_that_is_refused_is_not_drawn() -> None:
 def test_what_happened_meanwhile_stands_at_its_age() -> None:
     found = followed("line with a service")
     assert "burrs cleaned" in words(bag_trend(found))
+
+
+def test_a_serviced_bag_says_below_which_bench_its_line_is_for(peaked: BagTrend) -> None:
+    since = "bench as it is since the last service"
+    shots = bag_logs("line with a service", 1, np.random.default_rng(5))[0]
+    serviced = follow_set(comparable_of(shots), SCORE, bench=BENCH, at_least=5.0)
+    ax = bag_trend(serviced)
+    assert since in " ".join(words(ax))
+    assert overlapping(ax) == []
+    assert outside(ax) == []
+    assert since not in " ".join(words(bag_trend(peaked)))
 
 
 def test_words_neither_overlap_nor_leave_the_figure(peaked: BagTrend) -> None:

@@ -23,10 +23,13 @@ if TYPE_CHECKING:
 
 __all__ = ["bag_trend"]
 
-_SIZE = FigureSize(180, 78, left_mm=15, right_mm=4, top_mm=9, bottom_mm=16)
+_SIZE = FigureSize(180, 81, left_mm=15, right_mm=4, top_mm=9, bottom_mm=19)
 
 #: What stands beside the age, where a figure has a shorter word for it.
-_BESIDE = {"grind_setting": "grind", "service_stretch": "services"}
+_BESIDE = {"grind_setting": "grind"}
+
+#: Column of the stretches between services: a level is told since the last one.
+_SERVICE = "service_stretch"
 
 #: Share of the height that notes above the shots take.
 _HEADROOM = 0.16
@@ -50,6 +53,8 @@ def bag_trend(found: BagTrend, *, ax: Axes | None = None) -> Axes:
     -----
     Filled marks are shots with what differs beside the age taken off, thin dashes those
     shots as measured. The line is what is expected at each age, the band its 95 % interval.
+    After a service both are for the bench as it is since the last one: shots before it are
+    moved by its step, so that line, marks and a level told meet.
     A shaded column holds the best day; days of opening, freezing and services stand as
     thin lines. Where a level was asked for it lies across as a dash-dotted line, thick over the
     days on which the mean may fall below it. Without a drift the reason stands in the middle.
@@ -191,11 +196,19 @@ def _draw_dates(ax: Axes, found: BagTrend) -> None:
 
 def _explain(ax: Axes, found: BagTrend, drift: Drift) -> None:
     """Write what the marks stand for below the axis."""
-    freed = ", ".join(_BESIDE.get(name, column_label(name)) for name in drift.freed)
-    marks = f"Filled: {freed} taken off. Dashes: as measured. " if freed else ""
+    marks = f"Filled: {_filled(drift)}. Dashes: as measured.\n" if drift.freed else ""
     drawn = "Line and band: expected, 95 % interval."
     if found.lasting is not None and found.lasting.answered:
         drawn = "Line, band: expected, 95 %. Thick: may fall below."
-    words = f"{marks}{drawn} {found.n_shots} shots."
-    foot = shifted(ax, ax.transAxes, up_pt=-36)
-    letter(ax, 0, 0, drawable(words, longest=140), color=SOFT, va="bottom", transform=foot)
+    words = marks + drawable(f"{drawn} {found.n_shots} shots.", longest=140)
+    foot = shifted(ax, ax.transAxes, up_pt=-28)
+    letter(ax, 0, 0, words, color=SOFT, va="top", transform=foot)
+
+
+def _filled(drift: Drift) -> str:
+    """Return what was taken off filled marks, and which service counts as in force."""
+    names = [_BESIDE.get(name, column_label(name)) for name in drift.freed if name != _SERVICE]
+    said = [f"{', '.join(names)} taken off"] if names else []
+    if _SERVICE in drift.freed:
+        said.append("bench as it is since the last service")
+    return drawable(", ".join(said), longest=110)
