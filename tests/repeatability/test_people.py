@@ -210,7 +210,8 @@ def test_a_third_who_met_both_lets_two_be_compared() -> None:
 def test_people_of_different_watches_are_not_compared_in_time() -> None:
     shots = class_shots((1.0, 1.0), sessions=2, each=5)
     shots["time_from"] = np.where(shots["barista"] == "p2", "pump", "first drip")
-    assert "person-tied" in codes(compared(shots))
+    with pytest.raises(RoleError, match="nobody can be compared in shot time, with 10 shots"):
+        compared(shots)
     assert "person-tied" not in codes(compared(shots.assign(ey_pct=shots["time_s"]), "ey_pct"))
 
 
@@ -295,18 +296,18 @@ def test_codes_from_a_log_are_shown_and_never_run() -> None:
 
 
 def test_misses_are_mean_distances_from_the_recipe() -> None:
-    shots = pd.DataFrame({"barista": ["p1"] * 4, "beverage_g": [35.0, 38.0, 36.0, 37.0]})
+    shots = pd.DataFrame({"barista": ["p1"] * 5, "beverage_g": [35.0, 38.0, 36.0, 37.0, 35.0]})
     row = misses_of_people(shots, bench=BENCH).iloc[0]
-    # By hand: misses 1, 2, 0 and 1; their mean 1, standard deviation √(2/3), t on 3.
-    reach = stats.t.ppf(0.975, 3) * math.sqrt(2 / 3) / 2
+    # By hand: misses 1, 2, 0, 1 and 1; their mean 1, standard deviation √(1/2), t on 4.
+    reach = stats.t.ppf(0.975, 4) * math.sqrt(1 / 2 / 5)
     assert row["miss"] == 1.0
     assert (row["ci_low"], row["ci_high"]) == pytest.approx((math.exp(-reach), math.exp(reach)))
 
 
 def test_an_aim_in_the_log_stands_before_that_of_the_recipe() -> None:
-    shots = pd.DataFrame({"barista": "p1", "beverage_g": [40.0, 41.0, 45.0]})
-    aimed = shots.assign(beverage_target_g=[40.0, 40.0, math.nan])
-    assert misses_of_people(aimed, bench=BENCH)["miss"].iloc[0] == pytest.approx(10 / 3)
+    shots = pd.DataFrame({"barista": "p1", "beverage_g": [40.0, 41.0, 45.0, 36.0, 36.0]})
+    aimed = shots.assign(beverage_target_g=[40.0, 40.0, math.nan, math.nan, math.nan])
+    assert misses_of_people(aimed, bench=BENCH)["miss"].iloc[0] == pytest.approx(10 / 5)
 
 
 def test_a_bench_without_a_recipe_has_no_misses() -> None:
@@ -398,10 +399,11 @@ def test_fewer_than_five_repeats_give_an_interval_alone(shots: int, alone: bool)
     row = found.people.iloc[0]
     low, high = (number(row[name], figures=2) for name in ("sd_low", "sd_high"))
     told = next(each for each in found.sentences if each.startswith("Spread from shot to shot"))
-    missed = next(each for each in found.sentences if each.startswith("Mean miss"))
     assert (f"p1 {low} to {high}" in told) == alone
     assert ("(no SD below 5 repeats)" in told) == alone
-    assert ("(no mean below 6 shots)" in missed) == alone
+    missed = [each for each in found.sentences if each.startswith("Mean miss")]
+    assert len(missed) == (shots >= 5)
+    assert all(("(no mean below 6 shots)" in each) == alone for each in missed)
     assert (found.display_frame()["SD"].iloc[0] == "–") == alone
     assert found.display_frame()["95 %, SD"].iloc[0] == f"{low} to {high}"
 
@@ -414,7 +416,7 @@ def test_a_person_with_too_few_shots_is_named_and_not_forgotten() -> None:
     assert found.sentences[1] == (
         "Not compared, with fewer than 3 usable shots: p3 (2), p4 (0) and p5 (0)."
     )
-    assert found.few.to_dict("records") == [
+    assert found.few[["person", "n_shots"]].to_dict("records") == [
         {"person": "p3", "n_shots": 2}, {"person": "p4", "n_shots": 0},
         {"person": "p5", "n_shots": 0},
     ]  # fmt: skip
@@ -436,7 +438,7 @@ def test_a_class_too_large_to_name_is_counted() -> None:
 
 
 def test_misses_that_are_all_alike_are_told_without_a_false_interval() -> None:
-    found = compared(class_shots((1.0, 1.0), sessions=1, each=4).assign(beverage_g=36.5))
+    found = compared(class_shots((1.0, 1.0), sessions=1, each=5).assign(beverage_g=36.5))
     assert any("p1 0.50 g in every shot" in each for each in found.sentences)
 
 
@@ -448,3 +450,27 @@ def test_settings_are_taken_out_of_spreads_before_days() -> None:
     assert footing is not None
     assert footing.allowed_alone[0] == "grind_setting"
     assert footing.unequal_alone == ()
+
+
+def test_times_of_another_start_are_left_out_and_whose_they_are_is_told() -> None:
+    shots = class_shots((1.0, 1.0, 1.0), sessions=2, each=5)
+    usual = shots["barista"].ne("p3") & (shots.index != 0)
+    starts = np.where(usual, "lever", "first_drip")
+    mixed = shots.assign(time_from=starts, time_s=shots["time_s"] - 9 * ~usual)
+    found, alone = compared(mixed), compared(shots[usual])
+    assert found.people["sd"].tolist() == pytest.approx(alone.people["sd"].tolist())
+    assert found.misses["miss"].tolist() == pytest.approx(alone.misses["miss"].tolist())
+    assert [str(each) for each in found.dropped] == [
+        "11 shots timed from another start than lever"
+    ]
+    assert "; 11 shots timed from another start than lever left out." in found.sentences[0]
+    assert found.sentences[1] == "Not compared, timed from another start: p3 (10)."
+
+
+def test_misses_of_the_time_beside_another_quantity_have_one_start() -> None:
+    shots = class_shots((1.0, 1.0), sessions=2, each=6).assign(ey_pct=lambda each: each["time_s"])
+    usual = shots.index % 6 != 0
+    mixed = shots.assign(time_from=np.where(usual, "lever", "first_drip"))
+    found = compared(mixed, "ey_pct")
+    assert found.misses["n_shots"].tolist() == [10, 10]
+    assert found.people["n_shots"].tolist() == [12, 12]

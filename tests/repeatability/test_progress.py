@@ -286,3 +286,25 @@ def test_a_class_is_judged_as_one_over_all_its_people(tmp_path: Path) -> None:
     assert min(told) == pytest.approx(min(6 * min(raw), 1.0))
     assert sum("6 changes over the weeks were tested" in each for each in found.sentences) == 1
     assert any("fewer than 3 usable shots: c4 (2)." in each for each in found.sentences)
+
+
+def test_times_of_another_start_are_left_out_of_a_trend_and_counted() -> None:
+    shots = course_shots(6, each=5)
+    usual = shots.index % 5 != 0
+    mixed = shots.assign(time_from=np.where(usual, "lever", "first_drip"))
+    mixed.loc[~usual, "time_s"] -= 9
+    found, alone = followed(mixed), followed(shots[usual])
+    assert found.change == pytest.approx(alone.change)
+    assert [str(each) for each in found.dropped] == ["6 shots timed from another start than lever"]
+    assert (
+        "Left out of what is told of s1: 6 shots timed from another start than lever."
+        in found.sentences
+    )
+
+
+def test_bags_whose_names_read_alike_stay_two() -> None:
+    shots = course_shots(6, bags="aaabbb", each=5)
+    named = shots.assign(bag=shots["bag"].map({"a": "22", "b": "bag 22"}))
+    found, plain = followed(named), followed(shots)
+    assert found.change == pytest.approx(plain.change)
+    assert "coffee-changed" in codes(found)

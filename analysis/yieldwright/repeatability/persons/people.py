@@ -182,7 +182,8 @@ def compare_people(
     UnknownNameError
         If the shots have no such column.
     RoleError
-        If the column holds no numbers, or one and the same in all shots of a session.
+        If the column holds no numbers, or one and the same in all shots of a session, or times
+        of which no two people share a start.
 
     Notes
     -----

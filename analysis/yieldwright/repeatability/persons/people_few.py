@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 import pandas as pd
@@ -24,7 +25,7 @@ __all__ = [
 ]
 
 #: Columns of a table of people with too few shots.
-FEW_COLUMNS = ("person", "n_shots")
+FEW_COLUMNS = ("person", "n_shots", "n_other_start")
 
 #: Shots a person needs to be compared at all: with fewer there is no spread to speak of.
 LEAST_SHOTS = 3
@@ -36,7 +37,10 @@ _SESSION = "session"
 
 
 def few_people(
-    compared: pd.DataFrame, usable: Mapping[str, int], *named: pd.DataFrame | None
+    compared: pd.DataFrame,
+    usable: Mapping[str, int],
+    *named: pd.DataFrame | None,
+    other_start: Mapping[str, int] = MappingProxyType({}),
 ) -> pd.DataFrame:
     """Return who pulled and is not compared, each with the shots that could be.
 
@@ -48,22 +52,24 @@ def few_people(
         Shots without a gap, by person. [count]
     named : DataFrame or None
         Tables of shots in whose column `barista` people are named.
+    other_start : mapping of str to int
+        Shots timed from another start than those compared, by person. [count]
 
     Returns
     -------
     DataFrame
-        One row per person in the order of their codes: `person` and `n_shots`.
+        One row per person in the order of their codes: `person`, `n_shots`, `n_other_start`.
 
     Examples
     --------
     >>> shots = pd.DataFrame({"barista": ["p1", "p1", "p1", "p2", "p3"]})
-    >>> few_people(shots[:3], {"p1": 3, "p2": 1}, shots).to_dict("records")
-    [{'person': 'p2', 'n_shots': 1}, {'person': 'p3', 'n_shots': 0}]
+    >>> few_people(shots[:3], {"p1": 3, "p2": 1}, shots)["person"].tolist()
+    ['p2', 'p3']
     """
     everybody = {str(code) for table in named if table is not None and "barista" in table
                  for code in table["barista"].dropna()}  # fmt: skip
     others = sorted(everybody - set(compared["barista"]))
-    rows = [(person, usable.get(person, 0)) for person in others]
+    rows = [(person, usable.get(person, 0), other_start.get(person, 0)) for person in others]
     return pd.DataFrame(rows, columns=list(FEW_COLUMNS))
 
 
@@ -81,14 +87,26 @@ def few_sentence(few: pd.DataFrame) -> str:
 
     Examples
     --------
-    >>> few_sentence(pd.DataFrame({"person": ["c5", "c6"], "n_shots": [2, 0]}))
-    'Not compared, with fewer than 3 usable shots: c5 (2) and c6 (0).'
+    >>> few_sentence(
+    ...     pd.DataFrame({"person": ["c5", "c6"], "n_shots": [2, 0], "n_other_start": [0, 4]})
+    ... )
+    'Not compared, with fewer than 3 usable shots: c5 (2); timed from another start: c6 (4).'
     """
     if few.empty:
         return ""
-    told = [f"{person_words(row['person'])} ({row['n_shots']})" for row in few.to_dict("records")]
-    who = listing(told) if len(told) <= NAMED else count(len(told), "person", "people")
-    return f"Not compared, with fewer than {LEAST_SHOTS} usable shots: {who}."
+    elsewhere = few["n_other_start"] >= LEAST_SHOTS
+    parts = (
+        (f"with fewer than {LEAST_SHOTS} usable shots", few[~elsewhere], "n_shots"),
+        ("timed from another start", few[elsewhere], "n_other_start"),
+    )
+    told = [f"{why}: {_people_with(part, of)}" for why, part, of in parts if len(part)]
+    return f"Not compared, {'; '.join(told)}."
+
+
+def _people_with(few: pd.DataFrame, of: str) -> str:
+    """Return people with a count of their shots, or how many people where they are many."""
+    told = [f"{person_words(row['person'])} ({row[of]})" for row in few.to_dict("records")]
+    return listing(told) if len(told) <= NAMED else count(len(told), "person", "people")
 
 
 def pulls_of(pulls: pd.DataFrame | None, comparable: ComparableSet) -> pd.DataFrame | None:

@@ -12,10 +12,12 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from yieldwright.errors import RoleError
 from yieldwright.repeatability.persons.people_few import LEAST_SHOTS, few_people
 from yieldwright.repeatability.persons.people_tied import common_design, level_columns, refusals
 from yieldwright.results import Dropped
 from yieldwright.taste.columns.covariates import absence, readable
+from yieldwright.taste.columns.one_start import shots_of_one_start
 from yieldwright.taste.words.phrases import column_noun
 
 if TYPE_CHECKING:
@@ -40,9 +42,6 @@ SET_BEFORE = (
     "basket",
     "water",
 )
-
-#: Outcomes that begin where the watch is started.
-TIMED = ("time_s", "first_drip_s")
 
 #: Numbers with so few different values enter as levels, so that they may bend.
 FEW_VALUES = 3
@@ -80,8 +79,10 @@ class Footing:
         Pairs whose levels cannot be compared.
     few : DataFrame
         People who are named and not compared, with their usable shots.
+    other_start : tuple of Dropped
+        Shots left out because they are timed from another start.
     dropped : tuple of Dropped
-        Shots left out, with reasons.
+        All shots left out, with reasons.
     """
 
     people: tuple[str, ...]
@@ -94,6 +95,7 @@ class Footing:
     left_out: tuple[tuple[str, str], ...]
     refused: Mapping[tuple[str, str], Refused]
     few: pd.DataFrame
+    other_start: tuple[Dropped, ...]
     dropped: tuple[Dropped, ...]
 
     @property
@@ -145,6 +147,11 @@ def footing_of(
     Footing or None
         None where fewer than two people pulled 3 shots or more.
 
+    Raises
+    ------
+    RoleError
+        If fewer than two people are left because the others' times have another start.
+
     Notes
     -----
     Levels: one fit with people, sessions and settings. Where no session holds two shots, a
@@ -161,7 +168,9 @@ def footing_of(
     >>> footing_of(ComparableSet("", "", shots), "time_s").people
     ('p1', 'p2')
     """
-    shots, dropped = _named(comparable.shots, of)
+    named, dropped = _named(comparable.shots, of)
+    shots, other_start = shots_of_one_start(named, of)
+    elsewhere = Counter(named.drop(index=shots.index)["barista"].tolist())
     columns, left_out = _columns(shots, of)
     whole = np.ones(len(shots), dtype=bool)
     for values in columns.values():
@@ -170,6 +179,11 @@ def footing_of(
     usable = Counter(shots.loc[whole, "barista"].tolist())
     shots, lone = _several(shots[whole])
     if shots["barista"].nunique() < 2:
+        if other_start and len(set(_several(named)[0]["barista"])) > 1:
+            raise RoleError(
+                f"nobody can be compared in {_noun(of)}, with {other_start[0]}; start the clock "
+                "at the same moment for all, and log it as time_from"
+            )
         return None
     reasons = (
         (gaps, "with a gap in what is allowed for"),
@@ -182,9 +196,10 @@ def footing_of(
         shots.reset_index(drop=True),
         people,
         terms,
-        few=few_people(shots, usable, comparable.shots, pulls),
+        few=few_people(shots, usable, comparable.shots, pulls, other_start=elsewhere),
         left_out=(*left_out, *((name, "too few shots") for name in unaffordable)),
-        dropped=(*dropped, *(Dropped(n, why) for n, why in reasons if n)),
+        other_start=other_start,
+        dropped=(*dropped, *other_start, *(Dropped(n, why) for n, why in reasons if n)),
     )
 
 
@@ -195,6 +210,7 @@ def _footing(
     *,
     few: pd.DataFrame,
     left_out: tuple[tuple[str, str], ...],
+    other_start: tuple[Dropped, ...],
     dropped: tuple[Dropped, ...],
 ) -> Footing:
     who = shots["barista"].to_numpy(dtype=object)
@@ -211,6 +227,7 @@ def _footing(
         left_out=left_out,
         refused=refusals(shots, people, terms),
         few=few,
+        other_start=other_start,
         dropped=dropped,
     )
 
@@ -242,10 +259,9 @@ def _several(shots: pd.DataFrame) -> tuple[pd.DataFrame, int]:
 
 def _columns(shots: pd.DataFrame, of: str) -> tuple[dict[str, Words], list[tuple[str, str]]]:
     """Return what was set before the pull and is logged, and why something is not usable."""
-    asked = (*SET_BEFORE, *(("time_from",) if of in TIMED else ()))
     found: dict[str, Words] = {}
     left_out: list[tuple[str, str]] = []
-    for column in asked:
+    for column in SET_BEFORE:
         if column == of or column not in shots:
             continue
         values = readable(shots, column)

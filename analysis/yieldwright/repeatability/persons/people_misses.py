@@ -10,6 +10,7 @@ import pandas as pd
 
 from yieldwright.models.intervals.intervals import t_interval
 from yieldwright.repeatability.failing.failures import FailureRates, failure_rate
+from yieldwright.taste.columns.one_start import shots_of_one_start
 
 if TYPE_CHECKING:
     import numpy as np
@@ -31,8 +32,9 @@ MISS_COLUMNS = ("person", "column", "target", "n_shots", "miss", "ci_low", "ci_h
 #: What a recipe aims at and a hand ends, with the column of a log that may say so shot by shot.
 AIMED = {"beverage_g": "beverage_target_g", "time_s": ""}
 
-#: Misses that a mean with an interval needs.
-LEAST_MISSES = 3
+#: Misses that a mean with an interval needs: of normal misses, whose SD is 0.756 of their
+#: mean, the limits then lie within a factor of 2.6 of it; with 4 it is 3.3, with 3 it is 6.5.
+LEAST_MISSES = 5
 
 
 def absolute_misses(shots: pd.DataFrame, column: str, *, bench: Bench) -> pd.Series[float]:
@@ -97,7 +99,7 @@ def misses_of_people(shots: pd.DataFrame, *, bench: Bench) -> pd.DataFrame:
     Examples
     --------
     >>> from yieldwright.bench import Bench
-    >>> shots = pd.DataFrame({"barista": "p1", "beverage_g": [35.0, 38.0, 36.0]})
+    >>> shots = pd.DataFrame({"barista": "p1", "beverage_g": [35.0, 38.0, 36, 37, 35]})
     >>> misses_of_people(shots, bench=Bench())["miss"].tolist()
     [1.0]
     """
@@ -106,12 +108,13 @@ def misses_of_people(shots: pd.DataFrame, *, bench: Bench) -> pd.DataFrame:
 
 
 def _misses(shots: pd.DataFrame, column: str, bench: Bench) -> Iterator[tuple[object, ...]]:
-    away = absolute_misses(shots, column, bench=bench)
+    same, _ = shots_of_one_start(shots, column)
+    away = absolute_misses(same, column, bench=bench)
     logged = AIMED[column]
     aims = set(shots[logged].dropna()) if logged in shots else set()
     target = aims.pop() if len(aims) == 1 else getattr(bench.recipe, column)
     shown = math.nan if target is None or aims else float(target)
-    for person, part in away.groupby(shots["barista"], sort=True):
+    for person, part in away.groupby(same["barista"], sort=True):
         found = part.dropna().to_numpy(dtype=float)
         if len(found) >= LEAST_MISSES:
             yield (person, column, shown, len(found), *mean_with_interval(found))

@@ -72,7 +72,7 @@ def sentences_of(found: People, figures: Figures, *, footing: Footing) -> Iterat
     ------
     str
     """
-    yield _who(found, figures)
+    yield _who(found, figures, footing)
     if not found.few.empty:
         yield few_sentence(found.few)
     yield from _levels(found, figures)
@@ -105,13 +105,14 @@ def unequal_sentence(footing: Footing) -> str:
     )
 
 
-def _who(found: People, figures: Figures) -> str:
+def _who(found: People, figures: Figures, footing: Footing) -> str:
     named = [f"{person_words(each.person)} ({count(each.n_shots, 'shot')})"
              for each in figures.people]  # fmt: skip
     who = listing(named) if len(named) <= NAMED else count(len(named), "person", "people")
     nouns = ["session" if each == "session" else column_noun(each) for each in found.allowed_for]
+    lost = "".join(f"; {each} left out" for each in footing.other_start)
     equal = f"{listing(nouns)} held equal" if nouns else "nothing had to be held equal"
-    return f"Compared in {column_label(found.of)}, {found.set_name}: {who}; {equal}."
+    return f"Compared in {column_label(found.of)}, {found.set_name}: {who}; {equal}{lost}."
 
 
 def _tail(unit: str) -> str:

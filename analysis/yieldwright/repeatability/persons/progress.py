@@ -31,7 +31,7 @@ from yieldwright.repeatability.persons.progress_words import (
     verdict_of,
 )
 from yieldwright.repeatability.spread.likeness import ENOUGH
-from yieldwright.results import Result
+from yieldwright.results import Dropped, Result
 from yieldwright.shotlog import ShotLog
 from yieldwright.taste.columns.comparable import ComparableSet, comparable_sets
 from yieldwright.taste.words.wording import column_label
@@ -77,6 +77,8 @@ class Progress(Result):
         about the middle of the weeks; empty without a trend.
     missing : str
         Why there is no trend; empty where there is one.
+    other_start : tuple of Dropped
+        Shots left out because they are timed from another start.
     """
 
     drawing: ClassVar[str] = "progress_line"
@@ -100,6 +102,7 @@ class Progress(Result):
         default_factory=lambda: pd.DataFrame(columns=["week", "sd", "low", "high"])
     )
     missing: str = ""
+    other_start: tuple[Dropped, ...] = ()
 
     @property
     def title(self) -> str:
@@ -197,6 +200,7 @@ def progress(
         n_sessions=len(sessions),
         n_shots=len(own.shots),
         dropped=own.dropped,
+        other_start=own.other_start,
     )
     return _told(found, own, sessions, np.random.default_rng(SEED) if rng is None else rng)
 

@@ -11,7 +11,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from yieldwright.models.intervals.intervals import sd_interval
-from yieldwright.repeatability.persons.people_footing import SET_BEFORE, TIMED
+from yieldwright.repeatability.persons.people_footing import SET_BEFORE
 from yieldwright.repeatability.persons.people_misses import (
     AIMED,
     absolute_misses,
@@ -19,6 +19,7 @@ from yieldwright.repeatability.persons.people_misses import (
 )
 from yieldwright.results import Dropped
 from yieldwright.taste.columns.covariates import readable
+from yieldwright.taste.columns.one_start import shots_of_one_start
 
 if TYPE_CHECKING:
     from yieldwright.bench import Bench
@@ -41,15 +42,18 @@ class PersonShots:
     Attributes
     ----------
     shots : DataFrame
-        One row per shot: `value`, `set` (bag and grinder in words), `session`, `when`
+        One row per shot: `value`, `set` (codes of bag and grinder), `session`, `when`
         (weeks since the first), `week` (from 1), `cell` (shots alike in one session) and
         the misses of the recipe, `miss:` and a column.
     dropped : tuple of Dropped
         Shots left out, with reasons.
+    other_start : tuple of Dropped
+        Those of them that are timed from another start.
     """
 
     shots: pd.DataFrame
     dropped: tuple[Dropped, ...]
+    other_start: tuple[Dropped, ...] = ()
 
 
 def person_shots(
@@ -80,36 +84,47 @@ def person_shots(
     parts = [_own(each, of, barista, bench) for each in sets if "barista" in each.shots]
     shots = pd.concat([part for part in parts if len(part)], ignore_index=True)
     undated, empty = shots["day"].isna(), ~np.isfinite(shots["value"])
-    kept = shots[~undated & ~empty].copy()
+    kept, other_start = shots_of_one_start(shots[~undated & ~empty].copy(), of)
+    kept = _misses_of_one_start(kept)
     days = (kept["day"] - kept["day"].min()).dt.days.astype(float)
     # A session that runs past midnight is one point in time.
     days = days.groupby(kept["session"]).transform("min")
     kept = kept.assign(when=days / DAYS_IN_WEEK, week=(days // DAYS_IN_WEEK).astype(int) + 1)
     losses = ((int(empty.sum()), "without the value followed"),
               (int((undated & ~empty).sum()), "without a date"))  # fmt: skip
-    return PersonShots(kept, tuple(Dropped(n, why) for n, why in losses if n))
+    lost = tuple(Dropped(n, why) for n, why in losses if n)
+    return PersonShots(kept, (*lost, *other_start), other_start)
+
+
+def _misses_of_one_start(shots: pd.DataFrame) -> pd.DataFrame:
+    """Return shots whose misses of the time are known where most clocks were started."""
+    same, _ = shots_of_one_start(shots.dropna(subset=["miss:time_s"]), "time_s")
+    return shots.assign(**{"miss:time_s": same["miss:time_s"].reindex(shots.index)})
 
 
 def _own(comparable: ComparableSet, of: str, barista: str, bench: Bench) -> pd.DataFrame:
     shots = comparable.shots
     shots = shots[shots["barista"].astype("string") == barista]
-    settings = [name for name in (*SET_BEFORE, *(("time_from",) if of in TIMED else ()))
-                if name != of and name in shots]  # fmt: skip
+    settings = [name for name in SET_BEFORE if name != of and name in shots]
     session = shots["session"] if "session" in shots else _days(shots)
     keys = pd.DataFrame({name: _texts(readable(shots, name)) for name in settings},
                         index=shots.index)  # fmt: skip
     cells = [keys[name] for name in settings]
+    # Codes and not words: bags 22 and "bag 22" read alike.
+    of_set = f"{comparable.bag}\x1f{comparable.grinder}"
     table = pd.DataFrame(
         {
             "value": _numbers(shots, of),
-            "set": comparable.name,
+            "set": of_set,
             "bag": comparable.bag,
-            "session": comparable.name + "\x1f" + session.astype("string").fillna(""),
+            "session": of_set + "\x1f" + session.astype("string").fillna(""),
             "day": _days(shots),
             "age_d": _numbers(shots, "roast_age_d"),
         },
         index=shots.index,
     )
+    if "time_from" in shots:
+        table["time_from"] = shots["time_from"]
     table["cell"] = table["session"].str.cat(cells, sep="\x1f") if cells else table["session"]
     for column in AIMED:
         table[f"miss:{column}"] = absolute_misses(shots, column, bench=bench)

@@ -53,8 +53,10 @@ def sentences_of(found: Progress) -> Iterator[str]:
     """
     if found.missing:
         yield found.missing
+        yield from _other_start(found)
         return
     yield _spread(found)
+    yield from _other_start(found)
     told = [row for row in found.misses.to_dict("records") if not row["missing"]]
     yield from (_miss(row, found.n_tests) for row in told)
     yield from _no_miss(found.misses)
@@ -63,6 +65,12 @@ def sentences_of(found: Progress) -> Iterator[str]:
             f"{found.n_tests} changes over the weeks were tested: one is told as such where "
             "Holm’s rule for all of them leaves it; each 95 % interval stands for itself."
         )
+
+
+def _other_start(found: Progress) -> Iterator[str]:
+    """Yield which shots are left out because their clock was started at another moment."""
+    who = person_words(found.barista)
+    yield from (f"Left out of what is told of {who}: {lost}." for lost in found.other_start)
 
 
 def too_few(found: Progress, sessions: pd.DataFrame) -> str:
