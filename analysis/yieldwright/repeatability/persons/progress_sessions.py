@@ -109,7 +109,6 @@ def _own(comparable: ComparableSet, of: str, barista: str, bench: Bench) -> pd.D
     session = shots["session"] if "session" in shots else _days(shots)
     keys = pd.DataFrame({name: _texts(readable(shots, name)) for name in settings},
                         index=shots.index)  # fmt: skip
-    cells = [keys[name] for name in settings]
     # Codes and not words: bags 22 and "bag 22" read alike.
     of_set = f"{comparable.bag}\x1f{comparable.grinder}"
     table = pd.DataFrame(
@@ -125,7 +124,7 @@ def _own(comparable: ComparableSet, of: str, barista: str, bench: Bench) -> pd.D
     )
     if "time_from" in shots:
         table["time_from"] = shots["time_from"]
-    table["cell"] = table["session"].str.cat(cells, sep="\x1f") if cells else table["session"]
+    table["cell"] = table["session"].str.cat(keys, sep="\x1f") if settings else table["session"]
     for column in AIMED:
         table[f"miss:{column}"] = absolute_misses(shots, column, bench=bench)
     return table
