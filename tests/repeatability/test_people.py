@@ -474,3 +474,16 @@ def test_misses_of_the_time_beside_another_quantity_have_one_start() -> None:
     found = compared(mixed, "ey_pct")
     assert found.misses["n_shots"].tolist() == [10, 10]
     assert found.people["n_shots"].tolist() == [12, 12]
+
+
+def test_who_has_too_few_misses_of_one_start_is_named_beside_the_others() -> None:
+    shots = class_shots((1.0, 1.0, 1.0), sessions=2, each=6)
+    shots = shots.assign(ey_pct=shots["time_s"])
+    starts = np.where(shots["barista"] == "p3", "first_drip", "lever")
+    (told,) = (
+        each
+        for each in compared(shots.assign(time_from=starts), "ey_pct").sentences
+        if each.startswith("Mean miss of the shot time")
+    )
+    assert told.endswith("; not told of p3, with fewer than 5 shots timed from one start.")
+    assert "not told" not in " ".join(compared(shots, "ey_pct").sentences)

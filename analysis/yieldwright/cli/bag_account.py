@@ -166,6 +166,7 @@ def _lasting(part: Lasting) -> dict[str, Any]:
             "missing": part.missing or None,
             "at_least": part.at_least,
             "verdict": part.verdict,
+            "since": part.since or None,
             **_day("day", part.day, "the curve does not fall below inside low and high"),
             "low": part.low,
             "high": part.high,
@@ -193,6 +194,7 @@ def _compensation(part: Compensation) -> dict[str, Any]:
         {
             "target_s": part.target_s,
             "target_stated": part.target_stated,
+            "since": part.since or None,
             "quantities": part.to_frame(),
             "now": part.now,
             "by_week": needed_by_week(part),

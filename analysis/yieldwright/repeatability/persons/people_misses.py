@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "AIMED",
+    "LEAST_MISSES",
     "MISS_COLUMNS",
     "absolute_misses",
     "failures_by_person",

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable, Iterator, Mapping
+from collections.abc import Hashable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from yieldwright.formatting import count, interval, listing, number, p_words, percent
 from yieldwright.glossary import find_quantity, quantity
 from yieldwright.repeatability.persons.people_few import NAMED, few_sentence
+from yieldwright.repeatability.persons.people_misses import LEAST_MISSES
 from yieldwright.repeatability.persons.people_tied import person_words
 from yieldwright.repeatability.spread.likeness import ENOUGH
 from yieldwright.repeatability.spread.spread_texts import figure, span
@@ -79,7 +80,9 @@ def sentences_of(found: People, figures: Figures, *, footing: Footing) -> Iterat
     yield from _spreads(found, figures, days=footing.days_alone)
     if unequal := unequal_sentence(footing):
         yield unequal
-    yield from (_missed(found.misses, column) for column in found.misses["column"].unique())
+    people = [each.person for each in figures.people]
+    for column in found.misses["column"].unique():
+        yield _missed(found.misses, column, people)
     if found.failures is not None:
         yield _failed(found.failures)
 
@@ -232,7 +235,7 @@ def _together(pooled: Pooled, unit: str, *, any_clear: bool) -> str:
     )
 
 
-def _missed(misses: pd.DataFrame, column: str) -> str:
+def _missed(misses: pd.DataFrame, column: str, people: Sequence[str]) -> str:
     rows = misses[misses["column"] == column].to_dict("records")
     unit = quantity(column).unit
     target = rows[0]["target"]
@@ -241,7 +244,19 @@ def _missed(misses: pd.DataFrame, column: str) -> str:
     few = min(row["n_shots"] for row in rows) <= ENOUGH
     alone = f" (no mean below {ENOUGH + 1} shots)" if few else ""
     who = listing(told + _further(len(rows)))
-    return f"Mean miss of the {column_noun(column)}{aim}, 95 % interval{alone}: {who}."
+    said = f"Mean miss of the {column_noun(column)}{aim}, 95 % interval{alone}: {who}"
+    few = [each for each in people if each not in {row["person"] for row in rows}]
+    return f"{said}{_no_mean(few, column)}."
+
+
+def _no_mean(people: Sequence[str], column: str) -> str:
+    """Return of whom no miss is told, and why; empty where nobody is compared without one."""
+    if not people:
+        return ""
+    named = [person_words(each) for each in people]
+    who = listing(named) if len(named) <= NAMED else count(len(named), "person", "people")
+    same = " timed from one start" if column == "time_s" else ""
+    return f"; not told of {who}, with fewer than {LEAST_MISSES} shots{same}"
 
 
 def _miss(row: Mapping[Hashable, Any], unit: str) -> str:
