@@ -45,7 +45,7 @@ _RESTS_WIDTH = 560
 _DIGEST = 12
 #: Notes below the effects, lines on spread and on the bag on paper at the least, and shots for
 #: whose sake there are no more.
-_LEAST_NOTES, _LEAST_SPREAD, _LEAST_BAG, _FAIR_ROWS = 2, 3, 1, 5
+_LEAST_NOTES, _LEAST_SPREAD, _LEAST_BAG, _FAIR_ROWS = 2, 2, 1, 5
 
 
 def lay_out(review: WeekendReview) -> Sheet:
