@@ -234,7 +234,7 @@ def _laid_to(found: PairedBags) -> Iterator[str]:
     if parts:
         yield (
             f"Of what is logged the halves differ in {listing(parts)} alone, with the age that "
-            "follows from it: whatever the difference is, that made it."
+            "follows from it: nothing else logged would explain a difference."
         )
         return
     yield (
