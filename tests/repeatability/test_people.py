@@ -485,5 +485,5 @@ def test_who_has_too_few_misses_of_one_start_is_named_beside_the_others() -> Non
         for each in compared(shots.assign(time_from=starts), "ey_pct").sentences
         if each.startswith("Mean miss of the shot time")
     )
-    assert told.endswith("; not told of p3, with fewer than 5 shots timed from one start.")
-    assert "not told" not in " ".join(compared(shots, "ey_pct").sentences)
+    assert told.endswith("; p3 under 5 shots of one start.")
+    assert "under 5" not in " ".join(compared(shots, "ey_pct").sentences)

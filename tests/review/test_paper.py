@@ -10,7 +10,13 @@ from hypothesis import strategies as st
 
 from tests.review.logs import long_winded_rows, read, rows
 from yieldwright.review import render_page, review_weekend
-from yieldwright.review.paper import chart_height_mm, parted, rows_on_paper, section_heights
+from yieldwright.review.paper import (
+    chart_height_mm,
+    parted,
+    rows_on_paper,
+    section_heights,
+    spills_over,
+)
 from yieldwright.review.sheet import Sheet
 
 
@@ -66,3 +72,12 @@ def test_printed_rows_are_the_newest_that_fit(sheet: Sheet) -> None:
     assert sheet.shots is not None
     printed = len(sheet.shots.rows) - sheet.shots.first_printed
     assert printed == min(rows_on_paper(sheet), len(sheet.shots.rows))
+
+
+def test_a_side_that_would_spill_over_prints_less_of_the_spread(
+    sheet: Sheet, tmp_path: Path
+) -> None:
+    full = review_weekend(read(tmp_path, long_winded_rows()), everything=True).sheet
+    assert not spills_over(sheet)
+    assert full.spread_printed == 2 < len(full.spread)
+    assert spills_over(dataclasses.replace(full, spread_printed=3))

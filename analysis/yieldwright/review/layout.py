@@ -13,7 +13,13 @@ from yieldwright.review.effect_rows import effects_table
 from yieldwright.review.figures import shown_in_a_row
 from yieldwright.review.label import label_of, set_name, title_of
 from yieldwright.review.open_questions import cannot_tell
-from yieldwright.review.paper import chart_height_mm, parted, rows_on_paper, section_heights
+from yieldwright.review.paper import (
+    chart_height_mm,
+    parted,
+    rows_on_paper,
+    section_heights,
+    spills_over,
+)
 from yieldwright.review.reading_part import (
     doubt_sentences,
     line_sum,
@@ -44,8 +50,9 @@ _CONCLUSION_WIDTH = 420
 _RESTS_WIDTH = 560
 _DIGEST = 12
 #: Notes below the effects, lines on spread and on the bag on paper at the least, and shots for
-#: whose sake there are no more.
-_LEAST_NOTES, _LEAST_SPREAD, _LEAST_BAG, _FAIR_ROWS = 2, 2, 1, 5
+#: whose sake there are no more; lines on spread where a third side is to be feared.
+_LEAST_NOTES, _LEAST_SPREAD, _LEAST_BAG, _FAIR_ROWS = 2, 3, 1, 5
+_SPREAD_ON_A_FULL_SIDE = 2
 
 
 def lay_out(review: WeekendReview) -> Sheet:
@@ -125,7 +132,10 @@ def _with_fewer_notes(sheet: Sheet) -> Sheet:
         fewer = replace(sheet, notes_printed=notes, spread_printed=spread, bag_printed=bag)
         shorter = _in_columns(fewer)
         if rows_on_paper(shorter) >= _FAIR_ROWS:
-            break
+            return shorter
+    if spills_over(shorter):
+        few = min(len(sheet.spread), _SPREAD_ON_A_FULL_SIDE)
+        shorter = _in_columns(replace(shorter, spread_printed=few))
     return shorter
 
 

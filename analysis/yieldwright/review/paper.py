@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from yieldwright.review.sheet import Sheet
     from yieldwright.review.tables import SheetTable
 
-__all__ = ["chart_height_mm", "parted", "rows_on_paper", "section_heights"]
+__all__ = ["chart_height_mm", "parted", "rows_on_paper", "section_heights", "spills_over"]
 
 #: More than the 255 mm of Letter: the other guesses err to the safe side by as much.
 _FIRST_SIDE_MM, _SECOND_SIDE_MM = 257.0, 262.0
@@ -131,13 +131,33 @@ def rows_on_paper(sheet: Sheet) -> int:
     int
         Between 3 and 30.
     """
+    return int(min(max(_room_for_rows(sheet), _LEAST_ROWS), _MOST_ROWS))
+
+
+def spills_over(sheet: Sheet) -> bool:
+    """Return whether a third side is to be feared, with as few rows as are always printed.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        The texts, with the sections of its columns.
+
+    Returns
+    -------
+    bool
+    """
+    return _room_for_rows(sheet) < _LEAST_ROWS
+
+
+def _room_for_rows(sheet: Sheet) -> float:
+    """Return how many rows of the shot table have room, below 0 where even the rest has none."""
     heights = section_heights(sheet)
     columns = max(sum(heights[name] for name in column) for column in sheet.columns)
     below = (sheet.safety, *sheet.how_read, sheet.reproducibility)
     used = columns + 3 + _height(below, _SMALL_WHOLE, _SMALL_LINE_MM)
     used += _height([sheet.timeline_caption], _SMALL_WHOLE, _SMALL_LINE_MM + 1)
     used += _TIMELINE_MM + _SECTION_MM + 4 * _SMALL_LINE_MM
-    return int(min(max((_SECOND_SIDE_MM - used) / _ROW_MM, _LEAST_ROWS), _MOST_ROWS))
+    return (_SECOND_SIDE_MM - used) / _ROW_MM
 
 
 def _height(texts: Iterable[str], per_line: int, line_mm: float) -> float:

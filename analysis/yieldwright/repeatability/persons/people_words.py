@@ -255,8 +255,8 @@ def _no_mean(people: Sequence[str], column: str) -> str:
         return ""
     named = [person_words(each) for each in people]
     who = listing(named) if len(named) <= NAMED else count(len(named), "person", "people")
-    same = " timed from one start" if column == "time_s" else ""
-    return f"; not told of {who}, with fewer than {LEAST_MISSES} shots{same}"
+    same = " of one start" if column == "time_s" else ""
+    return f"; {who} under {LEAST_MISSES} shots{same}"
 
 
 def _miss(row: Mapping[Hashable, Any], unit: str) -> str:
