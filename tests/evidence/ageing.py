@@ -13,11 +13,7 @@ usual setting of that log.
 from __future__ import annotations
 
 import math
-import time
 from collections.abc import Iterable, Iterator
-from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, field
-from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -33,7 +29,8 @@ from tests.evidence.bags import (
     Case,
     bag_logs,
 )
-from tests.evidence.tally import Promise, Tally, report
+from tests.evidence.portions import Counts, each_case, print_cases
+from tests.evidence.tally import Promise, Tally
 from yieldwright.ageing.bag_trend import BagTrend
 from yieldwright.ageing.following import follow_set
 from yieldwright.taste.columns.comparable import ComparableSet, set_of
@@ -60,25 +57,6 @@ FOUND = (
     "grind not split from age",
     "shots that would split named",
 )
-
-#: Logs a portion of work holds.
-PORTION = 250
-
-
-@dataclass(slots=True)
-class Counts:
-    """How often each thing was so, and in how many logs it could have been."""
-
-    found: dict[str, list[bool]] = field(default_factory=dict)
-
-    def add(self, quantity: str, held: bool) -> None:
-        """Count one log."""
-        self.found.setdefault(quantity, []).append(bool(held))
-
-    def joined(self, other: Counts) -> Counts:
-        """Return the counts of both."""
-        names = dict.fromkeys((*self.found, *other.found))
-        return Counts({n: self.found.get(n, []) + other.found.get(n, []) for n in names})
 
 
 def comparable_of(log: pd.DataFrame) -> ComparableSet:
@@ -205,12 +183,7 @@ def promise_of(case: Case, quantity: str) -> Promise:
     """Return what is promised of a quantity in a case."""
     if quantity.endswith((" told", " printed")):
         return "no promise"
-    if quantity in (
-        "no best day",
-        "level refused",
-        "grind not split from age",
-        "shots that would split named",
-    ):
+    if quantity in FOUND:
         return "no promise" if case.name in CORRELATED else "found"
     if case.name in CORRELATED:
         return "no promise"
@@ -238,27 +211,9 @@ def tallied(case: Case, counts: Counts) -> Iterator[Tally]:
 
 def study(logs: int, seed: int, *, cases: Iterable[Case] = CASES) -> Iterator[Tally]:
     """Yield every tally, each case from a stream of its own."""
-    chosen = list(cases)
-    streams = np.random.SeedSequence(seed).spawn(len(chosen))
-    for case, stream in zip(chosen, streams, strict=True):
-        yield from tallied(case, followed(case, logs, stream))
+    return each_case(cases, followed, tallied, logs=logs, seed=seed)
 
 
 def run(logs: int, seed: int) -> int:
     """Print the study and return 0 where every promise was kept."""
-    began = time.perf_counter()
-    kept = True
-    streams = np.random.SeedSequence(seed).spawn(len(CASES))
-    with ProcessPoolExecutor() as pool:
-        for place, (case, stream) in enumerate(zip(CASES, streams, strict=True)):
-            portions = stream.spawn(-(-logs // PORTION))
-            sizes = [min(PORTION, logs - PORTION * n) for n in range(len(portions))]
-            found = Counts()
-            for each in pool.map(partial(followed, case), sizes, portions):
-                found = found.joined(each)
-            tallies = list(tallied(case, found))
-            kept &= all(each.kept() for each in tallies)
-            table = report(tallies)
-            print(table if not place else table.partition("\n")[2], flush=True)
-    print(f"{logs} logs a case, seed {seed}, {time.perf_counter() - began:.0f} s")
-    return int(not kept)
+    return print_cases(CASES, followed, tallied, logs=logs, seed=seed)

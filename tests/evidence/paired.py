@@ -6,15 +6,11 @@ difference, its change from day to day, and the drift of the control by itself.
 
 from __future__ import annotations
 
-import time
 from collections.abc import Iterable, Iterator
-from concurrent.futures import ProcessPoolExecutor
-from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from tests.evidence.ageing import Counts
 from tests.evidence.paired_logs import (
     BENCH,
     CASES,
@@ -24,14 +20,12 @@ from tests.evidence.paired_logs import (
     PairedCase,
     paired_log,
 )
-from tests.evidence.tally import Promise, Tally, report
+from tests.evidence.portions import Counts, each_case, print_cases
+from tests.evidence.tally import Promise, Tally
 from yieldwright.ageing.compared.paired import pair_bags_of
 
 if TYPE_CHECKING:
     from yieldwright.models.contrasts.contrasts import Estimate
-
-#: Logs a portion of work holds.
-PORTION = 250
 
 DIFFERENCE, CHANGE, CONTROL = "difference", "its change per day", "control per day"
 ALARM, TOGETHER = "said to differ", "told as bag and grind together"
@@ -88,27 +82,9 @@ def tallied(case: PairedCase, counts: Counts) -> Iterator[Tally]:
 
 def study(logs: int, seed: int, *, cases: Iterable[PairedCase] = CASES) -> Iterator[Tally]:
     """Yield every tally, each case from a stream of its own."""
-    chosen = list(cases)
-    streams = np.random.SeedSequence(seed).spawn(len(chosen))
-    for case, stream in zip(chosen, streams, strict=True):
-        yield from tallied(case, told(case, logs, stream))
+    return each_case(cases, told, tallied, logs=logs, seed=seed)
 
 
 def run(logs: int, seed: int) -> int:
     """Print the study and return 0 where every promise was kept."""
-    began = time.perf_counter()
-    kept = True
-    streams = np.random.SeedSequence(seed).spawn(len(CASES))
-    with ProcessPoolExecutor() as pool:
-        for place, (case, stream) in enumerate(zip(CASES, streams, strict=True)):
-            portions = stream.spawn(-(-logs // PORTION))
-            sizes = [min(PORTION, logs - PORTION * n) for n in range(len(portions))]
-            found = Counts()
-            for each in pool.map(partial(told, case), sizes, portions):
-                found = found.joined(each)
-            tallies = list(tallied(case, found))
-            kept &= all(each.kept() for each in tallies)
-            table = report(tallies)
-            print(table if not place else table.partition("\n")[2], flush=True)
-    print(f"{logs} logs a case, seed {seed}, {time.perf_counter() - began:.0f} s")
-    return int(not kept)
+    return print_cases(CASES, told, tallied, logs=logs, seed=seed)

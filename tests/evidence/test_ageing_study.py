@@ -7,6 +7,7 @@ import pytest
 
 from tests.evidence import ageing
 from tests.evidence.bags import BENCH, CASES, bag_logs, case_of
+from tests.evidence.portions import PORTION, portions_of
 from tests.evidence.tally import Tally
 from yieldwright.ageing.trend.rows import bag_rows
 from yieldwright.taste.columns.comparable import set_of
@@ -64,7 +65,9 @@ def test_a_level_asked_for_is_one_that_the_truth_falls_below_inside_what_was_pul
         assert before > case.drift(ageing.SCORE, case.falls_d) > after
 
 
-def test_portions_hold_every_log() -> None:
-    portions = np.random.SeedSequence(1).spawn(-(-1001 // ageing.PORTION))
-    sizes = [min(ageing.PORTION, 1001 - ageing.PORTION * n) for n in range(len(portions))]
-    assert sum(sizes) == 1001
+def test_portions_hold_every_log_once_each_from_a_stream_of_its_own() -> None:
+    for logs in (1, 250, 251, 1001):
+        sizes, streams = portions_of(logs, np.random.SeedSequence(1))
+        assert sum(sizes) == logs
+        assert all(0 < size <= PORTION for size in sizes)
+        assert len({each.spawn_key for each in streams}) == len(sizes)
