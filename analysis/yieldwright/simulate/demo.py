@@ -8,12 +8,10 @@ import numpy as np
 
 from yieldwright.simulate.benches import Place, bench_text
 from yieldwright.simulate.demo_truth import truth_text
+from yieldwright.simulate.invented import invent_log
 from yieldwright.simulate.mess import spoil_lines
 from yieldwright.simulate.plan import default_plan
-from yieldwright.simulate.pulling import log_shots, pull_shots
-from yieldwright.simulate.tasting import taste_shots
 from yieldwright.simulate.truth import Truth
-from yieldwright.simulate.writing import csv_text, typed_cells, write_texts
 
 __all__ = ["DEMO_SEED", "write_demo"]
 
@@ -55,12 +53,10 @@ def write_demo(folder: str | Path, seed: int, *, truth: Truth | None = None) -> 
     """
     known = truth or Truth()
     rng = np.random.default_rng(seed)
-    pulled = pull_shots(known, default_plan(rng, truth=known), rng)
-    shots, tastings = log_shots(known, pulled, rng), taste_shots(known, pulled, rng)
-    texts = {
-        "bench.toml": bench_text(known, _PLACE),
-        "shots.csv": "".join(spoil_lines(typed_cells(shots, pulled))),
-        "tastings.csv": csv_text(tastings.assign(score=tastings["score"].map("{:g}".format))),
-        "truth.json": truth_text(seed, known, pulled),
-    }
-    return write_texts(folder, texts)
+    log = invent_log(known, default_plan(rng, truth=known), rng)
+    return log.write(
+        folder,
+        bench=bench_text(known, _PLACE),
+        shots="".join(spoil_lines(log.typed)),
+        truth=truth_text(seed, known, log.pulled),
+    )

@@ -13,13 +13,11 @@ from yieldwright.simulate.benches import Place, bench_text
 from yieldwright.simulate.demo_truth import truth_text
 from yieldwright.simulate.events import Freeze, Service
 from yieldwright.simulate.following import followed_days, what_is_true
+from yieldwright.simulate.invented import invent_log
 from yieldwright.simulate.laws import AgeingLaw, Bag, ExtractionLaw, FailureLaw, FlowLaw, Person
 from yieldwright.simulate.mess import scribble_lines
 from yieldwright.simulate.plan import Evening, plan_shots
-from yieldwright.simulate.pulling import log_shots, pull_shots
-from yieldwright.simulate.tasting import taste_shots
 from yieldwright.simulate.truth import Truth
-from yieldwright.simulate.writing import csv_text, typed_cells, write_texts
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -142,17 +140,15 @@ def write_one_bag(folder: str | Path, seed: int) -> tuple[Path, ...]:
     """
     known = one_bag_truth()
     rng = np.random.default_rng(seed)
-    pulled = pull_shots(known, plan_shots(_sessions(), rng, truth=known), rng)
-    shots, tastings = log_shots(known, pulled, rng), taste_shots(known, pulled, rng)
-    days = followed_days(known, pulled, fixed_setting=FIXED_SETTING)
+    log = invent_log(known, plan_shots(_sessions(), rng, truth=known), rng)
+    days = followed_days(known, log.pulled, fixed_setting=FIXED_SETTING)
     following = what_is_true(known, FOLLOWED, fixed_setting=FIXED_SETTING)
-    texts = {
-        "bench.toml": bench_text(known, _PLACE),
-        "shots.csv": "".join(scribble_lines(typed_cells(shots, pulled))),
-        "tastings.csv": csv_text(tastings.assign(score=tastings["score"].map("{:g}".format))),
-        "truth.json": truth_text(seed, known, pulled, days=days, following=following),
-    }
-    return write_texts(folder, texts)
+    return log.write(
+        folder,
+        bench=bench_text(known, _PLACE),
+        shots="".join(scribble_lines(log.typed)),
+        truth=truth_text(seed, known, log.pulled, days=days, following=following),
+    )
 
 
 def _sessions() -> tuple[Evening, ...]:

@@ -11,12 +11,11 @@ import numpy as np
 from yieldwright.simulate.benches import Place, bench_text
 from yieldwright.simulate.demo_truth import truth_text
 from yieldwright.simulate.events import Freeze
+from yieldwright.simulate.invented import invent_log
 from yieldwright.simulate.laws import Bag
 from yieldwright.simulate.plan import Evening, plan_shots
-from yieldwright.simulate.pulling import log_shots, pull_shots
-from yieldwright.simulate.tasting import taste_shots
 from yieldwright.simulate.truth import Truth
-from yieldwright.simulate.writing import csv_text, typed_cells, write_texts
+from yieldwright.simulate.writing import csv_text
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -93,15 +92,13 @@ def write_two_halves(folder: str | Path, seed: int) -> tuple[Path, ...]:
     """
     known = two_halves_truth()
     rng = np.random.default_rng(seed)
-    pulled = pull_shots(known, plan_shots(_sessions(), rng, truth=known), rng)
-    shots, tastings = log_shots(known, pulled, rng), taste_shots(known, pulled, rng)
-    texts = {
-        "bench.toml": bench_text(known, _PLACE),
-        "shots.csv": csv_text(typed_cells(shots, pulled)),
-        "tastings.csv": csv_text(tastings.assign(score=tastings["score"].map("{:g}".format))),
-        "truth.json": truth_text(seed, known, pulled),
-    }
-    return write_texts(folder, texts)
+    log = invent_log(known, plan_shots(_sessions(), rng, truth=known), rng)
+    return log.write(
+        folder,
+        bench=bench_text(known, _PLACE),
+        shots=csv_text(log.typed),
+        truth=truth_text(seed, known, log.pulled),
+    )
 
 
 def _sessions() -> tuple[Evening, ...]:
