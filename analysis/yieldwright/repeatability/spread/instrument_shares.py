@@ -11,6 +11,8 @@ import numpy as np
 from yieldwright.models.agreement.intraclass import variance_share
 from yieldwright.models.intervals.intervals import Interval, sd_interval
 from yieldwright.repeatability.spread.yield_instruments import yield_instruments
+from yieldwright.shotlog.headers.entries import reading_columns
+from yieldwright.taste.columns.one_start import CLOCKED
 from yieldwright.taste.columns.roles import attribute_of
 from yieldwright.uncertainty import scale_uncertainty, tds_uncertainty
 
@@ -38,7 +40,7 @@ _STEPS = (5.0, 1.0, 0.5, 0.1, 0.05, 0.01)
 #: Shots that have to agree in a step wider than one before it is believed.
 _BELIEVED = 8
 
-_TIMED = ("time_s", "first_drip_s", "prewet_s", "taper_start_s")
+_TIMED = (*CLOCKED, "prewet_s")
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,7 +219,7 @@ def _against(name: str, u: float, alike: LikeShots) -> InstrumentShare:
 
 def _of_readings(alike: LikeShots) -> InstrumentShare | None:
     """Return what repeated readings of one cup differ by."""
-    names = [n for n in map(str, alike.rows) if n.startswith("tds_") and n[4:5].isdigit()]
+    names = reading_columns(alike.rows.filter(like="tds_"))
     readings = alike.rows[names].to_numpy(dtype=float) if names else np.empty((0, 1))
     counts = np.isfinite(readings).sum(axis=1)
     several = counts > 1

@@ -11,7 +11,7 @@ from yieldwright.formatting import listing, number
 from yieldwright.repeatability.spread.instrument_shares import is_good_enough, variance_fraction
 from yieldwright.repeatability.spread.quantity_spread import QuantitySpread, quantity_spread
 from yieldwright.repeatability.spread.spread_texts import share_span, share_words
-from yieldwright.repeatability.spread.yield_instruments import yield_instruments
+from yieldwright.repeatability.spread.yield_instruments import fully_measured, yield_instruments
 from yieldwright.results import Dropped, Result
 from yieldwright.taste.columns.comparable import ComparableSet
 
@@ -126,7 +126,7 @@ def instrument_against_shots(
     borrowed = found is None or found.alike.df < BORROWED_BELOW
     rows = shots if borrowed or found is None else found.alike.rows
     caused = yield_instruments(rows, bench=bench)
-    missing = len(shots) - yield_instruments(shots, bench=bench).n_shots
+    missing = len(shots) - len(fully_measured(shots))
     share, low, high = _shares(caused.u_ey_pct, None if borrowed else found)
     check = InstrumentCheck(
         u_ey_pct=caused.u_ey_pct,

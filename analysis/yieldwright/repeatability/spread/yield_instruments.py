@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from yieldwright.shotlog.headers.entries import reading_columns
 from yieldwright.uncertainty import (
     scale_uncertainty,
     tds_uncertainty,
@@ -19,7 +20,7 @@ from yieldwright.uncertainty import (
 if TYPE_CHECKING:
     from yieldwright.bench import Bench
 
-__all__ = ["YieldInstruments", "yield_instruments"]
+__all__ = ["YieldInstruments", "fully_measured", "yield_instruments"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -73,8 +74,7 @@ def yield_instruments(shots: pd.DataFrame, *, bench: Bench) -> YieldInstruments:
     >>> round(yield_instruments(shots, bench=Bench()).u_ey_pct, 2)
     0.09
     """
-    needed = ["dose_g", "beverage_g", "tds_pct", "ey_pct"]
-    measured = shots[shots.reindex(columns=needed).notna().all(axis=1)]
+    measured = fully_measured(shots)
     if measured.empty:
         nothing = pd.DataFrame(
             {"u_ey_pct": [], "share": []}, index=pd.Index([], name="measurement")
@@ -84,10 +84,31 @@ def yield_instruments(shots: pd.DataFrame, *, bench: Bench) -> YieldInstruments:
     return YieldInstruments(len(measured), _typical(measured, *inputs), _budget(measured, *inputs))
 
 
+def fully_measured(shots: pd.DataFrame) -> pd.DataFrame:
+    """Return the shots with all that a yield is worked out from.
+
+    Parameters
+    ----------
+    shots : DataFrame
+        One row per shot.
+
+    Returns
+    -------
+    DataFrame
+
+    Examples
+    --------
+    >>> shots = pd.DataFrame({"dose_g": 18.0, "beverage_g": 36.0, "tds_pct": [9.0, math.nan]})
+    >>> len(fully_measured(shots.assign(ey_pct=2 * shots["tds_pct"])))
+    1
+    """
+    needed = ["dose_g", "beverage_g", "tds_pct", "ey_pct"]
+    return shots[shots.reindex(columns=needed).notna().all(axis=1)]
+
+
 def _inputs(shots: pd.DataFrame, bench: Bench) -> tuple[pd.Series[float], float, float]:
     """Return the standard uncertainties of strength, beverage and dose, accuracy left out."""
-    names = [str(name) for name in shots]
-    single = [name for name in names if name.startswith("tds_") and name[4:5].isdigit()]
+    single = reading_columns(shots.filter(like="tds_"))
     readings = shots[single].notna().sum(axis=1).clip(lower=1).astype(float)
     u_tds = tds_uncertainty(bench.refractometer, readings, with_accuracy=False)
     return u_tds, scale_uncertainty(bench.beverage_scale), scale_uncertainty(bench.dose_scale)
