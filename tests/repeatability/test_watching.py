@@ -265,6 +265,12 @@ def test_shots_of_one_kind_are_counted_among_those_of_one_start() -> None:
     assert "18 shots of 20 had setting 11" in about(found, "the chart is of these alone")
 
 
+@pytest.mark.parametrize(("code", "called"), [("bag-7", "bag-7"), ("7", "bag 7")])
+def test_the_bag_of_most_shots_is_called_as_everywhere(code: str, called: str) -> None:
+    frame = log().assign(bag=[code] * 30 + ["bag-8"] * 6, grind_setting=11.0)
+    assert f"had {called}: " in about(watched(frame), "the chart is of these alone")
+
+
 def test_a_setting_that_moved_together_with_time_hides_what_moved_halfway() -> None:
     frame = log()
     frame["grind_setting"] = np.where(np.arange(36) < 18, 11.0, 12.0)

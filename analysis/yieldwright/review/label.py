@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from yieldwright.formatting import clip, count, listing
+from yieldwright.taste.words.bag_words import bags_called
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -68,7 +69,7 @@ def set_name(comparable: ComparableSet) -> str:
     'bag-7 on mill-1'
     """
     bag, grinder = clip(comparable.bag, _NAME_WIDTH), clip(comparable.grinder, _NAME_WIDTH)
-    of_bag = bag if not bag or bag.casefold().startswith("bag") else f"bag {bag}"
+    of_bag = bags_called([bag] if bag else [])
     return " on ".join(filter(None, (of_bag, grinder))) or "one unnamed bag and grinder"
 
 

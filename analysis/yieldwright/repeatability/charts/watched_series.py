@@ -10,7 +10,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from yieldwright.errors import RoleError
-from yieldwright.formatting import count, listing, visible
+from yieldwright.formatting import count, listing
 from yieldwright.models.terms.design import build_design
 from yieldwright.models.wording import quoted
 from yieldwright.repeatability.charts.watch_events import services
@@ -18,6 +18,7 @@ from yieldwright.results import Dropped
 from yieldwright.taste.columns.one_start import shots_of_one_start
 from yieldwright.taste.columns.predictors import Question, prepare
 from yieldwright.taste.columns.roles import role_of
+from yieldwright.taste.words.bag_words import bag_name
 from yieldwright.taste.words.wording import column_label, level_words
 
 if TYPE_CHECKING:
@@ -220,7 +221,7 @@ def _of_one_kind(shots: pd.DataFrame, of: str) -> tuple[pd.Series[bool], str]:
 def _value_words(column: str, value: object) -> str:
     if pd.isna(value):  # type: ignore[call-overload]
         return f"no {column_label(column)} logged"
-    return f"bag {visible(str(value))}" if column == "bag" else level_words(column, value)
+    return bag_name(str(value)) if column == "bag" else level_words(column, value)
 
 
 def _affordable(
