@@ -173,6 +173,16 @@ def test_a_miss_needs_five_sessions_and_one_more_for_each_further_bag() -> None:
     assert "6 sessions of 2 bags or grinders are needed" in two.misses["missing"].iloc[0]
 
 
+def test_a_week_of_fewer_than_five_shots_has_no_mean_miss() -> None:
+    short, enough = (
+        followed(course_shots(6, each=4)).weeks,
+        followed(course_shots(6, each=5)).weeks,
+    )
+    names = ["miss:time_s", "miss_low:time_s", "miss_high:time_s"]
+    assert short[names].isna().all(axis=None)
+    assert enough[names].notna().all(axis=None)
+
+
 def test_a_miss_that_stays_the_same_has_no_interval_of_no_width() -> None:
     found = followed(course_shots(6).assign(beverage_g=36.5))
     row = found.misses.set_index("column").loc["beverage_g"]

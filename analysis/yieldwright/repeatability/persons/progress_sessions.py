@@ -14,6 +14,7 @@ from yieldwright.models.intervals.intervals import sd_interval
 from yieldwright.repeatability.persons.people_footing import SET_BEFORE
 from yieldwright.repeatability.persons.people_misses import (
     AIMED,
+    LEAST_MISSES,
     absolute_misses,
     mean_with_interval,
 )
@@ -192,7 +193,8 @@ def week_table(shots: pd.DataFrame, sessions: pd.DataFrame) -> pd.DataFrame:
     -------
     DataFrame
         One row per week with shots: counts, `sd`, `df` and chi-square interval, mean roast
-        age, and for each thing aimed at its mean absolute miss with an interval.
+        age, and for each thing aimed at its mean absolute miss with an interval, both missing in
+        a week of fewer than `LEAST_MISSES` shots.
     """
     rows = [_week(week, part, sessions[sessions["week"] == week])
             for week, part in shots.groupby("week")]  # fmt: skip
@@ -215,7 +217,7 @@ def _week(week: object, shots: pd.DataFrame, sessions: pd.DataFrame) -> dict[str
         row["sd_low"], row["sd_high"] = sd_interval(sd, df)
     for column in AIMED:
         found = shots[f"miss:{column}"].dropna().to_numpy(dtype=float)
-        if len(found) > 1:
+        if len(found) >= LEAST_MISSES:
             names = (f"miss:{column}", f"miss_low:{column}", f"miss_high:{column}")
             row.update(zip(names, mean_with_interval(found), strict=True))
     return row
