@@ -276,6 +276,8 @@ def test_what_is_the_same_in_all_shots_of_a_session_compares_nobody(step: float)
     shots["time_s"] = 90 + step * (shots["session"] == shots["session"].iloc[0])
     with pytest.raises(RoleError, match="the same in all shots of a session"):
         compared(shots)
+    alone = shots[shots["barista"] == "p1"]
+    assert compare_people(in_set(alone), "time_s", bench=BENCH) is None
 
 
 def test_a_column_that_is_not_there_or_no_number_is_refused() -> None:
@@ -487,3 +489,21 @@ def test_who_has_too_few_misses_of_one_start_is_named_beside_the_others() -> Non
     )
     assert told.endswith("; p3 under 5 shots of one start.")
     assert "under 5" not in " ".join(compared(shots, "ey_pct").sentences)
+
+
+def test_nothing_is_said_of_starts_where_all_times_have_one() -> None:
+    shots = class_shots((1.0, 1.0, 1.0), sessions=1, each=6).assign(time_from="lever")[:16]
+    (told,) = (each for each in compared(shots).sentences if each.startswith("Mean miss"))
+    assert told.endswith("; p3 under 5 shots.")
+
+
+def test_who_is_left_out_stands_apart_from_what_differs() -> None:
+    shots = class_shots((1.0, 1.0, 1.0), sessions=1, each=6)[:14]
+    found = compared(shots)
+    assert found.left_out.endswith("p3 (2).")
+    assert found.left_out in found.sentences
+    assert found.left_out not in found.differences
+    assert found.differences[0].startswith("No difference in level shows")
+    whole = compared(shots[:12])
+    assert whole.left_out == ""
+    assert whole.differences == whole.sentences[1:]

@@ -87,7 +87,7 @@ def _say_findings(writer: Console, found: Steady, arguments: argparse.Namespace)
     else:
         for each in found.people:
             # Who is left out comes on top of what is found of the others.
-            leading = each.sentences[1 : 1 + _LEADING + min(len(each.few), 1)]
+            leading = tuple(filter(None, (each.left_out, *each.differences[:_LEADING])))
             say_part(writer, each.title, (words for words in leading if words not in told))
             told |= set(leading)
     for agreement in found.tasters[:1]:

@@ -11,16 +11,19 @@ import pandas as pd
 from scipy import special
 
 from yieldwright.cautions import gravest_first
-from yieldwright.errors import OutOfRangeError, RoleError, UnknownNameError
+from yieldwright.errors import OutOfRangeError
 from yieldwright.formatting import interval, number
 from yieldwright.models.intervals.intervals import LEVEL
 from yieldwright.models.spreads.ratios import smallest_sd_ratio
-from yieldwright.models.wording import nearest, quoted
 from yieldwright.repeatability.persons.people_cautions import cautions_of
+from yieldwright.repeatability.persons.people_column import (
+    require_differences,
+    require_numbers,
+)
 from yieldwright.repeatability.persons.people_few import (
     FEW_COLUMNS,
+    few_sentence,
     pulls_of,
-    set_by_session,
 )
 from yieldwright.repeatability.persons.people_footing import Footing, footing_of
 from yieldwright.repeatability.persons.people_judged import figures_of
@@ -36,6 +39,7 @@ from yieldwright.repeatability.persons.people_words import (
     unit_words,
 )
 from yieldwright.repeatability.spread.likeness import ENOUGH
+from yieldwright.repeatability.spread.spread_texts import figure, span
 from yieldwright.results import Result
 from yieldwright.taste.words.wording import column_label
 
@@ -139,6 +143,16 @@ class People(Result):
         """What was compared."""
         return f"People compared in {column_label(self.of)}"
 
+    @property
+    def left_out(self) -> str:
+        """Who is not compared for want of shots; empty where nobody is left out."""
+        return few_sentence(self.few)
+
+    @property
+    def differences(self) -> tuple[str, ...]:
+        """Sentences on those who are compared, levels before spreads."""
+        return tuple(each for each in self.sentences[1:] if each != self.left_out)
+
     def to_frame(self) -> pd.DataFrame:
         """Return the people at full precision."""
         return self.people
@@ -203,11 +217,12 @@ def compare_people(
     >>> found.people["sd"].round(2).tolist()
     [1.48, 1.64]
     """
-    _require_numbers(comparable.shots, of)
+    require_numbers(comparable.shots, of)
     here = pulls_of(pulls, comparable)
     footing = footing_of(comparable, of, pulls=here)
     if footing is None:
         return None
+    require_differences(comparable.shots, of)
     values = footing.shots[of].to_numpy(dtype=float)
     figures = figures_of(footing, values)
     found = People(
@@ -263,24 +278,6 @@ def smallest_ratio(n_first: int, n_second: int, *, pairs: int = 1) -> float:
     return smallest_sd_ratio(n_first - 1, n_second - 1, level=1 - (1 - LEVEL) / pairs)
 
 
-def _require_numbers(shots: pd.DataFrame, of: str) -> None:
-    if of not in shots:
-        raise UnknownNameError(
-            f"the shots have no column {quoted(of)} to compare people by; "
-            f"{nearest(of, [str(name) for name in shots])}"
-        )
-    if not pd.api.types.is_numeric_dtype(shots[of]) or pd.api.types.is_bool_dtype(shots[of]):
-        raise RoleError(
-            f"{of} holds no numbers, so nobody's level or spread can be told; ask for ey_pct, "
-            "time_s, beverage_g or score:overall"
-        )
-    if set_by_session(shots, of):
-        raise RoleError(
-            f"the {column_label(of)} is the same in all shots of a session: it was set or read "
-            "once a session, and tells no hand from another"
-        )
-
-
 def _people_table(figures: Figures) -> pd.DataFrame:
     rows = [
         (each.person, each.n_shots, each.plain_mean, each.level.estimate, each.level.ci_low,
@@ -327,7 +324,7 @@ def _shown(row: Mapping[Hashable, Any]) -> dict[str, str]:
         "Shots": str(row["n_shots"]),
         "Level": number(row["mean"], width),
         "95 % interval": interval(row["mean_low"], row["mean_high"]),
-        "SD": number(row["sd"] if row["df"] >= ENOUGH else math.nan, figures=2),
+        "SD": figure(row["sd"] if row["df"] >= ENOUGH else math.nan),
         "95 %, SD": _span(row["sd_low"], row["sd_high"]),
         "Long tails": _span(row["robust_low"], row["robust_high"]),
     }
@@ -340,6 +337,4 @@ def _not_compared(row: Mapping[Hashable, Any]) -> dict[str, str]:
 
 
 def _span(low: float, high: float) -> str:
-    if math.isnan(low):
-        return number(math.nan)
-    return f"{number(low, figures=2)} to {number(high, figures=2)}"
+    return number(math.nan) if math.isnan(low) else span(low, high)

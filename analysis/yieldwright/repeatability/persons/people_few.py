@@ -1,4 +1,4 @@
-"""Whose shots are too few to be compared, and what is the same in all shots of a session."""
+"""Whose shots are too few to be compared."""
 
 from __future__ import annotations
 
@@ -21,7 +21,6 @@ __all__ = [
     "few_people",
     "few_sentence",
     "pulls_of",
-    "set_by_session",
 ]
 
 #: Columns of a table of people with too few shots.
@@ -32,8 +31,6 @@ LEAST_SHOTS = 3
 
 #: People named one by one; more are told by the table.
 NAMED = 6
-
-_SESSION = "session"
 
 
 def few_people(
@@ -138,31 +135,3 @@ def pulls_of(pulls: pd.DataFrame | None, comparable: ComparableSet) -> pd.DataFr
         if column in pulls and code:
             here &= pulls[column].astype("string").fillna("") == code
     return pulls[here]
-
-
-def set_by_session(shots: pd.DataFrame, of: str) -> bool:
-    """Return whether a column is one and the same in all shots of each session.
-
-    Parameters
-    ----------
-    shots : DataFrame
-        One row per shot.
-    of : str
-        Column of numbers.
-
-    Returns
-    -------
-    bool
-        False where no session holds three shots.
-
-    Examples
-    --------
-    >>> shots = pd.DataFrame({"session": list("aaabbb"), "temp_c": [90.0] * 3 + [93.0] * 3})
-    >>> set_by_session(shots, "temp_c")
-    True
-    """
-    if _SESSION not in shots:
-        return False
-    values = shots.dropna(subset=[of]).groupby(_SESSION)[of]
-    alike = bool((values.max() == values.min()).all())
-    return alike and bool((values.size() >= LEAST_SHOTS).any())

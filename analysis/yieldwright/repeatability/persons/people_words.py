@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable, Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 from yieldwright.formatting import count, interval, listing, number, p_words, percent
 from yieldwright.glossary import find_quantity, quantity
-from yieldwright.repeatability.persons.people_few import NAMED, few_sentence
+from yieldwright.repeatability.persons.people_few import NAMED
 from yieldwright.repeatability.persons.people_misses import LEAST_MISSES
 from yieldwright.repeatability.persons.people_tied import person_words
 from yieldwright.repeatability.spread.likeness import ENOUGH
 from yieldwright.repeatability.spread.spread_texts import figure, span
+from yieldwright.taste.columns.one_start import CLOCKED, shots_of_one_start
 from yieldwright.taste.words.phrases import column_noun
 from yieldwright.taste.words.wording import column_label, response_words
 
@@ -74,15 +75,14 @@ def sentences_of(found: People, figures: Figures, *, footing: Footing) -> Iterat
     str
     """
     yield _who(found, figures, footing)
-    if not found.few.empty:
-        yield few_sentence(found.few)
+    if found.left_out:
+        yield found.left_out
     yield from _levels(found, figures)
     yield from _spreads(found, figures, days=footing.days_alone)
     if unequal := unequal_sentence(footing):
         yield unequal
-    people = [each.person for each in figures.people]
     for column in found.misses["column"].unique():
-        yield _missed(found.misses, column, people)
+        yield f"{_missed(found.misses, column)}{_no_mean(found.misses, column, footing)}."
     if found.failures is not None:
         yield _failed(found.failures)
 
@@ -198,8 +198,7 @@ def _times_as_large(pair: PairFigures, spread: SpreadPair) -> tuple[str, str, st
     low, high = spread.ratio.low, spread.ratio.high
     if ratio < 1:
         wide, steady, ratio, low, high = steady, wide, 1 / ratio, 1 / high, 1 / low
-    ends = f"{number(low, figures=2)} to {number(high, figures=2)}"
-    times = f"{number(ratio, figures=2)} times as large (95 % interval {ends})"
+    times = f"{figure(ratio)} times as large (95 % interval {span(low, high)})"
     return person_words(steady), person_words(wide), times
 
 
@@ -224,18 +223,17 @@ def _unranked(found: People, figures: Figures, n_pairs: int) -> str:
 
 
 def _together(pooled: Pooled, unit: str, *, any_clear: bool) -> str:
-    span = f"{number(pooled.sd_low, figures=2)} to {number(pooled.sd_high, figures=2)}"
     if pooled.p_value < 0.05:
         rank = "" if any_clear else ", but not who differs from whom"
         return f"Taken together their spreads differ ({p_words(pooled.p_value)}){rank}."
     return (
         f"Taken together no difference in spread shows ({p_words(pooled.p_value)}); one SD "
-        f"for all is {number(pooled.sd, figures=2)}{_tail(unit)} (95 % interval {span}, "
-        f"{pooled.df:.0f} repeats)."
+        f"for all is {figure(pooled.sd)}{_tail(unit)} (95 % interval "
+        f"{span(pooled.sd_low, pooled.sd_high)}, {pooled.df:.0f} repeats)."
     )
 
 
-def _missed(misses: pd.DataFrame, column: str, people: Sequence[str]) -> str:
+def _missed(misses: pd.DataFrame, column: str) -> str:
     rows = misses[misses["column"] == column].to_dict("records")
     unit = quantity(column).unit
     target = rows[0]["target"]
@@ -244,19 +242,24 @@ def _missed(misses: pd.DataFrame, column: str, people: Sequence[str]) -> str:
     few = min(row["n_shots"] for row in rows) <= ENOUGH
     alone = f" (no mean below {ENOUGH + 1} shots)" if few else ""
     who = listing(told + _further(len(rows)))
-    said = f"Mean miss of the {column_noun(column)}{aim}, 95 % interval{alone}: {who}"
-    few = [each for each in people if each not in {row["person"] for row in rows}]
-    return f"{said}{_no_mean(few, column)}."
+    return f"Mean miss of the {column_noun(column)}{aim}, 95 % interval{alone}: {who}"
 
 
-def _no_mean(people: Sequence[str], column: str) -> str:
+def _no_mean(misses: pd.DataFrame, column: str, footing: Footing) -> str:
     """Return of whom no miss is told, and why; empty where nobody is compared without one."""
-    if not people:
+    told = set(misses.loc[misses["column"] == column, "person"])
+    named = [person_words(each) for each in footing.people if each not in told]
+    if not named:
         return ""
-    named = [person_words(each) for each in people]
     who = listing(named) if len(named) <= NAMED else count(len(named), "person", "people")
-    same = " of one start" if column == "time_s" else ""
+    same = " of one start" if _several_starts(footing, column) else ""
     return f"; {who} under {LEAST_MISSES} shots{same}"
+
+
+def _several_starts(footing: Footing, column: str) -> bool:
+    """Return whether some shots are left out of a time because they have another start."""
+    others = footing.other_start or shots_of_one_start(footing.shots, column)[1]
+    return column in CLOCKED and bool(others)
 
 
 def _miss(row: Mapping[Hashable, Any], unit: str) -> str:

@@ -31,6 +31,7 @@ from yieldwright.repeatability.persons.progress_words import (
     verdict_of,
 )
 from yieldwright.repeatability.spread.likeness import ENOUGH
+from yieldwright.repeatability.spread.spread_texts import figure, span
 from yieldwright.results import Dropped, Result
 from yieldwright.shotlog import ShotLog
 from yieldwright.taste.columns.comparable import ComparableSet, comparable_sets
@@ -270,11 +271,10 @@ def _line(
 
 
 def _shown(row: Mapping[Hashable, Any]) -> dict[str, str]:
-    low, high = (number(row[name], figures=2) for name in ("sd_low", "sd_high"))
     return {
         "Week": f"{row['week']}",
         "Shots": f"{row['n_shots']}",
         "Repeats": f"{row['df']:.0f}",
-        "SD": number(row["sd"] if row["df"] >= ENOUGH else math.nan, figures=2),
-        "95 % interval": f"{low} to {high}" if row["df"] else number(math.nan),
+        "SD": figure(row["sd"] if row["df"] >= ENOUGH else math.nan),
+        "95 % interval": span(row["sd_low"], row["sd_high"]) if row["df"] else number(math.nan),
     }
