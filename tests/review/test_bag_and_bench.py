@@ -119,6 +119,28 @@ def test_people_on_the_page_are_named_with_their_shots_before_they_are_compared(
     assert who < levels
 
 
+def test_the_page_says_why_people_of_different_starts_are_not_compared(tmp_path: Path) -> None:
+    people = (("p1", "lever", 36), ("p2", "first_drip", 27))
+    rows = [f"{who}{n},2026-05-01,{who},{start},{time + n % 3}"
+            for who, start, time in people for n in range(8)]  # fmt: skip
+    lines = ["shot,pulled_on,barista,time_from,time_s", *rows]
+    (tmp_path / "shots.csv").write_text("\n".join(lines), encoding="utf-8")
+    review = review_weekend(read_log(tmp_path / "shots.csv"))
+    said = " ".join(review.sheet.steady_on_screen)
+    assert "Nobody can be compared in shot time, with 8 shots timed from another start" in said
+    assert "start the clock at the same moment for all" in render_page(review)
+
+
+def test_the_page_has_no_word_on_people_where_one_alone_pulled(tmp_path: Path) -> None:
+    rows = [f"{n},2026-05-0{1 + n // 4},p1,36" for n in range(8)]
+    (tmp_path / "shots.csv").write_text(
+        "\n".join(["shot,pulled_on,barista,time_s", *rows]), encoding="utf-8"
+    )
+    review = review_weekend(read_log(tmp_path / "shots.csv"))
+    assert review.main is not None
+    assert (review.main.people, review.main.why_no_people) == (None, "")
+
+
 def test_people_are_compared_on_screen_and_not_ranked(one_bag: WeekendReview) -> None:
     said = " ".join(one_bag.sheet.steady_on_screen)
     assert "p1 0.26" in said

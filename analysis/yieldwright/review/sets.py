@@ -120,15 +120,25 @@ class SetFindings:
         )
         return tuple(each for each in tried if not each.missing)
 
-    @cached_property
+    @property
     def people(self) -> People | None:
-        """People compared in the first quantity measured; None where one alone pulled."""
+        """People compared in the first quantity measured; None where nobody can be."""
+        return self._people[0]
+
+    @property
+    def why_no_people(self) -> str:
+        """Why people who pulled cannot be compared in it; empty where one alone pulled."""
+        return self._people[1]
+
+    @cached_property
+    def _people(self) -> tuple[People | None, str]:
         if not self.spreads:
-            return None
+            return None, ""
+        of = self.spreads[0].column
         try:
-            return compare_people(self.comparable, self.spreads[0].column, bench=self.log.bench)
-        except RoleError:  # the same in all shots of a session: it tells no hand from another
-            return None
+            return compare_people(self.comparable, of, bench=self.log.bench), ""
+        except RoleError as problem:
+            return None, str(problem)
 
     @cached_property
     def bag(self) -> BagTrend:

@@ -54,7 +54,8 @@ def lines_on_screen(main: SetFindings) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        Of people nothing where one alone pulled, or nobody was named.
+        Of people nothing where one alone pulled, or nobody was named; where several cannot be
+        compared, why not.
     """
     return (*_quiet(main), *_people(main))
 
@@ -75,6 +76,8 @@ def _quiet(main: SetFindings) -> Iterator[str]:
 
 
 def _people(main: SetFindings) -> Iterator[str]:
+    if main.why_no_people:
+        yield f"{sentence_case(main.why_no_people)}."
     said = () if main.people is None else main.people.sentences
     yield from (clip(each, _WIDTH) for each in said[:_ABOUT_PEOPLE])
     more = len(said) - _ABOUT_PEOPLE
