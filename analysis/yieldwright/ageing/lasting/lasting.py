@@ -14,7 +14,7 @@ from scipy import optimize
 
 from yieldwright.ageing.breaks.stretch_names import service_in_force
 from yieldwright.ageing.lasting.lasting_words import days_shown, lasting_sentences, refusal_of
-from yieldwright.ageing.lasting.levels import Levels, levels_of
+from yieldwright.ageing.lasting.levels import COLUMNS, Levels, levels_of
 from yieldwright.ageing.lasting.reaching import reaching
 from yieldwright.ageing.lasting.standing import Fall, Stretch, fall_of, stretches_of
 from yieldwright.checks import require_possible
@@ -35,9 +35,6 @@ __all__ = ["Lasting", "lasting", "no_lasting", "require_level"]
 
 #: Days a table of levels holds at the most, and ages looked at on the way to a crossing.
 MOST_DAYS, LOOKED_AT = 61, 61
-
-#: What a table of levels holds.
-COLUMNS = ("roast_age_d", "mean", "low", "high", "shot_low", "shot_high")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)

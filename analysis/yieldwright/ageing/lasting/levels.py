@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -14,9 +14,8 @@ import pandas as pd
 from yieldwright.ageing.best.best_day import lines_count
 from yieldwright.ageing.trend.drift import beside_columns
 from yieldwright.errors import YieldwrightError
-from yieldwright.models.contrasts.predictions import row_spread
+from yieldwright.models.contrasts.predictions import spread_about_mean
 from yieldwright.models.intervals.intervals import t_quantile
-from yieldwright.models.mixed.model import MixedFit
 from yieldwright.models.trend.line_bands import LineBands, fit_line_bands
 
 if TYPE_CHECKING:
@@ -25,9 +24,12 @@ if TYPE_CHECKING:
     from yieldwright.models.contrasts.contrasts import Estimate
     from yieldwright.models.trend.forms import Forms
 
-__all__ = ["Levels", "levels_of"]
+__all__ = ["COLUMNS", "Levels", "levels_of"]
 
 Array = npt.NDArray[np.float64]
+
+#: What a table of levels holds.
+COLUMNS = ("roast_age_d", "mean", "low", "high", "shot_low", "shot_high")
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,11 +59,7 @@ class Levels:
     @cached_property
     def spread(self) -> tuple[float, float]:
         """Standard deviation of a shot of one more session, and its degrees of freedom."""
-        fit = self.model.fit
-        if not isinstance(fit, MixedFit):
-            return fit.sigma, float(fit.df_resid)
-        known = replace(self.mean(self.model.age.middle), std_error=0.0)
-        return row_spread(fit, np.zeros(len(fit.params)), known)
+        return spread_about_mean(self.model.fit)
 
     def mean(self, age_d: float) -> Estimate:
         """Return what the line or curve expects at one age.
@@ -142,8 +140,7 @@ class Levels:
             (age, self.mean(age).estimate, *self.limits(age), *self.shot_limits(age))
             for age in map(float, ages_d)
         ]
-        names = ("roast_age_d", "mean", "low", "high", "shot_low", "shot_high")
-        return pd.DataFrame(rows, columns=list(names))
+        return pd.DataFrame(rows, columns=list(COLUMNS))
 
 
 def levels_of(model: TrendModel, forms: Forms) -> Levels:

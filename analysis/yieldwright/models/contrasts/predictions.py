@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from yieldwright.models.mixed.groups import Grouping
     from yieldwright.models.terms.design import Design
 
-__all__ = ["Prediction", "predicted", "row_spread"]
+__all__ = ["Prediction", "predicted", "row_spread", "spread_about_mean"]
 
 Array = npt.NDArray[np.float64]
 
@@ -190,8 +190,43 @@ def row_spread(
     """
     every = {each.name: np.sqrt((shares or {}).get(each.name, 1.0)) for each in fit.groupings}
     tilts = {each.name: every[each.name] * _tilted(each, at or {}) for each in fit.groupings}
+    return _spread(fit, row, mean.std_error, tilts, rows)
+
+
+def spread_about_mean(fit: LineFit) -> tuple[float, float]:
+    """Return how far a row of new groups falls from a mean that is known for sure.
+
+    Parameters
+    ----------
+    fit : LinearFit or MixedFit
+        The model.
+
+    Returns
+    -------
+    sd : float
+        Standard deviation, in the unit of the response.
+    df : float
+        Degrees of freedom behind it, of a mixed model Satterthwaite's, see `predicted`.
+
+    Examples
+    --------
+    >>> from yieldwright.models.linear.model import fit_least_squares
+    >>> sd, df = spread_about_mean(fit_least_squares(np.ones((3, 1)), [1.0, 2.0, 3.0]))
+    >>> round(sd, 6), df
+    (1.0, 2.0)
+    """
+    if not isinstance(fit, MixedFit):
+        return fit.sigma, float(fit.df_resid)
+    tilts = {each.name: _tilted(each, {}) for each in fit.groupings}
+    return _spread(fit, np.zeros(len(fit.params)), 0.0, tilts, 1.0)
+
+
+def _spread(
+    fit: MixedFit, row: Array, std_error: float, tilts: Mapping[str, Array], rows: float
+) -> tuple[float, float]:
+    """Return the spread of a row about a mean with some error, and its freedom."""
     among = sum(float(z @ fit.covariances[name] @ z) for name, z in tilts.items())
-    total = mean.std_error**2 + among + fit.sigma**2 / rows
+    total = std_error**2 + among + fit.sigma**2 / rows
     slopes = np.einsum("c,jcd,d->j", row, fit.cov_slopes, row)
     slopes += np.append(_group_slopes(fit, tilts), among + fit.sigma**2 / rows)
     return float(np.sqrt(total)), float(2 * total**2 / (slopes @ fit.parameter_cov @ slopes))

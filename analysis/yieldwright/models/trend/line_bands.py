@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,21 +11,21 @@ import numpy.typing as npt
 
 from yieldwright.errors import TooFewShotsError
 from yieldwright.models.contrasts.estimating import estimated
-from yieldwright.models.contrasts.predictions import row_spread
+from yieldwright.models.contrasts.predictions import spread_about_mean
 from yieldwright.models.intervals.intervals import LEVEL, t_quantile
-from yieldwright.models.linear.model import LinearFit, fit_least_squares
-from yieldwright.models.mixed.model import MixedFit, fit_mixed
+from yieldwright.models.linear.model import LinearFit
 from yieldwright.models.trend._breaks import breaks_of, likeliest_break, lowest_deviances
+from yieldwright.models.trend.fitting import fit_rows
 from yieldwright.models.trend.forms import lacking
 from yieldwright.models.trend.rows import Beside, TrendRows, Values, trend_rows
 
 if TYPE_CHECKING:
+    from yieldwright.models.contrasts.estimating import LineFit
     from yieldwright.models.linear._orthonormal import Labels
 
 __all__ = ["LineBands", "fit_line_bands"]
 
 Array = npt.NDArray[np.float64]
-LineFit = LinearFit | MixedFit
 
 #: Breaks looked at, evenly from one end to the other, beside the likeliest and those at values
 #: of x, where the likelihood has corners. Against 4,001 this moves limits by 1 % of their width.
@@ -180,7 +180,7 @@ def fit_line_bands(
     counts = spare >= 0
     places = rows.middle + rows.reach * units[counts]
     fits = [_fitted(rows, float(place)) for place in places]
-    spreads = [_new_row(fit) for fit in fits]
+    spreads = [spread_about_mean(fit) for fit in fits]
     return LineBands(
         places=places,
         params=np.array([_own(fit.params) for fit in fits]),
@@ -201,10 +201,7 @@ def _rows(x: Array, middle: float, places: Array) -> Array:
 
 def _fitted(rows: TrendRows, place: float) -> LineFit:
     own = _rows(rows.x, rows.middle, np.array([place]))[0]
-    matrix = np.column_stack([own, rows.beside])
-    if rows.codes is None:
-        return fit_least_squares(matrix, rows.y)
-    return fit_mixed(matrix, rows.y, [rows.grouping()])
+    return fit_rows(rows, np.column_stack([own, rows.beside]))
 
 
 def _own(values: Array) -> Array:
@@ -221,22 +218,13 @@ def _cov(fit: LineFit) -> Array:
     return adjusted if sound else np.asarray(fit.cov)
 
 
-def _new_row(fit: LineFit) -> tuple[float, float]:
-    """Return the standard deviation of a new row of a new group, and its freedom."""
-    if isinstance(fit, LinearFit):
-        return fit.sigma, float(fit.df_resid)
-    nothing = np.zeros(len(fit.params))
-    known = estimated(fit, np.eye(len(nothing))[0], term="level")
-    return row_spread(fit, nothing, replace(known, std_error=0.0))
-
-
 def _freedom(rows: TrendRows, place: float) -> tuple[float, float]:
     """Return degrees of freedom, and how many rows or groups count as evidence."""
+    taken = COEFFICIENTS + rows.n_beside_units
     if rows.between:
-        df = float(rows.n_groups - COEFFICIENTS - rows.n_beside_between)
-        return df, df + COEFFICIENTS + rows.n_beside_between
-    width = rows.beside.shape[1]
+        df = float(rows.n_groups - taken)
+        return df, df + taken
     fit = _fitted(rows, place)
     slope = estimated(fit, np.eye(len(fit.params))[1], term="slope", df="kenward_roger")
     df = max(slope.df - 1, 1.0)
-    return df, df + COEFFICIENTS + width
+    return df, df + taken

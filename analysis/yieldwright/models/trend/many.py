@@ -12,18 +12,17 @@ import pandas as pd
 from yieldwright.errors import MisalignedError, YieldwrightError
 from yieldwright.models.contrasts.estimating import estimated
 from yieldwright.models.linear._orthonormal import Labels, group_codes
-from yieldwright.models.linear.model import LinearFit, fit_least_squares
-from yieldwright.models.mixed.model import MixedFit, fit_mixed
+from yieldwright.models.trend.fitting import fit_rows
 from yieldwright.models.trend.rows import Beside, TrendRows, Values, trend_rows
 
 if TYPE_CHECKING:
     from yieldwright.models.contrasts.contrasts import Estimate
+    from yieldwright.models.contrasts.estimating import LineFit
 
 __all__ = ["COLUMNS", "trends_of"]
 
 Array = npt.NDArray[np.float64]
 Codes = npt.NDArray[np.intp]
-LineFit = LinearFit | MixedFit
 
 #: Columns of the table, in order.
 COLUMNS = (
@@ -128,7 +127,7 @@ def _lacking(rows: TrendRows, power: int) -> str:
     form = ("a line", "a curve")[power - 1]
     if len(rows.places) < power + 2:
         return f"{len(rows.places)} different values of x; {form} takes {power + 2} at least"
-    least = 2 + power + (rows.n_beside_between if rows.between else rows.beside.shape[1])
+    least = 2 + power + rows.n_beside_units
     if rows.n_units < least:
         return f"{rows.n_units} {rows.unit}; {form} takes {least} at least"
     return ""
@@ -158,7 +157,4 @@ def _told(fit: LineFit) -> Estimate:
 
 
 def _fitted(rows: TrendRows, *columns: Array) -> LineFit:
-    matrix = np.column_stack([rows.flat, *columns])
-    if rows.codes is None:
-        return fit_least_squares(matrix, rows.y)
-    return fit_mixed(matrix, rows.y, [rows.grouping()])
+    return fit_rows(rows, np.column_stack([rows.flat, *columns]))

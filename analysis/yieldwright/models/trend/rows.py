@@ -109,6 +109,11 @@ class TrendRows:
         """How many of the columns beside are constant inside every group."""
         return len([column for column in self.beside.T if self.constant_inside(column)])
 
+    @property
+    def n_beside_units(self) -> int:
+        """How many of the columns beside take from what counts as evidence."""
+        return self.n_beside_between if self.between else self.beside.shape[1]
+
     def constant_inside(self, column: Array) -> bool:
         """Return whether a column has one value in each group.
 

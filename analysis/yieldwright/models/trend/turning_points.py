@@ -231,7 +231,7 @@ def _require_enough(rows: TrendRows) -> None:
         raise TooFewShotsError(
             f"{len(rows.places)} different values of x; where a curve turns takes 4 at least"
         )
-    least = 4 + (rows.n_beside_between if rows.between else rows.beside.shape[1])
+    least = 4 + rows.n_beside_units
     if rows.n_units < least:
         raise TooFewShotsError(
             f"{rows.n_units} {rows.unit}; where a curve turns takes {least} at least"

@@ -12,8 +12,7 @@ import numpy.typing as npt
 from yieldwright.errors import AliasedColumnsError, TooFewShotsError
 from yieldwright.models.contrasts.estimating import estimated
 from yieldwright.models.intervals.intervals import LEVEL, t_quantile
-from yieldwright.models.linear.model import LinearFit, fit_least_squares
-from yieldwright.models.mixed.model import MixedFit, fit_mixed
+from yieldwright.models.linear.model import LinearFit
 from yieldwright.models.trend._breaks import (
     Breaks,
     Meeting,
@@ -21,11 +20,13 @@ from yieldwright.models.trend._breaks import (
     likeliest_break,
     lowest_deviances,
 )
+from yieldwright.models.trend.fitting import fit_rows
 from yieldwright.models.trend.forms import lacking
 from yieldwright.models.trend.rows import GROUP, Beside, TrendRows, Values, trend_rows
 
 if TYPE_CHECKING:
     from yieldwright.models.contrasts.contrasts import Estimate
+    from yieldwright.models.contrasts.estimating import LineFit
     from yieldwright.models.linear._orthonormal import Labels
 
 __all__ = ["TwoLines", "fit_two_lines"]
@@ -48,8 +49,6 @@ SHIFT = (0.0, 0.0, 1.0)
 NAMES = dict(
     zip((*SLOPES, SHIFT), ("slope before", "slope after", "change of slope", "shift"), strict=True)
 )
-
-LineFit = LinearFit | MixedFit
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -227,22 +226,16 @@ def _linearised(rows: TrendRows, place: float, beyond: Array) -> LineFit:
     along = rows.x - place
     columns = [np.ones(rows.n_rows), beside, along, np.maximum(along, 0.0), -beyond]
     matrix = np.column_stack(columns)
-    plain = _fitted(rows, matrix[:, :-1], rows.y)
+    plain = fit_rows(rows, matrix[:, :-1])
     try:
-        freed = _fitted(rows, matrix, rows.y)
+        freed = fit_rows(rows, matrix)
     except AliasedColumnsError:  # a column beside steps there too, and frees the place already
         return plain
     middle = matrix[:, :-1] @ plain.params
     left = rows.y - matrix @ freed.params
     if rows.codes is None:
         left = left * float(np.linalg.norm(rows.y - middle) / np.linalg.norm(left))
-    return _fitted(rows, matrix, middle + left)
-
-
-def _fitted(rows: TrendRows, matrix: Array, response: Array) -> LineFit:
-    if rows.codes is None:
-        return fit_least_squares(matrix, response)
-    return fit_mixed(matrix, response, [rows.grouping()])
+    return fit_rows(rows, matrix, middle + left)
 
 
 def _at_value(rows: TrendRows, place: float) -> bool:
@@ -290,8 +283,7 @@ def _freedom(rows: TrendRows, found: float) -> float:
 
 def _allowance(rows: TrendRows, df: float, level: float) -> float:
     """Return by how much a deviance may exceed the least one."""
-    beside = rows.n_beside_between if rows.between else rows.beside.shape[1]
-    evidence = df + len(NAMES) + beside
+    evidence = df + len(NAMES) + rows.n_beside_units
     return evidence * math.log1p(t_quantile(df, level=level) ** 2 / df)
 
 
