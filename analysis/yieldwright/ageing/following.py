@@ -21,7 +21,7 @@ from yieldwright.ageing.trend.model import TrendModel, fit_trend
 from yieldwright.ageing.trend.rows import BESIDE, BagRows, bag_rows
 from yieldwright.cautions import Caution, gravest_first
 from yieldwright.errors import AliasedColumnsError, YieldwrightError
-from yieldwright.formatting import count, listing
+from yieldwright.formatting import count, listing, with_article
 from yieldwright.taste.asking import named_response, named_set
 from yieldwright.taste.columns.roles import attribute_of
 from yieldwright.taste.words.wording import column_label
@@ -284,11 +284,11 @@ def _missing(rows: BagRows) -> str:
     if n_ages < LEAST_AGES or rows.n_sessions < LEAST_AGES:
         return (
             f"a drift needs shots on {LEAST_AGES} days at least, better on 6; there are "
-            f"{count(len(frame), 'shot')} with {_with_article(label)} at {count(n_ages, 'age')}"
+            f"{count(len(frame), 'shot')} with {with_article(label)} at {count(n_ages, 'age')}"
         )
     taken = 2 + sum(each.width for each in rows.beside)
     if len(frame) < taken + 2:
-        few = f"{count(len(frame), 'shot')} with {_with_article(label)}"
+        few = f"{count(len(frame), 'shot')} with {with_article(label)}"
         return f"{few} are too few; {taken + 2} would do"
     if frame["response"].nunique() < 2:
         return f"the {label} is the same in every shot"
@@ -303,7 +303,7 @@ def _why_no_age(rows: BagRows) -> str:
     if "roast_age_d" not in shots or shots["roast_age_d"].isna().all():
         return "no shot has a roast age"
     if len(rows.prepared.frame) == 0:
-        return f"no shot has both a roast age and {_with_article(column_label(rows.response))}"
+        return f"no shot has both a roast age and {with_article(column_label(rows.response))}"
     if len(rows.prepared.frame) == 1:
         return f"there is only one shot, {rows.ages[0]:g} days old"
     if len(np.unique(rows.ages)) == 1:
@@ -311,11 +311,6 @@ def _why_no_age(rows: BagRows) -> str:
         return f"all {count(rows.n_shots, 'shot')} were pulled at one age, {age}"
     left_out = dict(rows.prepared.left_out)
     return f"the roast age cannot be used ({left_out.get('roast_age_d', 'never different')})"
-
-
-def _with_article(label: str) -> str:
-    """Return a label with its article."""
-    return f"{'an' if label[0] in 'aeiou' else 'a'} {label}"
 
 
 def _told(found: BagTrend, rows: BagRows) -> BagTrend:

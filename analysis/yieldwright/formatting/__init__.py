@@ -21,6 +21,7 @@ from yieldwright.formatting.words import (
     mathtext_safe,
     sentence_case,
     visible,
+    with_article,
 )
 
 __all__ = [
@@ -39,5 +40,6 @@ __all__ = [
     "sentence_case",
     "signed",
     "visible",
+    "with_article",
     "with_uncertainty",
 ]

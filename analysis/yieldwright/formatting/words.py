@@ -14,6 +14,7 @@ __all__ = [
     "mathtext_safe",
     "sentence_case",
     "visible",
+    "with_article",
 ]
 
 
@@ -83,6 +84,26 @@ def sentence_case(text: str) -> str:
     'Grind setting and roast age'
     """
     return f"{text[0].upper()}{text[1:]}"
+
+
+def with_article(noun: str) -> str:
+    """Return a noun with its indefinite article, by its first letter.
+
+    Parameters
+    ----------
+    noun : str
+        Words of ours, not empty.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> with_article("shot time"), with_article("overall score")
+    ('a shot time', 'an overall score')
+    """
+    return f"{'an' if noun[0] in 'aeiou' else 'a'} {noun}"
 
 
 def clip(text: str, limit: int) -> str:

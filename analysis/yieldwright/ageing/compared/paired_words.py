@@ -10,7 +10,7 @@ import numpy as np
 from yieldwright.ageing.age.age_words import day_words, span_of
 from yieldwright.ageing.compared.grinder_shots import bag_name
 from yieldwright.ageing.compared.paired_rows import FIRST
-from yieldwright.formatting import count, listing, number, p_words, signed, visible
+from yieldwright.formatting import count, listing, number, p_words, signed, visible, with_article
 from yieldwright.models.intervals.power import ALPHA
 from yieldwright.taste.words.wording import column_label, response_words, signed_span
 
@@ -114,7 +114,7 @@ def too_few_words(
         for name, n in zip((first, second), rows.own_sessions, strict=True)
     )
     label = column_label(response)
-    why = f"no session has both bags with {_article(label)} {label} ({lone})"
+    why = f"no session has both bags with {with_article(label)} ({lone})"
     if changed is None:
         return why, remedy
     return (
@@ -152,10 +152,6 @@ def _of_model(rows: PairedRows, problem: Exception) -> str:
         return str(problem)
     told = "both bags came out the same" if not apart.any() else "the difference is the same"
     return f"{told} in all {rows.n_sessions} sessions, which leaves no spread to judge by"
-
-
-def _article(label: str) -> str:
-    return "an" if label[0] in "aeiou" else "a"
 
 
 def _what(found: PairedBags) -> str:

@@ -19,6 +19,7 @@ from yieldwright.ageing.lasting.reaching import reaching
 from yieldwright.ageing.lasting.standing import Fall, Stretch, fall_of, stretches_of
 from yieldwright.checks import require_possible
 from yieldwright.errors import OutOfRangeError, RoleError
+from yieldwright.formatting import with_article
 from yieldwright.results import Result
 from yieldwright.taste.columns.roles import attribute_of
 from yieldwright.taste.words.wording import column_label
@@ -175,10 +176,9 @@ def require_level(at_least: object, response: str, bench: Bench) -> float:
             "holding; ask of another taste, or of ey_pct"
         )
     if not scale.low <= level <= scale.high:
-        article = "an" if label[0] in "aeiou" else "a"
         raise OutOfRangeError(
-            f"{article} {label} goes from {scale.low:g} to {scale.high:g}, so it cannot stay at "
-            f"{level:g} or more; state a level inside that scale"
+            f"{with_article(label)} goes from {scale.low:g} to {scale.high:g}, so it cannot "
+            f"stay at {level:g} or more; state a level inside that scale"
         )
     return level
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from yieldwright.formatting import count, listing, number, percent, sentence_case
+from yieldwright.formatting import count, listing, number, percent, sentence_case, with_article
 from yieldwright.models.charts.run_rules import RULES
 from yieldwright.repeatability.charts.alarm_words import alarm_sentence, split_sentence
 from yieldwright.repeatability.charts.charting import CROWDED
@@ -41,11 +41,10 @@ def too_few(series: WatchedSeries, of: str, least: int) -> str:
     str
     """
     n, what = len(series.observed), column_label(of)
-    article = "an" if what[0] in "aeiou" else "a"
     if n < least:
         have = f"{count(n, 'shot')} {'has' if n == 1 else 'have'}" if n else "No shot has"
         return (
-            f"{have} {article} {what} to chart, and {least} are needed: pull and log "
+            f"{have} {with_article(what)} to chart, and {least} are needed: pull and log "
             f"{least - n} more{_without(series)}. Limits drawn from fewer would tell chance, not "
             "the bench."
         )

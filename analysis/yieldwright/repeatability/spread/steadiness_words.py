@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from yieldwright.formatting import count, listing, percent, sentence_case, visible
+from yieldwright.formatting import count, listing, percent, sentence_case, visible, with_article
 from yieldwright.repeatability.spread.likeness import ENOUGH
 from yieldwright.repeatability.spread.measured import measured_unit
 from yieldwright.repeatability.spread.spread_texts import (
@@ -195,9 +195,7 @@ def missing_quantity(column: str) -> str:
     >>> missing_quantity("time_s")
     'no shot that may be compared has a shot time.'
     """
-    noun = column_label(column)
-    article = "an" if noun[0] in "aeiou" else "a"
-    return f"no shot that may be compared has {article} {visible(noun)}."
+    return f"no shot that may be compared has {with_article(visible(column_label(column)))}."
 
 
 def _told_singly(quantities: Sequence[QuantitySpread]) -> Iterator[tuple[QuantitySpread, bool]]:

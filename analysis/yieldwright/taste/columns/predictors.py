@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from yieldwright.formatting import with_article
 from yieldwright.models.terms.columns import constant_columns, levels_present
 from yieldwright.models.terms.terms import Factor, Numeric
 from yieldwright.results import Dropped
@@ -221,16 +222,13 @@ def _answered(shots: pd.DataFrame, question: Question) -> tuple[pd.DataFrame, tu
     """Return the shots that have the response, as column `response`, and the count of others."""
     values = response_values(shots, question.response, question.bench)
     there = values.notna().to_numpy()
-    lost = _counted(int((~there).sum()), f"without {_article(question.response)}")
+    lost = _counted(
+        int((~there).sum()), f"without {with_article(column_label(question.response))}"
+    )
     shots = shots.assign(response=values)
     shots = shots if there.all() else shots[there]
     kept, others = shots_of_one_start(shots, question.response)
     return kept, (*lost, *others)
-
-
-def _article(column: str) -> str:
-    label = column_label(column)
-    return f"{'an' if label[0] in 'aeiou' else 'a'} {label}"
 
 
 def _counted(number: int, why: str) -> tuple[Dropped, ...]:
@@ -266,7 +264,7 @@ def _complete(
     for column, values in columns.items():
         gap = pd.isna(values) & whole
         whole &= ~gap
-        entries += _counted(int(gap.sum()), f"without {_article(column)}")
+        entries += _counted(int(gap.sum()), f"without {with_article(column_label(column))}")
     for column, values in columns.items():
         for level in lone_levels(values[whole], column):
             whole &= values != level
