@@ -16,7 +16,7 @@ from yieldwright.repeatability.charts.watched_moves import watched_with_moves
 from yieldwright.repeatability.charts.watched_series import LEAST
 from yieldwright.repeatability.charts.watching import SEED, Watch
 from yieldwright.repeatability.failing.failing_sessions import FailingSessions, failing_sessions
-from yieldwright.repeatability.failing.failures import FailureRates, failure_rate
+from yieldwright.repeatability.failing.failures import FailureRates, every_shot, failure_rate
 from yieldwright.repeatability.panel.tasters import TasterAgreement, taster_agreement
 from yieldwright.repeatability.persons.people import People, compare_people
 from yieldwright.repeatability.persons.progress import Progress, progress
@@ -25,7 +25,6 @@ from yieldwright.repeatability.persons.progress_words import not_followed
 from yieldwright.repeatability.spread.measured import measured_columns
 from yieldwright.repeatability.spread.steadiness import Steadiness, steadiness
 from yieldwright.results import Result
-from yieldwright.shotlog.tables.sessions import NO_FATE
 from yieldwright.taste.asking import named_set
 from yieldwright.taste.columns.roles import attribute_of
 from yieldwright.taste.words.wording import column_label
@@ -193,7 +192,7 @@ def steady(
     held = [each.column for each in found.quantities]
     watched = held if of else held[:FIRST]
     chance = np.random.default_rng(SEED) if rng is None else rng
-    every = _every_shot(log, comparable)
+    every = every_shot(log, comparable)
     people, tied = _people(comparable, watched, log, every)
     watches, moves = watched_with_moves(comparable, watched, log, baseline=baseline, rng=chance)
     asked = measured_columns(comparable, of, bench=log.bench)
@@ -245,15 +244,6 @@ def _gathered(
     said = (sentence for part in bare.parts for sentence in part.sentences)
     doubts = (caution for part in bare.parts for caution in part.cautions)
     return replace(bare, sentences=tuple(dict.fromkeys(said)), cautions=gravest_first(doubts))
-
-
-def _every_shot(log: ShotLog, comparable: ComparableSet) -> pd.DataFrame:
-    """Return all shots of a bag and grinder, with their fate only where it was logged."""
-    shots = log.shots
-    for name, code in (("bag", comparable.bag), ("grinder", comparable.grinder)):
-        if name in shots:
-            shots = shots[shots[name].fillna("") == code]
-    return shots.drop(columns="fate") if NO_FATE in log.reading.remarks else shots
 
 
 def _people(

@@ -8,7 +8,6 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 
 from yieldwright.ageing.following import follow_set
 from yieldwright.errors import RoleError
@@ -26,11 +25,11 @@ from yieldwright.repeatability import (
     quantity_spread,
     watch,
 )
+from yieldwright.repeatability.failing.failures import every_shot
 from yieldwright.review.conclusion import Conclusion, conclude
 from yieldwright.review.effect_rows import response_label
 from yieldwright.review.looks import Look, looks_at
 from yieldwright.review.settings_rows import tried_settings
-from yieldwright.shotlog.tables.sessions import NO_FATE
 from yieldwright.taste.asking import SEED
 from yieldwright.taste.columns.roles import SCORE_PREFIX
 from yieldwright.taste.fitting import find, told, unanswered
@@ -93,7 +92,7 @@ class SetFindings:
     @cached_property
     def failures(self) -> FailureRates:
         """How many shots failed at each setting, on every day."""
-        every = _every_shot(self.log, self.comparable)
+        every = every_shot(self.log, self.comparable)
         return failure_rate(every, tried_settings(every))
 
     @cached_property
@@ -261,14 +260,3 @@ def _taste_response(comparable: ComparableSet, bench: Bench) -> str:
         if name in comparable.shots and comparable.shots[name].notna().any()
     ]
     return str(scored[0]) if scored else names[0]
-
-
-def _every_shot(log: ShotLog, comparable: ComparableSet) -> pd.DataFrame:
-    """Return all shots of a bag and grinder, with their fate only where it was logged."""
-    shots = log.shots
-    own = pd.Series(data=True, index=shots.index)
-    for name, code in (("bag", comparable.bag), ("grinder", comparable.grinder)):
-        if name in shots:
-            own &= shots[name].fillna("") == code
-    every = log.shots[own]
-    return every.drop(columns="fate") if NO_FATE in log.reading.remarks else every

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
@@ -14,8 +14,13 @@ from yieldwright.formatting import count, listing, percent
 from yieldwright.glossary import quantity
 from yieldwright.models.intervals.intervals import wilson_interval
 from yieldwright.results import Dropped, Result
+from yieldwright.shotlog.tables.sessions import NO_FATE
 
-__all__ = ["FailureRates", "failure_rate"]
+if TYPE_CHECKING:
+    from yieldwright.shotlog import ShotLog
+    from yieldwright.taste.columns.comparable import ComparableSet
+
+__all__ = ["FailureRates", "every_shot", "failure_rate"]
 
 PULLED = "pulled"
 NOT_LOGGED = "not logged"
@@ -63,6 +68,41 @@ class FailureRates(Result):
             One row per setting: its columns, shots, failures, share and interval.
         """
         return pd.DataFrame([_shown(row, self.by) for row in self.rates.to_dict("records")])
+
+
+def every_shot(log: ShotLog, comparable: ComparableSet) -> pd.DataFrame:
+    r"""Return all shots of a bag and grinder, with their fate only where it was logged.
+
+    Parameters
+    ----------
+    log : ShotLog
+        A log that was read.
+    comparable : ComparableSet
+        Whose bag and grinder are meant.
+
+    Returns
+    -------
+    DataFrame
+        One row per shot, warm-ups and failures included.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> from yieldwright.shotlog import read_log
+    >>> from yieldwright.taste.asking import named_set
+    >>> with TemporaryDirectory() as folder:
+    ...     path = Path(folder, "shots.csv")
+    ...     _ = path.write_text("shot,bag,fate\n1,a,pulled\n2,a,choked\n", encoding="utf-8")
+    ...     log = read_log(path)
+    >>> every_shot(log, named_set(log))["fate"].tolist()
+    ['pulled', 'choked']
+    """
+    shots = log.shots
+    for name, code in (("bag", comparable.bag), ("grinder", comparable.grinder)):
+        if name in shots:
+            shots = shots[shots[name].fillna("") == code]
+    return shots.drop(columns="fate") if NO_FATE in log.reading.remarks else shots
 
 
 def failure_rate(shots: pd.DataFrame, by: str | Sequence[str] = ()) -> FailureRates:
