@@ -240,11 +240,11 @@ def _with_others(answer: BagAnswer, arguments: argparse.Namespace) -> BagAnswer:
 def _compared(log: ShotLog, found: BagTrend, against: Sequence[str]) -> BagsCompared:
     """Return this bag and others at equal age; all of the grinder where none is named."""
     from yieldwright.ageing.compared.bags import compare_bags
-    from yieldwright.taste.columns.roles import attribute_of
 
     bags = tuple(dict.fromkeys((found.bag, *against))) if against else ()
-    of = attribute_of(found.response) or found.response
-    return compare_bags(log, of, bags=bags, grinder=found.grinder, bench=log.bench)
+    return compare_bags(
+        log, _typed(found.response), bags=bags, grinder=found.grinder, bench=log.bench
+    )
 
 
 def _paired(log: ShotLog, found: BagTrend, arguments: argparse.Namespace) -> PairedBags:
@@ -252,12 +252,11 @@ def _paired(log: ShotLog, found: BagTrend, arguments: argparse.Namespace) -> Pai
     from yieldwright.ageing.compared.paired import pair_bags
     from yieldwright.ageing.trend.rows import BESIDE
     from yieldwright.cli.taste_columns import columns_named
-    from yieldwright.taste.columns.roles import attribute_of
 
     named = arguments.allow_for
     return pair_bags(
         log,
-        attribute_of(found.response) or found.response,
+        _typed(found.response),
         bags=(found.bag, arguments.paired_with),
         grinder=found.grinder,
         beside=BESIDE if named is None else columns_named(named, log),
@@ -267,10 +266,15 @@ def _paired(log: ShotLog, found: BagTrend, arguments: argparse.Namespace) -> Pai
 
 def _every(log: ShotLog, found: BagTrend) -> EveryBag:
     from yieldwright.ageing.compared.every_bag import every_bag
+
+    return every_bag(log, _typed(found.response), grinder=found.grinder, bench=log.bench)
+
+
+def _typed(response: str) -> str:
+    """Return a response by the name that one types."""
     from yieldwright.taste.columns.roles import attribute_of
 
-    of = attribute_of(found.response) or found.response
-    return every_bag(log, of, grinder=found.grinder, bench=log.bench)
+    return attribute_of(response) or response
 
 
 def _roast_level(comparable: ComparableSet) -> str:
