@@ -11,10 +11,10 @@ import pandas as pd
 
 from yieldwright.errors import UnknownNameError
 from yieldwright.formatting import count, listing, percent
-from yieldwright.glossary import quantity
 from yieldwright.models.intervals.intervals import wilson_interval
 from yieldwright.results import Dropped, Result
 from yieldwright.shotlog.tables.sessions import NO_FATE
+from yieldwright.taste.words.phrases import column_noun
 
 if TYPE_CHECKING:
     from yieldwright.shotlog import ShotLog
@@ -52,7 +52,7 @@ class FailureRates(Result):
     @property
     def title(self) -> str:
         """What was counted."""
-        names = [_label(column) for column in self.by]
+        names = [column_noun(column) for column in self.by]
         return f"Shots that failed, by {listing(names)}" if names else "Shots that failed"
 
     def to_frame(self) -> pd.DataFrame:
@@ -216,7 +216,7 @@ def _sentence(fates: Mapping[str, int], n_shots: int) -> str:
 
 def _shown(row: Mapping[Hashable, Any], by: Sequence[str]) -> dict[str, str]:
     low, high = percent(row["ci_low"]), percent(row["ci_high"])
-    heads = {_label(column): _value(row[column]) for column in by}
+    heads = {column_noun(column): _value(row[column]) for column in by}
     return {
         **heads,
         "Shots": str(row["n_shots"]),
@@ -228,8 +228,3 @@ def _shown(row: Mapping[Hashable, Any], by: Sequence[str]) -> dict[str, str]:
 
 def _value(value: Any) -> str:  # noqa: ANN401
     return f"{value:g}" if isinstance(value, float) else str(value)
-
-
-def _label(column: str) -> str:
-    label = quantity(column).label
-    return label[0].lower() + label[1:]
