@@ -14,7 +14,7 @@ from yieldwright.ageing.trend.rows import LEAST_BETWEEN, ROWS_EACH
 from yieldwright.errors import AliasedColumnsError, OutOfRangeError, YieldwrightError
 from yieldwright.models.contrasts.estimating import estimated
 from yieldwright.models.linear.model import fit_least_squares
-from yieldwright.models.mixed.groups import grouping
+from yieldwright.models.mixed.groups import grouping, repeats_suffice
 from yieldwright.models.mixed.model import fit_mixed
 from yieldwright.models.terms.columns import constant_columns
 from yieldwright.models.trend.paired import PairedFit, fit_paired
@@ -105,13 +105,11 @@ def change_of(rows: PairedRows) -> tuple[PairedFit | None, str]:
     why : str
         Empty where there is one.
     """
-    days = rows.days
-    if np.isnan(days).any():
-        return None, "the day of a shot is not known"
-    if rows.n_sessions < LEAST_LINE or len(np.unique(days)) < LEAST_DAYS:
-        return None, f"that takes {LEAST_LINE} sessions on {LEAST_DAYS} days or more"
+    why = _why_no_line(rows)
+    if why:
+        return None, why
     try:
-        return _paired(rows, along=days), ""
+        return _paired(rows, along=rows.days), ""
     except YieldwrightError as problem:
         return None, str(problem)
 
@@ -190,11 +188,10 @@ def own_drift(rows: PairedRows, *, first: bool) -> OwnDrift | None:
     and Roger. Columns that differ are taken off where the shots can bear it and none of them
     went along with the day.
     """
-    days = rows.days
-    if np.isnan(days).any() or rows.n_sessions < LEAST_LINE or len(np.unique(days)) < LEAST_DAYS:
+    if _why_no_line(rows):
         return None
     mine = rows.frame[FIRST].to_numpy(dtype=bool) == first
-    frame = rows.frame.assign(**{DAY: days})[mine].reset_index(drop=True)
+    frame = rows.frame.assign(**{DAY: rows.days})[mine].reset_index(drop=True)
     constant = constant_columns(frame, [each.column for each in rows.predictors])
     varying = [each for each in rows.predictors if each.column not in constant]
     free = [each for each in varying if _is_free(frame, each, varying, rows.n_sessions)]
@@ -203,6 +200,15 @@ def own_drift(rows: PairedRows, *, first: bool) -> OwnDrift | None:
         return OwnDrift(_drift(frame, free), rest)
     except YieldwrightError:
         return None
+
+
+def _why_no_line(rows: PairedRows) -> str:
+    """Return why nothing can be told along the days, empty where it can."""
+    if np.isnan(rows.days).any():
+        return "the day of a shot is not known"
+    if rows.n_sessions < LEAST_LINE or len(np.unique(rows.days)) < LEAST_DAYS:
+        return f"that takes {LEAST_LINE} sessions on {LEAST_DAYS} days or more"
+    return ""
 
 
 def _paired(rows: PairedRows, *, along: Array | None) -> PairedFit:
@@ -246,8 +252,7 @@ def _drift(frame: pd.DataFrame, free: Sequence[Predictor]) -> Estimate:
     values = frame["response"].to_numpy(dtype=float)
     matrix = np.column_stack([np.ones(len(frame)), frame[DAY], columns])
     labels = ("(intercept)", DAY, *names)
-    n_sessions = frame["session"].nunique()
-    if len(frame) >= n_sessions + max(2, n_sessions // 2):
+    if repeats_suffice(len(frame), frame["session"].nunique()):
         try:
             fit = fit_mixed(matrix, values, [grouping(frame, "session")], names=labels)
             return estimated(fit, {DAY: 1.0}, term="per day", df="kenward_roger")

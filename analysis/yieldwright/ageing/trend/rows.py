@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from yieldwright.models.mixed.groups import repeats_suffice
 from yieldwright.taste.columns.adjusting import LEAST_SHOTS_A_SIDE
 from yieldwright.taste.columns.predictors import Predictor, Prepared, Question, prepare
 from yieldwright.taste.columns.roles import require_predictors, require_response
@@ -101,7 +102,7 @@ class BagRows:
     @property
     def grouped(self) -> bool:
         """Whether sessions hold several shots, so that a session can shift them together."""
-        return self.n_shots >= self.n_sessions + max(2, self.n_sessions // 2)
+        return repeats_suffice(self.n_shots, self.n_sessions)
 
     def predictor(self, column: str) -> Predictor | None:
         """Return a column that is allowed for, None where it is not.

@@ -24,10 +24,14 @@ if TYPE_CHECKING:
 
     from yieldwright.models.mixed._crossproducts import Columns
 
-__all__ = ["Grouping", "grouping", "require_groupings"]
+__all__ = ["Grouping", "grouping", "repeats_suffice", "require_groupings"]
 
 Array = npt.NDArray[np.float64]
 Codes = npt.NDArray[np.intp]
+
+#: Rows beyond one a group from which their spread inside groups is estimated: so many, and so
+#: many per group (an assumption, no source). With fewer, means of groups tell as much.
+LEAST_REPEATS, GROUPS_EACH = 2, 2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -153,6 +157,27 @@ def grouping(
         )
     numbers = column_numbers(frame, slope)
     return Grouping(name, codes, levels, frame.index, numbers, slope, correlated)
+
+
+def repeats_suffice(n_rows: int, n_groups: int) -> bool:
+    """Return whether enough groups hold several rows for a shift of each to be fitted.
+
+    Parameters
+    ----------
+    n_rows, n_groups : int
+        Rows, and groups that hold them. [count]
+
+    Returns
+    -------
+    bool
+        Whether half as many rows as groups, and two at the least, come on top of one each.
+
+    Examples
+    --------
+    >>> repeats_suffice(12, 8), repeats_suffice(11, 8), repeats_suffice(3, 2)
+    (True, False, False)
+    """
+    return n_rows >= n_groups + max(LEAST_REPEATS, n_groups // GROUPS_EACH)
 
 
 def require_groupings(groupings: Sequence[Grouping], index: pd.Index | int) -> None:

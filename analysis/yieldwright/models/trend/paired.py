@@ -12,7 +12,7 @@ import pandas as pd
 from yieldwright.errors import MisalignedError, OutOfRangeError, TooFewShotsError
 from yieldwright.models.contrasts.estimating import estimated
 from yieldwright.models.linear.model import LinearFit, fit_least_squares
-from yieldwright.models.mixed.groups import grouping
+from yieldwright.models.mixed.groups import grouping, repeats_suffice
 from yieldwright.models.mixed.model import MixedFit, fit_mixed
 
 if TYPE_CHECKING:
@@ -193,8 +193,7 @@ def _fitted(table: pd.DataFrame, counts: npt.NDArray[np.intp], names: Sequence[s
 
 def _needs_cells(table: pd.DataFrame, counts: npt.NDArray[np.intp], names: Sequence[str]) -> bool:
     """Return whether rows say more than the differences of their blocks' means."""
-    cells = counts.size
-    if counts.sum() < cells + max(2, cells // 2):
+    if not repeats_suffice(int(counts.sum()), counts.size):
         return False
     if len(np.unique(counts)) > 1:
         return True
