@@ -180,6 +180,13 @@ def test_halves_are_told_as_such_with_what_differs(tmp_path: Path) -> None:
     assert "differ in the freezing alone" in text
 
 
+def test_one_day_is_told_as_one() -> None:
+    log = log_of(EQUAL)
+    frozen = pd.Series(np.where(log.shots["bag"] == FIRST, 1.0, 0.0), log.shots.index)
+    text = " ".join(pair(changed(log, frozen_d=frozen)).sentences)
+    assert "(frozen for 1 day before" in text
+
+
 def test_the_bag_that_aged_is_said_to_lose_beside_the_one_that_did_not() -> None:
     found = pair(log_of(replace(EQUAL, per_day=0.06, sessions=10)))
     text = " ".join(found.sentences)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from yieldwright.ageing.age.age_words import bag_words, span_of
 from yieldwright.ageing.best.best_day import goes_for
-from yieldwright.ageing.compared.paired import LEAST_SESSIONS
+from yieldwright.ageing.compared.paired_rows import LEAST_SESSIONS
 from yieldwright.cautions import gravest_first
 from yieldwright.cli.bag_tables import changes_shown, dates_shown, forms_shown, weeks_shown
 from yieldwright.cli.other_shots import (

@@ -20,7 +20,7 @@ from yieldwright.ageing.compared.paired_model import (
     expected_differences,
     own_drift,
 )
-from yieldwright.ageing.compared.paired_rows import FIRST, PairedRows, paired_rows
+from yieldwright.ageing.compared.paired_rows import FIRST, LEAST_SESSIONS, PairedRows, paired_rows
 from yieldwright.ageing.compared.paired_words import paired_sentences, too_few_words
 from yieldwright.ageing.trend.rows import BESIDE
 from yieldwright.cautions import gravest_first
@@ -41,9 +41,6 @@ if TYPE_CHECKING:
     from yieldwright.taste.columns.comparable import ComparableSet
 
 __all__ = ["PairedBags", "pair_bags", "pair_bags_of"]
-
-#: Sessions with both bags below which nothing is told.
-LEAST_SESSIONS = 3
 
 _SESSIONS = ("session", "day", "pulled_on", "first", "second", "difference", "n_first", "n_second")
 
@@ -383,7 +380,7 @@ def _sessions(rows: PairedRows, values: np.ndarray) -> pd.DataFrame:
 
 def _pulled_on(rows: PairedRows) -> pd.Series:
     """Return the day of each session, missing where it is not known."""
-    shots = rows.comparable.shots.set_index("shot").loc[rows.frame["shot"]]
+    shots = rows.logged
     if "pulled_on" not in shots:
         return pd.Series(pd.NaT, index=np.unique(rows.codes))
     return pd.to_datetime(shots["pulled_on"]).groupby(rows.codes).min()

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from yieldwright.ageing.compared.grinder_shots import bag_name
-from yieldwright.ageing.compared.paired_rows import FIRST
+from yieldwright.ageing.compared.paired_rows import FEW_SESSIONS, FIRST
 from yieldwright.cautions import Caution
 from yieldwright.formatting import count, listing, number, visible
 from yieldwright.taste.columns.roles import attribute_of
@@ -22,10 +22,8 @@ if TYPE_CHECKING:
 
 __all__ = ["paired_cautions"]
 
-#: Sessions below which a few of them carry the answer.
-FEW_SESSIONS = 5
-
-#: Share of sessions in one order from which the place in the session went along with the bag.
+#: Share of sessions in one order from which the place in the session went along with the bag
+#: (an assumption, no source).
 ONE_ORDER = 0.8
 
 

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from yieldwright.ageing.age.age_words import day_words, span_of
+from yieldwright.ageing.age.age_words import day_words
+from yieldwright.ageing.compared.bag_words import span_words
 from yieldwright.ageing.compared.grinder_shots import bag_name
-from yieldwright.ageing.compared.paired_rows import FIRST
+from yieldwright.ageing.compared.paired_rows import FEW_SESSIONS, FIRST, LEAST_SESSIONS
 from yieldwright.formatting import count, listing, number, p_words, signed, visible, with_article
 from yieldwright.models.intervals.power import ALPHA
 from yieldwright.taste.words.wording import column_label, response_words, signed_span
@@ -26,13 +27,14 @@ if TYPE_CHECKING:
 
 __all__ = ["frozen_span", "paired_sentences", "too_few_words"]
 
-#: Days by which a coffee may age over all sessions and still count as the same one.
+#: Days by which a coffee may age over all sessions and still count as the same one
+#: (an assumption, no source).
 STEADY_D = 3.0
 
 #: Differences that differ by less than this share of them are one number.
 SAME = 1e-9
 
-#: Days over which sessions must reach for that to mean anything.
+#: Days over which sessions must reach for that to mean anything (an assumption, no source).
 LEAST_SPAN_D = 6.0
 
 _CHANGED = "after a grind change"
@@ -107,7 +109,7 @@ def too_few_words(
     if rows.n_sessions:
         times = count(rows.n_sessions, "session")
         why = f"{first} and {second} were pulled together in {times} only"
-        return f"{why}; 3 would do, 5 are better", remedy
+        return f"{why}; {LEAST_SESSIONS} would do, {FEW_SESSIONS} are better", remedy
     changed = next((each for each in rows.dropped if _CHANGED in each.reason), None)
     lone = " and ".join(
         f"{name} in {count(n, 'session')}"
@@ -181,11 +183,11 @@ def _one_age(found: PairedBags, ages: BagAges) -> str:
     name = bag_name(ages.bag)
     if not ages.n_with_age:
         return f"the age of {name} is not known"
-    days = span_of(ages.first_age_d, ages.last_age_d)
+    days = span_words(ages.first_age_d, ages.last_age_d)
     low, high = frozen_span(found, ages.bag)
-    frozen = f"frozen for {span_of(low, high)} days before" if high > 0 else "never frozen"
+    frozen = f"frozen for {span_words(low, high)} before" if high > 0 else "never frozen"
     opened = f", opened on {day_words(ages.opened_on)}" if ages.opened_on else ""
-    return f"{name} was {days} {'day' if days == '1' else 'days'} old ({frozen}{opened})"
+    return f"{name} was {days} old ({frozen}{opened})"
 
 
 def _difference(found: PairedBags, told: Estimate, words: ResponseWords) -> str:
@@ -297,7 +299,7 @@ def _own(found: PairedBags, place: int, own: OwnDrift, words: ResponseWords) -> 
 
 def _aged_words(found: PairedBags, place: int) -> str:
     aged = _aged_by(found, place)
-    older = "no day older" if not aged else f"{aged:g} {'day' if aged == 1 else 'days'} older"
+    older = "no day older" if not aged else f"{span_words(aged, aged)} older"
     return f"{older} after {_days(found):g} days"
 
 
