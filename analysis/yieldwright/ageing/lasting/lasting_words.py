@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from yieldwright.ageing.breaks.stretch_names import as_the_bench_is
+from yieldwright.ageing.trend.state import SERVICE
 from yieldwright.formatting import interval, listing, number, percent, sentence_case
 from yieldwright.glossary import quantity
 from yieldwright.taste.columns.roles import attribute_of
@@ -21,8 +22,6 @@ if TYPE_CHECKING:
     from yieldwright.ageing.trend.drift import Drift
 
 __all__ = ["days_shown", "lasting_sentences", "level_words", "refusal_of"]
-
-SERVICES = "service_stretch"
 
 #: Days after the last on which shots would tell more.
 LATER = (3, 6)
@@ -120,7 +119,7 @@ def lasting_sentences(found: Lasting, drift: Drift | None = None) -> Iterator[st
 
 def _held(drift: Drift, since: str) -> str:
     """Return at which settings and for which state of the bench a level is told."""
-    same = [column_label(name) for name in drift.freed if name != SERVICES]
+    same = [column_label(name) for name in drift.freed if name != SERVICE]
     held = f"At the usual {listing(same)}" if same else "With nothing else to allow for"
     return f"{held}, {as_the_bench_is(since)}" if since else held
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from yieldwright.ageing.trend.state import SERVICE
 from yieldwright.formatting import count, listing, number, p_words, percent, sentence_case, signed
 from yieldwright.models.intervals.power import ALPHA
 from yieldwright.taste.words.wording import column_label, response_words
@@ -24,8 +25,6 @@ CLEAR, LIKELIER = 0.9, 0.6
 #: Sessions below which the correction of the criterion alone outweighs a line by more than 5,
 #: evidence of 12 to 1, and the forms that it then prefers.
 LEAST_WEIGHED, SIMPLE = 9, ("flat", "line")
-
-SERVICES = "service_stretch"
 
 #: What sessions and ages are called where nobody knows of coffee.
 _BENCH_WORDS = {
@@ -73,9 +72,9 @@ def drift_sentences(found: Drift) -> Iterator[str]:
 def _held(found: Drift) -> str:
     if found.as_brewed:
         return "As it was brewed"
-    same = [column_label(name) for name in found.freed if name != SERVICES]
+    same = [column_label(name) for name in found.freed if name != SERVICE]
     held = f"At the same {listing(same)}" if same else "With nothing else to allow for"
-    return f"{held}, services taken off" if SERVICES in found.freed else held
+    return f"{held}, services taken off" if SERVICE in found.freed else held
 
 
 def _average(found: Drift, words: ResponseWords, span: str, held: str) -> str:
