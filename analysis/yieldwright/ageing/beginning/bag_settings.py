@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from yieldwright.ageing.breaks.stretch_names import stretch_name
+from yieldwright.ageing.breaks.stretch_names import service_in_force
 from yieldwright.ageing.compared.told_apart import goes_along
 from yieldwright.ageing.trend.model import TrendModel, fit_trend
 from yieldwright.ageing.trend.rows import AGE, BESIDE, BagRows, bag_rows
-from yieldwright.ageing.trend.state import SERVICE, service_at, state_at
+from yieldwright.ageing.trend.state import SERVICE
 from yieldwright.errors import AliasedColumnsError, YieldwrightError
 
 if TYPE_CHECKING:
@@ -175,13 +175,11 @@ def bag_setting(
         return replace(known, why="other ages")
     usual = float(model.rows.prepared.frame[GRIND].mean())
     slope = _per_number(model)
-    level = model.level_at(age_d, {GRIND: usual, **state_at(model.rows)})
+    level = model.level_at(age_d, {GRIND: usual})
     setting = model.ratio(-level, slope, constant=time_s).shifted(origin=usual, unit=1.0)
     if setting.kind != "bounded":
         return replace(known, why="weak")
-    service = service_at(model.rows)
-    since = "" if service is None else stretch_name(service, told_in)
-    found = replace(known, setting=setting, since=since)
+    found = replace(known, setting=setting, since=service_in_force(model.rows, told_in))
     if not known.tried[0] <= setting.estimate <= known.tried[1]:
         return replace(found, why="untried")
     grinder = model.rows.bench.grinder(model.rows.comparable.grinder)
