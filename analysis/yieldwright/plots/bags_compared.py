@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from matplotlib.ticker import FuncFormatter, MaxNLocator
+from matplotlib.ticker import MaxNLocator
 
 from yieldwright.ageing.compared.bag_words import span_words
-from yieldwright.formatting import MINUS, clip
-from yieldwright.plots.lettering import drawable, letter, name_axes
+from yieldwright.formatting import clip
+from yieldwright.plots.lettering import drawable, letter, name_axes, sign_ticks
 from yieldwright.plots.paper import FigureSize, new_axes, shifted
 from yieldwright.plots.theme import EDGE, HATCH, INK, LOOKS, PAPER, SOFT, dress
 from yieldwright.taste.words.wording import column_label
@@ -157,7 +157,7 @@ def _draw_differences(
         )  # fmt: skip
         _name_lane(panel, height, lane.name)
     panel.xaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 2.5, 5, 10]))
-    panel.xaxis.set_major_formatter(FuncFormatter(_with_sign))
+    sign_ticks(panel.xaxis)
     name_axes(panel, x=f"{drawable(column_label(found.response), longest=30)}, {found.unit}")
     _head(panel, "Difference at one age, 95 % intervals")
 
@@ -171,7 +171,3 @@ def _name_lane(panel: Axes, height: int, name: str) -> None:
 def _head(panel: Axes, words: str) -> None:
     above = shifted(panel, panel.transAxes, up_pt=3)
     letter(panel, 0, 1, words, va="bottom", fontweight="bold", transform=above)
-
-
-def _with_sign(value: float, _: int | None = None) -> str:
-    return f"{value:+.4g}".replace("-", MINUS) if value else "0"

@@ -5,10 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from matplotlib.ticker import FuncFormatter, MaxNLocator
+from matplotlib.ticker import MaxNLocator
 
-from yieldwright.formatting import MINUS
-from yieldwright.plots.lettering import drawable, letter, name_axes
+from yieldwright.plots.lettering import drawable, letter, name_axes, sign_ticks
 from yieldwright.plots.paper import FigureSize, new_axes, shifted
 from yieldwright.plots.theme import EDGE, INK, LOOKS, PAPER, SOFT, dress
 from yieldwright.taste.words.wording import column_label
@@ -154,7 +153,7 @@ def _draw_steps(panel: Axes, found: Breaks) -> None:
         words = f"{height + 1}  {drawable(what, longest=18)}\n{', '.join(days[:2])}".strip()
         letter(panel, 0, height, words, ha="right", va="center", transform=beside)
     panel.xaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 2.5, 5, 10]))
-    panel.xaxis.set_major_formatter(FuncFormatter(_with_sign))
+    sign_ticks(panel.xaxis)
     name_axes(panel, x=f"step, {found.unit}")
     above = shifted(panel, panel.transAxes, up_pt=3)
     letter(panel, 0, 1, "● ageing taken off, 95 %    × two plain means", va="bottom",
@@ -172,7 +171,3 @@ def _draw_step(panel: Axes, height: int, step: EventStep, *, clear: bool) -> Non
                markerfacecolor=fill if clear else PAPER, markeredgecolor=INK)  # fmt: skip
     panel.plot(step.plain[0], height + 0.3, marker="x", markersize=4.6, color=LOOKS["over"].fill,
                markeredgewidth=1.2, zorder=4)  # fmt: skip
-
-
-def _with_sign(value: float, _: int | None = None) -> str:
-    return f"{value:+.4g}".replace("-", MINUS) if value else "0"

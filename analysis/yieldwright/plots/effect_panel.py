@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 from matplotlib.patches import Rectangle
-from matplotlib.ticker import FuncFormatter, MaxNLocator, NullLocator
+from matplotlib.ticker import MaxNLocator, NullLocator
 
 from yieldwright.bench import Bench
-from yieldwright.formatting import MINUS, count, sentence_case
-from yieldwright.plots.lettering import drawable, letter
+from yieldwright.formatting import count, sentence_case
+from yieldwright.plots.lettering import drawable, letter, sign_ticks
 from yieldwright.plots.paper import shifted
 from yieldwright.plots.theme import FAMILY, HATCH, INK, LOOKS, MEDIUM_PT, PAPER, SOFT, dress
 from yieldwright.taste.columns.roles import role_of
@@ -275,8 +275,4 @@ def _head(ax: Axes, fit: FittedEffects, *, name_bag: bool) -> None:
     ax.xaxis.set_major_locator(
         MaxNLocator(5, steps=[1, 2, 2.5, 5, 10]) if len(fit.effects) else NullLocator()
     )
-    ax.xaxis.set_major_formatter(FuncFormatter(_with_sign))
-
-
-def _with_sign(value: float, _: int | None = None) -> str:
-    return f"{value:+.4g}".replace("-", MINUS) if value else "0"
+    sign_ticks(ax.xaxis)

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from matplotlib.font_manager import FontProperties, findfont, get_font
+from matplotlib.ticker import FuncFormatter
 
-from yieldwright.formatting import clip, visible
+from yieldwright.formatting import MINUS, clip, visible
 from yieldwright.plots.paper import dots_per_point
 from yieldwright.plots.theme import FAMILY, INK, MEDIUM_PT, SMALL_PT
 
@@ -17,9 +18,18 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from matplotlib.axes import Axes
+    from matplotlib.axis import Axis
     from matplotlib.text import Text
 
-__all__ = ["best_spot", "drawable", "letter", "letter_within", "name_axes", "text_box"]
+__all__ = [
+    "best_spot",
+    "drawable",
+    "letter",
+    "letter_within",
+    "name_axes",
+    "sign_ticks",
+    "text_box",
+]
 
 _LONGEST = 40
 _LONGEST_LINE = 140
@@ -108,6 +118,25 @@ def name_axes(ax: Axes, *, x: str = "", y: str = "") -> None:
     look: dict[str, Any] = {"fontsize": MEDIUM_PT, "fontfamily": FAMILY, "color": INK}
     ax.set_xlabel(drawable(x, longest=_LONGEST_LINE), labelpad=3, parse_math=False, **look)
     ax.set_ylabel(drawable(y, longest=_LONGEST_LINE), labelpad=4, parse_math=False, **look)
+
+
+def sign_ticks(axis: Axis) -> None:
+    """Write a sign before every number of a scale of differences but zero.
+
+    Parameters
+    ----------
+    axis : Axis
+        Of differences.
+
+    Examples
+    --------
+    >>> from yieldwright.plots.paper import FigureSize, new_axes
+    >>> ax = new_axes(FigureSize(60, 40))
+    >>> sign_ticks(ax.xaxis)
+    >>> [ax.xaxis.get_major_formatter()(tick) for tick in (-0.5, 0, 2)]
+    ['−0.5', '0', '+2']
+    """
+    axis.set_major_formatter(FuncFormatter(_with_sign))
 
 
 def text_box(text: Text, *, padding_px: float = 0.0) -> np.ndarray:
@@ -205,6 +234,10 @@ def letter_within(ax: Axes, start: float, end: float, y: float, text: str, **sty
     box = text_box(drawn)
     if box[2] - box[0] > right - left:
         drawn.remove()
+
+
+def _with_sign(value: float, _: int | None = None) -> str:
+    return f"{value:+.4g}".replace("-", MINUS) if value else "0"
 
 
 def _move(text: Text, spot: tuple[float, float, str, str]) -> None:

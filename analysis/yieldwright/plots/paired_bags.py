@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from matplotlib.ticker import FuncFormatter, MaxNLocator
+from matplotlib.ticker import MaxNLocator
 
 from yieldwright.formatting import MINUS
-from yieldwright.plots.lettering import drawable, letter, name_axes
+from yieldwright.plots.lettering import drawable, letter, name_axes, sign_ticks
 from yieldwright.plots.paper import FigureSize, new_axes, shifted
 from yieldwright.plots.theme import EDGE, HATCH, INK, LOOKS, PAPER, SOFT, dress
 from yieldwright.taste.words.wording import column_label
@@ -117,7 +117,7 @@ def _draw_differences(panel: Axes, found: PairedBags, places: npt.NDArray[np.flo
     panel.plot(places, found.sessions["difference"], linestyle="none", marker="D", markersize=4.4,
                markerfacecolor=LOOKS[_FIRST[0]].fill if clear else PAPER, **marks)  # fmt: skip
     _scale(panel, places)
-    panel.yaxis.set_major_formatter(FuncFormatter(_with_sign))
+    sign_ticks(panel.yaxis)
     name_axes(panel, x=_across(found), y=f"difference, {found.unit}")
     first, second = (drawable(bag, longest=12) for bag in found.bags)
     _head(panel, f"{first} {MINUS} {second}, 95 % limits")
@@ -141,7 +141,3 @@ def _scale(panel: Axes, places: npt.NDArray[np.float64]) -> None:
 def _head(panel: Axes, words: str) -> None:
     above = shifted(panel, panel.transAxes, up_pt=4)
     letter(panel, 0, 1, words, va="bottom", fontweight="bold", transform=above)
-
-
-def _with_sign(value: float, _: int | None = None) -> str:
-    return f"{value:+.4g}".replace("-", MINUS) if value else "0"

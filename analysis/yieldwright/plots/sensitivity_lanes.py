@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
-from matplotlib.ticker import FuncFormatter, MaxNLocator
+from matplotlib.ticker import MaxNLocator
 
-from yieldwright.formatting import MINUS, count, sentence_case
-from yieldwright.plots.lettering import drawable, letter
+from yieldwright.formatting import count, sentence_case
+from yieldwright.plots.lettering import drawable, letter, sign_ticks
 from yieldwright.plots.panel_rows import PanelRows
 from yieldwright.plots.paper import new_axes, shifted
 from yieldwright.plots.theme import EDGE, HATCH, INK, LOOKS, PAPER, SOFT, dress
@@ -134,7 +134,7 @@ def _draw_step(
     name = drawable(sentence_case(str(fitted["step"])), longest=34)
     letter(panel, 0, 1, name, va="bottom", fontweight="bold", transform=above)
     panel.xaxis.set_major_locator(MaxNLocator(5, steps=[1, 2, 2.5, 5, 10]))
-    panel.xaxis.set_major_formatter(FuncFormatter(_with_sign))
+    sign_ticks(panel.xaxis)
 
 
 def _say_nothing(panel: Axes, height: int, estimate: float) -> None:
@@ -188,7 +188,3 @@ def _explain(ax: Axes, found: Sensitivity) -> None:
     )
     foot = shifted(ax, ax.transAxes, right_pt=2, up_pt=2)
     letter(ax, 0, 0, words, color=SOFT, va="bottom", transform=foot)
-
-
-def _with_sign(value: float, _: int | None = None) -> str:
-    return f"{value:+.4g}".replace("-", MINUS) if value else "0"

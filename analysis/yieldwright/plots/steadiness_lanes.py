@@ -6,10 +6,10 @@ import math
 from typing import TYPE_CHECKING
 
 import numpy as np
-from matplotlib.ticker import FuncFormatter, MaxNLocator
+from matplotlib.ticker import MaxNLocator
 
-from yieldwright.formatting import MINUS, number, sentence_case
-from yieldwright.plots.lettering import drawable, letter
+from yieldwright.formatting import number, sentence_case
+from yieldwright.plots.lettering import drawable, letter, sign_ticks
 from yieldwright.plots.panel_rows import PanelRows
 from yieldwright.plots.paper import new_axes, shifted
 from yieldwright.plots.theme import EDGE, HATCH, INK, LOOKS, SOFT, dress
@@ -100,7 +100,7 @@ def _draw_quantity(panel: Axes, each: QuantitySpread) -> None:
         panel.plot(ends, (-1.0, -1.0), color=INK, linewidth=2.6, solid_capstyle="butt", zorder=3)
     _head(panel, each)
     panel.xaxis.set_major_locator(MaxNLocator(5, steps=[1, 2, 2.5, 5, 10]))
-    panel.xaxis.set_major_formatter(FuncFormatter(_with_sign))
+    sign_ticks(panel.xaxis)
 
 
 def _reach(each: QuantitySpread) -> float:
@@ -181,7 +181,3 @@ def _explain(ax: Axes, shown: list[QuantitySpread]) -> None:
         words += " Dashes: the miss the recipe forgives."
     foot = shifted(ax, ax.transAxes, right_pt=2, up_pt=2)
     letter(ax, 0, 0, words, color=SOFT, va="bottom", transform=foot)
-
-
-def _with_sign(value: float, _: int | None = None) -> str:
-    return f"{value:+.4g}".replace("-", MINUS) if value else "0"

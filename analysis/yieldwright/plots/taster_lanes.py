@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from matplotlib.ticker import FuncFormatter, MaxNLocator
+from matplotlib.ticker import MaxNLocator
 
-from yieldwright.formatting import MINUS, count, p_words, sentence_case
-from yieldwright.plots.lettering import drawable, letter
+from yieldwright.formatting import count, p_words, sentence_case
+from yieldwright.plots.lettering import drawable, letter, sign_ticks
 from yieldwright.plots.panel_rows import PanelRows
 from yieldwright.plots.paper import new_axes, shifted
 from yieldwright.plots.theme import EDGE, HATCH, INK, LOOKS, PAPER, SOFT, dress
@@ -104,7 +104,7 @@ def _draw_step(
             letter(panel, 0, height, words, ha="right", va="center", transform=beside)
     _head(panel, step)
     panel.xaxis.set_major_locator(MaxNLocator(5, steps=[1, 2, 2.5, 5, 10]))
-    panel.xaxis.set_major_formatter(FuncFormatter(_with_sign))
+    sign_ticks(panel.xaxis)
 
 
 def _draw_pooled(panel: Axes, step: TasterStep, reach: float) -> None:
@@ -161,7 +161,3 @@ def _explain(ax: Axes, found: TasterEffects) -> None:
     )
     foot = shifted(ax, ax.transAxes, right_pt=2, up_pt=2)
     letter(ax, 0, 0, words, color=SOFT, va="bottom", transform=foot)
-
-
-def _with_sign(value: float, _: int | None = None) -> str:
-    return f"{value:+.4g}".replace("-", MINUS) if value else "0"
