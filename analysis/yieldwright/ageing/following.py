@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from yieldwright.ageing.age.age_words import span_words
 from yieldwright.ageing.age.ages import RoastAges, roast_ages
 from yieldwright.ageing.bag_trend import BagTrend
 from yieldwright.ageing.best.best_day import best_day
 from yieldwright.ageing.breaks.dates import dates_of
 from yieldwright.ageing.breaks.events import events
-from yieldwright.ageing.compared.bag_words import span_words
 from yieldwright.ageing.grind.compensation import Compensation, compensate
 from yieldwright.ageing.lasting.lasting import Lasting, lasting, no_lasting, require_level
 from yieldwright.ageing.trend.drift import drift_of

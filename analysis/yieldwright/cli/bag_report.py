@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from yieldwright.ageing.age.age_words import bag_words, span_of
+from yieldwright.ageing.age.age_words import bag_words, span_words
 from yieldwright.ageing.best.best_day import goes_for
 from yieldwright.ageing.compared.paired_rows import LEAST_SESSIONS
 from yieldwright.cautions import gravest_first
@@ -107,8 +107,7 @@ def _age_words(ages: BagAges) -> str:
     """Return how old the coffee was, and what the bag went through."""
     if not ages.n_with_age:
         return "not known"
-    days = span_of(ages.first_age_d, ages.last_age_d)
-    parts = [f"{days} day" if days == "1" else f"{days} days"]
+    parts = [span_words(ages.first_age_d, ages.last_age_d)]
     if ages.opened_at_age_d >= 0:
         parts.append(f"opened on day {ages.opened_at_age_d:g}")
     if ages.frozen_words:
@@ -324,9 +323,7 @@ def _not_asked_yet(answer: BagAnswer, arguments: argparse.Namespace) -> Iterator
 def _name_with_ages(other: ComparableSet) -> str:
     shots = other.shots
     ages = shots["roast_age_d"].dropna() if "roast_age_d" in shots else shots.index[:0]
-    days = (
-        f"{span_of(float(ages.min()), float(ages.max()))} days" if len(ages) else "age not known"
-    )
+    days = span_words(float(ages.min()), float(ages.max())) if len(ages) else "age not known"
     ground = f" on {visible(other.grinder)}" if other.grinder else ""
     return f"{bag_words(other.bag)}{ground} ({days})"
 

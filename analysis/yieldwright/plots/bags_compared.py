@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from matplotlib.ticker import MaxNLocator
 
-from yieldwright.ageing.compared.bag_words import span_words
+from yieldwright.ageing.age.age_words import span_words
 from yieldwright.formatting import clip
 from yieldwright.plots.lettering import drawable, letter, name_axes, sign_ticks
 from yieldwright.plots.paper import FigureSize, new_axes, shifted

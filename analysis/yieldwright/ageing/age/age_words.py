@@ -14,7 +14,15 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
     from datetime import date
 
-__all__ = ["BagAges", "age_sentences", "bag_words", "day_words", "span_of", "two_roasts"]
+__all__ = [
+    "BagAges",
+    "age_sentences",
+    "bag_words",
+    "day_words",
+    "span_of",
+    "span_words",
+    "two_roasts",
+]
 
 #: Bags told in sentences of their own; the table has all of them.
 MOST_BAGS = 6
@@ -234,6 +242,26 @@ def span_of(first: float, last: float) -> str:
     return f"{first:g}" if first == last else f"{first:g} to {last:g}"
 
 
+def span_words(low: float, high: float) -> str:
+    """Return a span of ages in words.
+
+    Parameters
+    ----------
+    low, high : float
+        Its ends. [d]
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> span_words(4.0, 10.0), span_words(9.0, 9.0), span_words(1.0, 1.0)
+    ('4 to 10 days', '9 days', '1 day')
+    """
+    return f"{span_of(low, high)} {'day' if low == high == 1 else 'days'}"
+
+
 def _two_roasts(ages: BagAges) -> Caution:
     dated = [f"{day_words(day)} ({count(n, 'shot')})" for day, n in ages.roasts]
     return Caution(
@@ -257,9 +285,8 @@ def _of_bag(ages: BagAges) -> Iterator[str]:
     if known == ages.n_shots <= 2:
         which = ("The one shot", "Both shots")[known - 1]
     verb = "has" if known == 1 else "have"
-    days = span_of(ages.first_age_d, ages.last_age_d)
-    unit = "day" if days == "1" else "days"
-    yield f"{which} of {name} {verb} a roast age, {days} {unit}{_frozen(ages)}."
+    days = span_words(ages.first_age_d, ages.last_age_d)
+    yield f"{which} of {name} {verb} a roast age, {days}{_frozen(ages)}."
     if ages.opened_on:
         yield f"The bag was opened on {day_words(ages.opened_on)}{_old(ages.opened_at_age_d)}."
     if ages.unknown:

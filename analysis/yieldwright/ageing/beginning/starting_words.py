@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from yieldwright.ageing.compared.bag_words import span_words
+from yieldwright.ageing.age.age_words import span_words
 from yieldwright.ageing.compared.grinder_shots import bag_name
 from yieldwright.ageing.grind.compensation_words import setting_limits
 from yieldwright.cautions import Caution

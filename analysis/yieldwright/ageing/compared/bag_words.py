@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from yieldwright.ageing.age.age_words import span_words
 from yieldwright.ageing.compared.grinder_shots import bag_name
 from yieldwright.cautions import Caution
 from yieldwright.formatting import count, listing, number, p_words, signed
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from yieldwright.bench import Bench
     from yieldwright.models.contrasts.contrasts import Estimate
 
-__all__ = ["pair_cautions", "pair_remedy", "pair_sentence", "span_words"]
+__all__ = ["pair_cautions", "pair_remedy", "pair_sentence"]
 
 #: Corrected p-value below which a difference counts as one.
 CLEAR = 0.05
@@ -27,28 +28,6 @@ MENDED = ("unknown age", "no age in common", "one age in common", "few", "entwin
 
 #: Column of services, which has no setting one could hold equal.
 SERVICE = "service_stretch"
-
-
-def span_words(low: float, high: float) -> str:
-    """Return a span of ages in words.
-
-    Parameters
-    ----------
-    low, high : float
-        Its ends. [d]
-
-    Returns
-    -------
-    str
-
-    Examples
-    --------
-    >>> span_words(4.0, 10.0), span_words(9.0, 9.0), span_words(1.0, 1.0)
-    ('4 to 10 days', '9 days', '1 day')
-    """
-    if low == high:
-        return "1 day" if low == 1 else f"{low:g} days"
-    return f"{low:g} to {high:g} days"
 
 
 def pair_sentence(pair: BagPair, p_holm: float, *, response: str, bench: Bench) -> str:

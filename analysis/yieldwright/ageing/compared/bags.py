@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, ClassVar
 import numpy as np
 import pandas as pd
 
+from yieldwright.ageing.age.age_words import span_words
 from yieldwright.ageing.compared.bag_pairs import BagPair, compare_pair
 from yieldwright.ageing.compared.bag_words import (
     pair_cautions,
     pair_remedy,
     pair_sentence,
-    span_words,
 )
 from yieldwright.ageing.compared.grinder_shots import (
     AGE,

@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from yieldwright.ageing.age.age_words import day_words
-from yieldwright.ageing.compared.bag_words import span_words
+from yieldwright.ageing.age.age_words import day_words, span_words
 from yieldwright.ageing.compared.grinder_shots import bag_name
 from yieldwright.ageing.compared.paired_rows import FEW_SESSIONS, FIRST, LEAST_SESSIONS
 from yieldwright.formatting import count, listing, number, p_words, signed, visible, with_article
